@@ -1,0 +1,107 @@
+"""Lengths, clock times, meters and note names: text in, exact numbers out, and back."""
+
+import re
+from typing import NamedTuple
+
+_LENGTH = re.compile(r"(?:(\d{1,2}):([0-5]\d)|(\d{1,4})):([0-5]\d)")
+_SPOKEN = re.compile(r"(?:(\d{1,3})h)?(?:(\d{1,4})m)?(?:(\d{1,6})s)?")
+_CLOCK = re.compile(r"([01]\d|2[0-3]):([0-5]\d)")
+_METER = re.compile(r"(\d{1,2})/(\d{1,2})")
+_NOTE = re.compile(r"([A-G])(#{1,2}|b{1,2})?(-?\d)")
+_STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+_NAMES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
+
+NIGHT_ENDS_MIN = 6 * 60
+DAY_MIN = 24 * 60
+
+
+def parse_length(text: str) -> int:
+    """Seconds in `m:ss` or `h:mm:ss`; ValueError for anything else."""
+    match = _LENGTH.fullmatch(text)
+    if match is None:
+        raise ValueError(f'"{text}" is not a length; write minutes and seconds, as in "6:40", or "1:10:00"')
+    hours, minutes, only_minutes, seconds = match.groups()
+    return int(hours or 0) * 3600 + int(minutes or only_minutes or 0) * 60 + int(seconds)
+
+
+def parse_spoken_length(text: str) -> int:
+    """Seconds in a length as typed on a command line: `90s`, `47m37s`, `1h24m`, or as in the files; else ValueError."""
+    match = _SPOKEN.fullmatch(text)
+    if match is not None and any(match.groups()):
+        hours, minutes, seconds = (int(part or 0) for part in match.groups())
+        return hours * 3600 + minutes * 60 + seconds
+    try:
+        return parse_length(text)
+    except ValueError:
+        raise ValueError(f'"{text}" is not a length; write 90s, 47m37s, 1h24m or 6:40') from None
+
+
+def format_length(seconds: float) -> str:
+    """`m:ss`, or `h:mm:ss` from an hour up, rounded to the nearest second; a minus in front if negative."""
+    total = round(abs(seconds))
+    sign = "-" if seconds < 0 and total else ""
+    hours, rest = divmod(total, 3600)
+    minutes, secs = divmod(rest, 60)
+    return f"{sign}{hours}:{minutes:02}:{secs:02}" if hours else f"{sign}{minutes}:{secs:02}"
+
+
+def parse_clock(text: str) -> int:
+    """Minutes after the midnight that starts the show's date; before `06:00` is the night after, so 24 h are added."""
+    match = _CLOCK.fullmatch(text)
+    if match is None:
+        raise ValueError(f'"{text}" is not a clock time; write it as in "20:45"')
+    minutes = int(match[1]) * 60 + int(match[2])
+    return minutes + DAY_MIN if minutes < NIGHT_ENDS_MIN else minutes
+
+
+def format_clock(minutes: float) -> str:
+    """`hh:mm` of minutes after midnight, whichever day they fall on, rounded to the nearest minute."""
+    hours, mins = divmod(round(minutes) % DAY_MIN, 60)
+    return f"{hours:02}:{mins:02}"
+
+
+class Meter(NamedTuple):
+    """A time signature: beats to the bar and the note (4 is a quarter) that has the beat."""
+
+    beats: int
+    unit: int
+
+    @property
+    def quarters(self) -> float:
+        """Quarter notes in a bar."""
+        return self.beats * 4 / self.unit
+
+    def __str__(self) -> str:
+        return f"{self.beats}/{self.unit}"
+
+
+def parse_meter(text: str) -> Meter:
+    """The meter in `7/8`; ValueError if the lower number is no note value or the upper is zero."""
+    match = _METER.fullmatch(text)
+    if match is not None:
+        meter = Meter(int(match[1]), int(match[2]))
+        if meter.beats > 0 and meter.unit in (1, 2, 4, 8, 16, 32, 64):
+            return meter
+    raise ValueError(f'"{text}" is not a meter; write it as in "4/4" or "7/8"')
+
+
+def parse_note(name: str) -> int:
+    """MIDI note number of a scientific pitch name, A4 = 69 (so C4 = 60); ValueError for no such note."""
+    match = _NOTE.fullmatch(name)
+    if match is not None:
+        letter, accidental, octave = match.groups()
+        shift = {"#": 1, "b": -1}.get(accidental[0], 0) * len(accidental) if accidental else 0
+        number = _STEPS[letter] + shift + 12 * (int(octave) + 1)
+        if 0 <= number <= 127:
+            return number
+    raise ValueError(f'"{name}" is not a note; write letter, # or b, and octave, as in "F#3" (A4 is 440 Hz)')
+
+
+def format_note(number: int) -> str:
+    """Scientific pitch name of a MIDI note number, with sharps."""
+    return f"{_NAMES[number % 12]}{number // 12 - 1}"
+
+
+def note_hz(number: float) -> float:
+    """Frequency in Hz of a MIDI note number in equal temperament, A4 = 69 = 440 Hz (ISO 16)."""
+    return float(440.0 * 2.0 ** ((number - 69) / 12))

@@ -1,0 +1,1 @@
+"""The show as a machine: (state, event) → (state, bytes to send, things to show)."""

@@ -1,0 +1,109 @@
+"""The sum: how everything stands at the start of a song and at each of its cues, whichever way one got there."""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.show import Show
+from showrunner.model.song import Cue, Curve, Song
+from showrunner.model.tempo import cue_at_s
+from showrunner.state.tonight import song_tonight
+
+RESTS = -1
+"""Where a value comes from when no moment names it: the rig's rest."""
+
+
+class Moment(NamedTuple):
+    """How everything stands at one moment: the start (number 0) and every cue up to it, summed."""
+
+    number: int
+    name: str
+    cue: Cue | None
+    at_s: float | None
+    curves: str | None
+    curves_since: int
+    targets: Mapping[str, float]
+    targets_since: Mapping[str, int]
+    controls: Mapping[str, float]
+    by_hand: Mapping[str, str]
+    ringing: bool
+
+
+class Piece(NamedTuple):
+    """A song on this rig tonight, with its moments."""
+
+    slug: str
+    song: Song
+    rig: Rig
+    moments: tuple[Moment, ...]
+
+    @property
+    def driver(self) -> str | None:
+        """The string driver's switch on this song's guitar, if it has one."""
+        return self.rig.driver_of(self.song.instrument)
+
+    @property
+    def first(self) -> int:
+        """Index of the moment the song begins at: the first cue where that is at the start, else the start."""
+        return 1 if len(self.moments) > 1 and self.moments[1].at_s == 0 else 0
+
+    def curve(self, moment: Moment, control: str) -> Curve | None:
+        """The curve of a control that is in force at a moment."""
+        return self.song.curves.get(moment.curves, {}).get(control) if moment.curves is not None else None
+
+    def changed_by_hand(self, index: int) -> dict[str, str]:
+        """What the hands have to set on arriving at a moment from the one before."""
+        before = self.moments[index - 1].by_hand if index else rest_by_hand(self.rig)
+        return {name: to for name, to in self.moments[index].by_hand.items() if before.get(name) != to}
+
+
+def rest_by_hand(rig: Rig) -> dict[str, str]:
+    """Where everything set by hand stands between songs, as far as the rig says."""
+    return {name: c.rest for name, c in rig.controls.items() if c.by_hand and isinstance(c.rest, str)}
+
+
+def prepare(slug: str, song: Song, rig: Rig, show: Show | None = None) -> Piece:
+    """The song with tonight's changes, and the sum at its start and at each of its cues."""
+    song = song_tonight(song, show, slug)
+    return Piece(slug, song, rig, tuple(_sums(song, rig)))
+
+
+def prepare_show(book: Book, show: Show, rig: Rig) -> dict[str, Piece]:
+    """Every song of a show that the book has, prepared, by slug in the show's order."""
+    return {slug: prepare(slug, book.songs[slug], rig, show) for slug in show.songs if slug in book.songs}
+
+
+def _sums(song: Song, rig: Rig) -> list[Moment]:
+    start, driver = song.start, rig.driver_of(song.instrument)
+    targets = {name: target.rest for name, target in rig.targets.items() if target.rest is not None}
+    since = dict.fromkeys(targets, RESTS)
+    controls = {
+        name: float(c.rest) for name, c in rig.controls.items() if not c.by_hand and isinstance(c.rest, int | float)
+    }
+    by_hand = rest_by_hand(rig)
+    targets.update(start.targets)
+    since.update(dict.fromkeys(start.targets, 0))
+    controls.update(start.controls)
+    by_hand.update(start.by_hand)
+    moment = Moment(0, "start", None, 0.0, song.start_set, 0, targets, since, controls, by_hand, False)
+    moments = [moment]
+    for index, cue in enumerate(song.cues, 1):
+        by_hand = {**moment.by_hand, **cue.by_hand}
+        if cue.stop is not None and cue.stop.driver == "off" and driver is not None and driver not in cue.by_hand:
+            by_hand[driver] = "off"
+        moment = Moment(
+            number=index,
+            name=cue.name,
+            cue=cue,
+            at_s=cue_at_s(song, cue),
+            curves=moment.curves if cue.curves is None else cue.curves,
+            curves_since=moment.curves_since if cue.curves is None else index,
+            targets={**moment.targets, **cue.targets},
+            targets_since={**moment.targets_since, **dict.fromkeys(cue.targets, index)},
+            controls={**moment.controls, **cue.controls},
+            by_hand=by_hand,
+            ringing=cue.hold or (moment.ringing and cue.stop is None),
+        )
+        moments.append(moment)
+    return moments
