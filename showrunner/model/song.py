@@ -163,9 +163,7 @@ class Song(Document):
     capo: int = Field(0, ge=0, le=24, description="fret the capo is on; 0 is none")
     program: Program | None = Field(None, description="program recalled when the song comes up")
     trim_db: Decibels = Field(0.0, description="this song's own trim on the interface volume, dB")
-    quiet: Table[Line, Line] = Field(
-        default_factory=no_entries, description="rules silenced here, each with its reason"
-    )
+    quiet: Table[Line, Line] = Field(default_factory=no_entries, description="rules silenced here, with the reason")
     level: Level | None = Field(None, description="loudness at the reference trims")
     start: Start = Field(default_factory=lambda: Start.model_construct(), description="before the first note")
     curves: Table[Line, Table[Line, Curve]] = Field(default_factory=no_entries, description="set, then control")
