@@ -1,0 +1,158 @@
+"""When the show ends: songs, pauses, sets and encore against the slot and the curfew."""
+
+from collections.abc import Mapping, Sequence
+from math import sqrt
+from types import MappingProxyType
+from typing import NamedTuple
+
+from showrunner.model.library import Book
+from showrunner.model.show import Show
+from showrunner.planning.evidence import Length, expected_length
+from showrunner.planning.lineup import WALK_OFF_S, Pause, Place, line_up
+
+FINISH_EARLY_S = 180.0
+"""How long before the limit a show should end; common practice, no source."""
+
+PAUSE_SPREAD = 0.25
+"""Standard deviation of a pause as a share of it; our own figure, no source."""
+
+NOTHING: Mapping[str, Sequence[float]] = MappingProxyType({})
+NO_CHANGEOVERS: Mapping[tuple[str, str], float] = MappingProxyType({})
+
+
+class SongTime(NamedTuple):
+    """One song in the show's time: seconds from the first note, and what it rests on."""
+
+    song: str
+    starts_s: float
+    duration_s: float
+    expected_s: float
+    rests_on: int
+    pause: Pause
+    pause_s: float
+    optional: bool
+
+
+class SetTime(NamedTuple):
+    """A set, or the encore, with its songs."""
+
+    title: str
+    songs: tuple[SongTime, ...]
+
+
+class RunningTime(NamedTuple):
+    """When the show ends.
+
+    From the first note to the last: `planned_s` as written, `expected_s` on the night, `spread_s` its standard
+    deviation. `starts`, `finish` and `curfew` in minutes after the midnight that starts the date, None if not known.
+    `over_s` against the tighter of slot and curfew, negative with time to spare, None without a limit; the slot has to
+    hold the walk off as well. `early_s` is what is missing of ending three minutes early. `drop` is what to leave out
+    for that, and `missing` the songs that the book does not have.
+    """
+
+    planned_s: float
+    expected_s: float
+    spread_s: float
+    slot_s: float | None
+    starts: int | None
+    finish: float | None
+    curfew: int | None
+    over_s: float | None
+    early_s: float | None
+    sets: tuple[SetTime, ...]
+    drop: tuple[str, ...]
+    missing: tuple[str, ...]
+
+
+def running_time(
+    book: Book,
+    show: Show,
+    *,
+    played: Mapping[str, Sequence[float]] = NOTHING,
+    needs: Mapping[tuple[str, str], float] = NO_CHANGEOVERS,
+) -> RunningTime:
+    """The show's running time; `played` seconds by song from runs and takes, `needs` seconds of changeovers by pair.
+
+    A pause lasts as long as the changeover in it, where that takes longer.
+    """
+    places = line_up(show)
+    known = [place for place in places if place.song in book.songs]
+    lengths = {place.song: song_length(book, show, place.song, played.get(place.song, ())) for place in known}
+    songs, at_s, planned_s, variance = [], 0.0, 0.0, 0.0
+    for index, place in enumerate(known):
+        last = index + 1 == len(known)
+        length = lengths[place.song]
+        pause = 0.0 if last else place.pause.seconds
+        pause_s = pause if last else max(pause, needs.get((place.song, known[index + 1].song), 0.0))
+        written_s = written_length(book, show, place.song)
+        songs.append(
+            SongTime(
+                place.song, at_s, written_s, length.expected_s, length.rests_on, place.pause, pause_s, place.optional
+            )
+        )
+        planned_s += written_s + pause
+        at_s += length.expected_s + pause_s
+        variance += length.spread_s**2 + (pause_s * PAUSE_SPREAD) ** 2
+    venue = book.venues.get(show.venue) if show.venue is not None else None
+    curfew = venue.curfew if venue is not None else None
+    over_s = _over(show, curfew, at_s)
+    early_s = None if over_s is None else over_s + FINISH_EARLY_S
+    return RunningTime(
+        planned_s=planned_s,
+        expected_s=at_s,
+        spread_s=sqrt(variance),
+        slot_s=show.slot,
+        starts=show.start,
+        finish=None if show.start is None else show.start + at_s / 60,
+        curfew=curfew,
+        over_s=over_s,
+        early_s=early_s,
+        sets=_by_set(known, songs),
+        drop=() if early_s is None else what_to_drop(songs, early_s),
+        missing=tuple(place.song for place in places if place.song not in book.songs),
+    )
+
+
+def written_length(book: Book, show: Show, song: str) -> float:
+    """Seconds a song is written to last tonight."""
+    tonight = show.tonight.get(song)
+    return float(book.songs[song].duration if tonight is None or tonight.duration is None else tonight.duration)
+
+
+def song_length(book: Book, show: Show, song: str, played_s: Sequence[float]) -> Length:
+    """A song's expected length tonight, from its written duration and what was played."""
+    return expected_length(float(book.songs[song].duration), played_s, written_length(book, show, song))
+
+
+def what_to_drop(songs: Sequence[SongTime], over_s: float) -> tuple[str, ...]:
+    """The fewest optional songs that win back `over_s`, of those the ones that lose least; all if that's not enough.
+
+    A dropped song takes the pause after it along. Of equals, the later in the show goes.
+    """
+    optional = [(song.song, song.expected_s + song.pause_s) for song in songs if song.optional]
+    if over_s <= 0 or not optional:
+        return ()
+    best: dict[tuple[int, int], tuple[str, ...]] = {(0, 0): ()}
+    for name, saves_s in reversed(optional):
+        for (count, saved_s), names in list(best.items()):
+            best.setdefault((count + 1, saved_s + int(saves_s)), (name, *names))
+    enough = [key for key in best if key[1] >= over_s]
+    return best[min(enough)] if enough else tuple(name for name, _ in optional)
+
+
+def _over(show: Show, curfew: int | None, expected_s: float) -> float | None:
+    over = []
+    if show.slot is not None:
+        over.append(expected_s + WALK_OFF_S - show.slot)
+    if curfew is not None and show.start is not None:
+        over.append(show.start * 60 + expected_s - curfew * 60)
+    return max(over) if over else None
+
+
+def _by_set(places: Sequence[Place], songs: Sequence[SongTime]) -> tuple[SetTime, ...]:
+    parts: dict[int, list[SongTime]] = {}
+    titles: dict[int, str] = {}
+    for place, song in zip(places, songs, strict=True):
+        parts.setdefault(place.part, []).append(song)
+        titles[place.part] = place.title
+    return tuple(SetTime(titles[part], tuple(of_part)) for part, of_part in parts.items())
