@@ -1,0 +1,78 @@
+"""What happens to the show machine, and what it answers with."""
+
+from typing import Literal, NamedTuple
+
+from showrunner.curves.tables import Send
+
+
+class Heard(NamedTuple):
+    """A complete MIDI message that came in on a port of the rig."""
+
+    at_s: float
+    port: str
+    data: bytes
+
+
+class Moved(NamedTuple):
+    """A control's raw value, whole: 0–127, or 0–16383 from a control of 14 bits."""
+
+    at_s: float
+    control: str
+    raw: int
+
+
+class Tick(NamedTuple):
+    """Time passing; sent when `wakes_at` says so, more often does no harm."""
+
+    at_s: float
+
+
+class PortLost(NamedTuple):
+    """A port of the rig is gone."""
+
+    at_s: float
+    port: str
+
+
+class PortFound(NamedTuple):
+    """A port of the rig is back."""
+
+    at_s: float
+    port: str
+
+
+class Asked(NamedTuple):
+    """A step asked for by key, script or clock instead of by foot."""
+
+    at_s: float
+    what: Literal["next", "back", "choose", "take", "cancel", "mute", "program"]
+
+
+class Jump(NamedTuple):
+    """Go to a moment of a song in tonight's order and play from there."""
+
+    at_s: float
+    song: str
+    moment: int = 0
+
+
+Event = Heard | Moved | Tick | PortLost | PortFound | Asked | Jump
+
+
+class Notice(NamedTuple):
+    """Something to show or log: what kind, in which song and cue, and the words for it."""
+
+    kind: Literal[
+        "changeover", "song", "cue", "over", "too soon", "choosing", "taken", "cancelled",
+        "muted", "unmuted", "port lost", "port found", "program", "program owed", "nothing",
+    ]  # fmt: skip
+    song: str | None = None
+    cue: str | None = None
+    say: str = ""
+
+
+class Out(NamedTuple):
+    """What the machine answers an event with: bytes to send, in order, and things to show."""
+
+    sends: tuple[Send, ...] = ()
+    shows: tuple[Notice, ...] = ()

@@ -1,0 +1,152 @@
+"""The fold: one event after another, through one function, for playing, rehearsing, replaying and checking."""
+
+from collections.abc import Iterable, Iterator
+
+from showrunner.state import steps
+from showrunner.state.arrive import come_in, start_clock, step_to
+from showrunner.state.events import Asked, Event, Heard, Jump, Moved, Out, PortFound, PortLost, Tick
+from showrunner.state.follow import glide, move
+from showrunner.state.inputs import overdue, read
+from showrunner.state.receiver import forget, push, value_now
+from showrunner.state.script import Script
+from showrunner.state.values import State, Work
+
+GLIDE_TICK_S = 0.01
+"""How often a glide sends."""
+
+
+def open_show(script: Script, at_s: float) -> tuple[State, Out]:
+    """The changeover to the first song: muted, program and start values sent."""
+    work = Work.on(script, State(order=script.order), at_s)
+    if work.order:
+        steps.up(work, 0, muted=True)
+    return work.done()
+
+
+def fold(script: Script, state: State, event: Event) -> tuple[State, Out]:
+    """The state after an event, what is sent and what is shown; an unknown control or port changes nothing."""
+    work = Work.on(script, state, event.at_s)
+    _pass_time(work)
+    match event:
+        case Heard(_, port, data):
+            for control, raw in read(work, port, data):
+                _moved(work, control, raw)
+        case Moved(_, control, raw):
+            _moved(work, control, raw)
+        case PortLost(_, port):
+            _lose(work, port)
+        case PortFound(_, port):
+            _find(work, port)
+        case Asked():
+            steps.ask(work, event)
+        case Jump(_, song, moment):
+            _jump(work, song, moment)
+        case Tick():
+            pass
+    return work.done()
+
+
+def run(script: Script, state: State, events: Iterable[Event]) -> Iterator[tuple[Event, State, Out]]:
+    """Fold events in order, with the ticks that fall due between them."""
+    for event in events:
+        due_s = wakes_at(script, state)
+        while due_s is not None and due_s < event.at_s:
+            tick = Tick(due_s)
+            state, out = fold(script, state, tick)
+            yield tick, state, out
+            due_s = wakes_at(script, state)
+        state, out = fold(script, state, event)
+        yield event, state, out
+
+
+def wakes_at(script: Script, state: State) -> float | None:
+    """When the machine next needs a tick, None while nothing is under way."""
+    hold_s = script.rig.steps.hold_ms / 1000 if script.rig.steps is not None else 0.0
+    due = [
+        *state.settling.values(),
+        *(press.at_s + hold_s for press in state.presses.values() if not press.held),
+        *(due_s for _, due_s in state.halves.values() if due_s is not None),
+        *((state.choice.touched_s + steps.CHOICE_LASTS_S,) if state.choice is not None else ()),
+    ]
+    for control, silence in state.silences.items():
+        release = script.rig.controls[control].on_release
+        after_s = release.after_ms / 1000 if release is not None else 0.0
+        started = silence.from_travel is not None
+        due.append(state.moved_s[control] + GLIDE_TICK_S if started else silence.heard_s + after_s)
+    gliding = [aim for aim in state.aims.values() if aim.how == "glides"]
+    if gliding:
+        due.append(state.glided_s + GLIDE_TICK_S)
+    return min(due, default=None)
+
+
+def _pass_time(work: Work) -> None:
+    """Everything that falls due by the time on the bench."""
+    for port in [port for port, until_s in work.settling.items() if work.at_s >= until_s]:
+        del work.settling[port]
+        push(work)
+    for control, raw in overdue(work):
+        _moved(work, control, raw)
+    if work.silences or any(aim.how == "glides" for aim in work.aims.values()):
+        glide(work)
+        work.glided_s = work.at_s
+    if work.presses or work.choice is not None:
+        steps.held(work)
+
+
+def _moved(work: Work, control: str, raw: int) -> None:
+    the = work.script.rig.controls.get(control)
+    if the is None or the.by_hand or not 0 <= raw <= the.top:
+        return
+    before = work.raws.get(control)
+    move(work, control, raw)
+    if control in work.script.switches:
+        steps.switch(work, control, raw, before)
+
+
+def _lose(work: Work, port: str) -> None:
+    """The port's receiver and controls become unknown; what its pedals gave stays where it is."""
+    if port not in work.script.rig.ports or port in work.lost:
+        return
+    work.lost |= {port}
+    work.settling.pop(port, None)
+    forget(work, port)
+    for place in [place for place in work.programs if place[0] == port]:
+        del work.programs[place]
+    gone = [name for name, control in work.script.rig.controls.items() if control.port == port]
+    for name, aim in list(work.aims.items()):
+        if aim.control in gone:
+            value = value_now(work, name)
+            work.aims[name] = aim._replace(how="fixed", value=aim.value if value is None else value)
+    for name in gone:
+        for table in (work.raws, work.travels, work.moved_s, work.presses, work.silences, work.halves):
+            table.pop(name, None)
+    work.show("port lost", port)
+
+
+def _find(work: Work, port: str) -> None:
+    """The targets the port should have go out again; a program only when it is asked for."""
+    if port not in work.lost:
+        return
+    work.lost -= {port}
+    work.show("port found", port)
+    program = work.piece.song.program if work.order else None
+    if program is not None and program.port == port:
+        work.owed |= {port}
+        work.show("program owed", port)
+    push(work)
+
+
+def _jump(work: Work, song: str, moment: int) -> None:
+    """To a moment of a song in tonight's order, playing; anywhere else changes nothing."""
+    if song not in work.order or not 0 <= moment < len(work.script.pieces[song].moments):
+        work.show("nothing", f"no such place in tonight's order: {song} {moment}")
+        return
+    place = work.order.index(song)
+    if work.phase == "song" and place == work.place:
+        step_to(work, moment)
+    else:
+        work.phase, work.segued = "song", False
+        come_in(work, place, moment)
+        steps.mute(work, False)
+        start_clock(work)
+    work.show("cue")

@@ -1,0 +1,109 @@
+"""The receiving end: what it should have, what it is known to have, and the bytes that close the gap."""
+
+from collections.abc import Iterable
+
+from showrunner.curves.laws import to_number
+from showrunner.curves.message import messages
+from showrunner.curves.tables import Send
+from showrunner.model.song import Program as ProgramOf
+from showrunner.state.values import Aim, Program, Work
+
+BANK_MSB, BANK_LSB = 0, 32
+
+
+def curve_value(work: Work, control: str, target: str) -> float | None:
+    """The value a control's curve in force gives a target where the control stands, None if it stands unknown."""
+    table = work.script.table(work.piece.slug, work.now.curves, control)
+    travel = work.travels.get(control)
+    if table is None or travel is None or target not in table.targets:
+        return None
+    return table.value(travel)[table.targets.index(target)]
+
+
+def value_now(work: Work, target: str) -> float | None:
+    """The value a target should have now, in its unit; None where nothing governs it."""
+    aim = work.aims.get(target)
+    if aim is None:
+        return None
+    if aim.control is None or aim.how in ("fixed", "stands", "waits"):
+        return aim.value
+    to = curve_value(work, aim.control, target)
+    if to is None:
+        return aim.value
+    if aim.how == "follows":
+        return to
+    return aim.value + (to - aim.value) * min(1.0, (work.at_s - aim.since_s) / max(glide_s(work, aim), 1e-9))
+
+
+def glide_s(work: Work, aim: Aim) -> float:
+    """Length of a glide, s, as its curve says."""
+    curve = work.piece.curve(work.now, aim.control) if aim.control is not None else None
+    return 0.25 if curve is None else curve.glide_ms / 1000
+
+
+def push(work: Work, targets: Iterable[str] | None = None) -> None:
+    """Send what the receiver should have and is not known to have: named values first, curves after them."""
+    rig = work.script.rig
+    names = list(work.aims if targets is None else targets)
+    mute = rig.mute.target if rig.mute is not None else None
+    if targets is None:
+        late = {name for name in names if work.aims[name].how in ("follows", "glides")}
+        names.sort(key=lambda name: (not (work.muted and name == mute), name in late))
+    for name in names:
+        target = rig.targets[name]
+        if target.port in work.lost or target.port in work.settling:
+            continue
+        aim = work.aims.get(name)
+        if work.muted and name == mute and rig.mute is not None:
+            value: float | None = rig.mute.value
+        elif rig.routing == "beside" and aim is not None and aim.how in ("follows", "glides", "waits"):
+            work.known.pop(name, None)
+            continue
+        else:
+            value = value_now(work, name)
+        if value is None:
+            continue
+        number = to_number(target, value)
+        if work.known.get(name) != number:
+            work.known[name] = number
+            work.sends.extend(Send(target.port, data) for data in messages(target, number))
+
+
+def recall_program(work: Work, *, anew: bool = False) -> None:
+    """Send the song's bank and program where another is in force, or in any case with `anew`, then let it settle."""
+    program = work.piece.song.program
+    if program is None or program.port not in work.script.rig.ports or not 0 <= program.number <= 127:
+        return
+    place = (program.port, program.channel)
+    wanted: Program = (program.bank_msb, program.bank_lsb, program.number)
+    if program.port in work.lost:
+        work.owed |= {program.port}
+        return
+    if not anew and _in_force(work.programs.get(place), wanted):
+        return
+    work.sends.extend(Send(program.port, data) for data in program_messages(program))
+    work.programs[place] = wanted
+    work.owed -= {program.port}
+    forget(work, program.port)
+    settle_ms = work.script.rig.ports[program.port].settle_ms
+    if settle_ms > 0:
+        work.settling[program.port] = work.at_s + settle_ms / 1000
+    work.show("program", str(program.number))
+
+
+def program_messages(program: ProgramOf) -> tuple[bytes, ...]:
+    """Bank MSB, bank LSB, program change, as they follow each other on the wire."""
+    channel = program.channel - 1
+    banks = ((BANK_MSB, program.bank_msb), (BANK_LSB, program.bank_lsb))
+    selects = tuple(bytes((0xB0 | channel, cc, value)) for cc, value in banks if value is not None)
+    return (*selects, bytes((0xC0 | channel, program.number)))
+
+
+def forget(work: Work, port: str) -> None:
+    """Nothing is known any more of what the receiver on a port has."""
+    for name in [name for name in work.known if work.script.rig.targets[name].port == port]:
+        del work.known[name]
+
+
+def _in_force(there: Program | None, wanted: Program) -> bool:
+    return there is not None and all(w is None or t == w for t, w in zip(there, wanted, strict=True))
