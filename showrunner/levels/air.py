@@ -1,0 +1,19 @@
+"""Sound in air: how fast it goes, and how late it arrives at the back of the room."""
+
+import math
+
+ABSOLUTE_ZERO_C = -273.15
+
+
+def speed_of_sound_m_s(temperature_c: float) -> float:
+    """Speed of sound in m/s at an air temperature in °C (ISO 9613-1: 343.2·√(T/293.15 K)); ValueError below −273.15."""
+    if not temperature_c > ABSOLUTE_ZERO_C:
+        raise ValueError(f"{temperature_c:g} °C is colder than anything can be")
+    return 343.2 * math.sqrt((temperature_c - ABSOLUTE_ZERO_C) / 293.15)
+
+
+def delay_ms(distance_m: float, temperature_c: float = 20.0) -> float:
+    """Milliseconds that sound takes over a distance in m; ValueError for a negative distance."""
+    if distance_m < 0:
+        raise ValueError(f"{distance_m:g} m is no distance")
+    return 1000 * distance_m / speed_of_sound_m_s(temperature_c)
