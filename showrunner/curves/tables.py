@@ -1,0 +1,103 @@
+"""A curve compiled for one rig: a row of numbers for every raw value, and the bytes for what changes."""
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from showrunner.curves.laws import numbering
+from showrunner.curves.message import messages
+from showrunner.curves.runs import Run, number_runs
+from showrunner.curves.shapes import Row, columns, row_in
+from showrunner.curves.travel import travels_of
+from showrunner.model.rig import Control, Target
+from showrunner.model.song import Curve
+
+KEPT = 1 << 15
+"""How many answers a table remembers; past that it works them out anew, so that memory stays flat."""
+
+Known = tuple[int | None, ...]
+"""Numbers the receiver has, in the curve's row order; None where that is not known."""
+
+
+class Send(NamedTuple):
+    """One message and the port, by the rig's name, that it goes to."""
+
+    port: str
+    message: bytes
+
+
+class CurveTable:
+    """A curve's numbers for every raw value of its control; targets that the rig lacks are left out."""
+
+    def __init__(self, targets: Mapping[str, Target], shapes: Sequence[Row], rows: Sequence[tuple[int, ...]]) -> None:
+        self.targets = tuple(targets)
+        self._targets = tuple(targets.values())
+        self._shapes = shapes
+        self._rows = rows
+        self._sends: dict[tuple[Known | None, int], tuple[Send, ...]] = {}
+        self._changes: dict[tuple[Known | None, int], tuple[bytes, ...]] = {}
+
+    def row(self, raw: int) -> tuple[int, ...]:
+        """Controller number of each target for a raw value; equal rows are one object."""
+        return self._rows[raw]
+
+    def value(self, travel: float) -> tuple[float, ...]:
+        """Exact value of each target, in its own unit, at a travel in %."""
+        return tuple(shape(travel) for shape in self._shapes)
+
+    def changes(self, before: Known | None, raw: int) -> tuple[bytes, ...]:
+        """Messages for exactly those targets whose number differs from `before`; for all where that is None."""
+        key = before, raw
+        known = self._changes.get(key)
+        if known is None:
+            known = tuple(send.message for send in self.sends(before, raw))
+            if len(self._changes) < KEPT:
+                self._changes[key] = known
+        return known
+
+    def sends(self, before: Known | None, raw: int) -> tuple[Send, ...]:
+        """The same as `changes`, each message with the port it goes to."""
+        key = before, raw
+        known = self._sends.get(key)
+        if known is None:
+            known = tuple(self._work_out(before, self._rows[raw]))
+            if len(self._sends) < KEPT:
+                self._sends[key] = known
+        return known
+
+    def _work_out(self, before: Known | None, row: tuple[int, ...]) -> list[Send]:
+        was: Known = (None,) * len(row) if before is None else before
+        return [
+            Send(target.port, message)
+            for target, old, new in zip(self._targets, was, row, strict=True)
+            if old != new
+            for message in messages(target, new)
+        ]
+
+
+def compile_curve(control: Control, curve: Curve, targets: Mapping[str, Target]) -> CurveTable:
+    """The table of a curve under a control, for those of its targets that a rig has."""
+    wanted = {name: targets[name] for name in curve.moves if name in targets}
+    shapes = [row_in(curve, name) for name in wanted]
+    travels = travels_of(control)
+    runs = [
+        number_runs(travels, columns(curve, name), shape, numbering(target))
+        for (name, target), shape in zip(wanted.items(), shapes, strict=True)
+    ]
+    return CurveTable(wanted, shapes, _rows(runs, len(travels)))
+
+
+def _rows(runs: Sequence[Sequence[Run]], length: int) -> list[tuple[int, ...]]:
+    """One row for every raw value, equal rows being one object, from where each target's number changes."""
+    changes: dict[int, list[tuple[int, int]]] = {0: []}
+    for place, of_target in enumerate(runs):
+        for raw, number in of_target:
+            changes.setdefault(raw, []).append((place, number))
+    starts = sorted(changes)
+    row, seen, rows = [0] * len(runs), dict[tuple[int, ...], tuple[int, ...]](), list[tuple[int, ...]]()
+    for start, after in pairwise([*starts, length]):
+        for place, number in changes[start]:
+            row[place] = number
+        key = tuple(row)
+        rows.extend([seen.setdefault(key, key)] * (after - start))
+    return rows

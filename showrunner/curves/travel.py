@@ -1,0 +1,38 @@
+"""From what a control sends to where it stands, and back."""
+
+import math
+from bisect import bisect_left
+
+from showrunner.curves.laws import interpolate
+from showrunner.model.rig import Control
+
+
+def travel_of(control: Control, raw: int) -> float:
+    """Travel, 0–100 %, of a raw value by the control's calibration; flat beyond its first and last pair."""
+    raws, travels = _points(control)
+    return interpolate(raws, travels, raw)
+
+
+def raw_of(control: Control, travel: float) -> int:
+    """The raw value nearest to a travel, %; the lowest one where the calibration stands still."""
+    raws, travels = _points(control)
+    index = bisect_left(travels, min(travel, travels[-1]))
+    if index == 0:
+        return math.floor(raws[0])
+    if travel >= travels[-1]:
+        return math.ceil(raws[index])
+    before, after = travels[index - 1], travels[index]
+    return int(raws[index - 1] + (raws[index] - raws[index - 1]) * ((travel - before) / (after - before)) + 0.5)
+
+
+def travels_of(control: Control) -> list[float]:
+    """Travel of every raw value the control can send, 128 or 16,384 of them, never falling."""
+    raws, travels = _points(control)
+    return [interpolate(raws, travels, raw) for raw in range(control.top + 1)]
+
+
+def _points(control: Control) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    if not control.calibration:
+        return (0.0, float(control.top)), (0.0, 100.0)
+    raws, travels = zip(*control.calibration, strict=True)
+    return raws, travels
