@@ -14,15 +14,14 @@ def travel_of(control: Control, raw: int) -> float:
 
 
 def raw_of(control: Control, travel: float) -> int:
-    """The raw value nearest to a travel, %; the lowest one where the calibration stands still."""
+    """The raw value whose travel is nearest to one in %; the lowest such where the calibration stands still."""
     raws, travels = _points(control)
     index = bisect_left(travels, min(travel, travels[-1]))
-    if index == 0:
-        return math.floor(raws[0])
-    if travel >= travels[-1]:
-        return math.ceil(raws[index])
-    before, after = travels[index - 1], travels[index]
-    return int(raws[index - 1] + (raws[index] - raws[index - 1]) * ((travel - before) / (after - before)) + 0.5)
+    exact = raws[index]
+    if index > 0:
+        share = (min(travel, travels[-1]) - travels[index - 1]) / (travels[index] - travels[index - 1])
+        exact = raws[index - 1] + (raws[index] - raws[index - 1]) * share
+    return min(math.floor(exact), math.ceil(exact), key=lambda raw: abs(interpolate(raws, travels, raw) - travel))
 
 
 def travels_of(control: Control) -> list[float]:

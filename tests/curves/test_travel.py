@@ -39,9 +39,15 @@ def test_travel_never_falls_as_the_raw_value_rises(control, calibration):
 @given(calibration=calibrations, raw=st.integers(0, 127))
 def test_going_back_to_raw_gives_the_same_travel(control, calibration, raw):
     pedal = control(calibration=calibration)
-    travel = travel_of(pedal, raw)
-    neighbours = [abs(travel_of(pedal, min(127, raw + 1)) - travel), abs(travel_of(pedal, max(0, raw - 1)) - travel)]
-    assert travel_of(pedal, raw_of(pedal, travel)) == pytest.approx(travel, abs=max(*neighbours, 1e-9))
+    assert travel_of(pedal, raw_of(pedal, travel_of(pedal, raw))) == pytest.approx(travel_of(pedal, raw), abs=1e-9)
+
+
+@settings(max_examples=60)
+@given(calibration=calibrations, travel=st.floats(0, 100))
+def test_no_raw_value_is_nearer_to_a_travel(control, calibration, travel):
+    pedal = control(calibration=calibration)
+    off = [abs(there - travel) for there in travels_of(pedal)]
+    assert off[raw_of(pedal, travel)] == pytest.approx(min(off), abs=1e-9)
 
 
 def test_the_ends_are_reached_going_back_to_raw(control):
