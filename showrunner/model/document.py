@@ -111,5 +111,8 @@ Bits = Literal[7, 14]
 Percent = Annotated[float, Field(ge=0, le=100)]
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
+Value = Annotated[float, Field(ge=-1e12, le=1e12)]
+"""A value in a target's own unit; bounded so that no sum or difference of two overflows."""
+
 Decibels = Annotated[float, Field(ge=-200, le=200)]
 Bpm = Annotated[float, Field(ge=10, le=400)]

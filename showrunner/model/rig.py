@@ -21,6 +21,7 @@ from showrunner.model.document import (
     Positive,
     Row,
     Table,
+    Value,
     no_entries,
 )
 
@@ -133,11 +134,11 @@ class Target(Document):
     cc: Number = Field(description="controller number; with 14 bits the MSB's")
     bits: Bits = Field(7, description="resolution: 7, or 14 with the LSB on cc + 32")
     unit: Line = Field("%", description="unit its values are written in")
-    range: Pair[float] = Field(description="values at the lowest and the highest controller number")
+    range: Pair[Value] = Field(description="values at the lowest and the highest controller number")
     law: Law = Field("linear", description="how value and controller number go together")
-    table: Row[Pair[float]] = Field((), description="pairs of number and value, both rising, for the law table")
+    table: Row[Pair[Value]] = Field((), description="pairs of number and value, both rising, for the law table")
     level: bool = Field(False, description="whether a step in it is a step in loudness")
-    rest: float | None = Field(None, description="where it belongs when nothing else says, in its unit")
+    rest: Value | None = Field(None, description="where it belongs when nothing else says, in its unit")
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
@@ -178,7 +179,7 @@ class Mute(Document):
     """Silence between songs and for tuning."""
 
     target: Line = Field(description="the target that is turned down")
-    value: float = Field(description="its value when muted, in its unit")
+    value: Value = Field(description="its value when muted, in its unit")
     switch: Line | None = Field(None, description="a switch that mutes and unmutes at any time")
 
 

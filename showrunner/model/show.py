@@ -16,6 +16,7 @@ from showrunner.model.document import (
     Line,
     Row,
     Table,
+    Value,
     no_entries,
 )
 from showrunner.model.units import format_length, parse_length
@@ -103,7 +104,7 @@ class ShowTrims(Document):
 
     input_gain_db: Decibels = Field(0.0, description="on the interface input gain, dB")
     interface_volume_db: Decibels = Field(0.0, description="on the interface volume, dB")
-    targets: Table[Line, float] = Field(default_factory=no_entries, description="offsets on targets, in their units")
+    targets: Table[Line, Value] = Field(default_factory=no_entries, description="offsets on targets, in their units")
 
 
 class Tonight(Document):

@@ -19,6 +19,7 @@ from showrunner.model.document import (
     Percent,
     Row,
     Table,
+    Value,
     no_entries,
 )
 from showrunner.model.units import Meter
@@ -70,14 +71,14 @@ class Start(Document):
 
     curves: Line | None = Field(None, description="curve set in force; the first in the file if left out")
     controls: Table[Line, Percent] = Field(default_factory=no_entries, description="where controls should be, travel %")
-    targets: Table[Line, float] = Field(default_factory=no_entries, description="values sent on entry, target's unit")
+    targets: Table[Line, Value] = Field(default_factory=no_entries, description="values sent on entry, target's unit")
     by_hand: Table[Line, Line] = Field(default_factory=no_entries, description="states only a person can set")
 
 
 class Move(Document):
     """One target's row: values over travel."""
 
-    values: Row[float] = Field(min_length=1, description="one value a column, in the target's unit")
+    values: Row[Value] = Field(min_length=1, description="one value a column, in the target's unit")
     travel: Row[Percent] | None = Field(None, description="columns of its own, travel %; the curve's if left out")
     shape: Shape = Field("straight", description="how values go from column to column")
 
@@ -129,7 +130,7 @@ class Cue(Document):
     at: Length | None = Field(None, description="seconds from the song's first beat; written m:ss")
     bar: int | None = Field(None, ge=1, description="bar, counted from 1 through tempo changes")
     curves: Line | None = Field(None, description="curve set that comes into force")
-    targets: Table[Line, float] = Field(default_factory=no_entries, description="values sent when taken, target's unit")
+    targets: Table[Line, Value] = Field(default_factory=no_entries, description="values sent when taken, target's unit")
     controls: Table[Line, Percent] = Field(default_factory=no_entries, description="where controls should be, travel %")
     by_hand: Table[Line, Line] = Field(default_factory=no_entries, description="what the hands set here")
     hold: bool = Field(False, description="a driven note starts to ring here")

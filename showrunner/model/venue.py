@@ -15,6 +15,7 @@ from showrunner.model.document import (
     Positive,
     Row,
     Table,
+    Value,
     Words,
     no_entries,
 )
@@ -33,7 +34,7 @@ class RoomTrims(Document):
     input_gain_db: Decibels = Field(0.0, description="on the interface input gain, dB")
     interface_volume_db: Decibels = Field(0.0, description="on the interface volume, dB")
     full_house_db: Decibels = Field(0.0, description="on the interface volume with an audience in, dB")
-    targets: Table[Line, float] = Field(default_factory=no_entries, description="offsets on targets, in their units")
+    targets: Table[Line, Value] = Field(default_factory=no_entries, description="offsets on targets, in their units")
 
 
 class Visit(Document):

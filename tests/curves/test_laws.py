@@ -104,3 +104,8 @@ def test_a_table_ends_where_it_was_measured(target):
 def test_log_of_the_smallest_floats_gives_a_number(target):
     of = target(law="log", range=[5e-324, 1])
     assert [to_number(of, value) for value in (5e-324, 1)] == [0, 127]
+
+
+def test_a_range_too_wide_to_subtract_its_ends_is_refused(target):
+    with pytest.raises(ValueError, match="less than or equal to 1000000000000"):
+        target(range=[-1e308, 1e308])
