@@ -23,7 +23,7 @@ class Part(NamedTuple):
 
 
 class Rule(NamedTuple):
-    """A way to reckon exposure: the level for eight hours, the dB that halve the time, the printed factor of the TWA."""
+    """A way to reckon exposure: the level for eight hours, the dB that halve the time, the printed TWA factor."""
 
     name: str
     criterion_dba: float

@@ -1,0 +1,130 @@
+"""Levels along the gain chain: how far a song's loudest moment stays below clipping, and which stage goes first."""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
+
+from showrunner.levels.gain import Remark, Trims, volume_stage
+from showrunner.model.rig import Rig, Target
+from showrunner.model.song import Song
+
+INPUT_PEAK_OVER_NOMINAL_DB = 6.0
+"""Common practice: working at −18 dBFS, a guitar peaks at −12."""
+
+INPUT_HEADROOM_DB = 6.0
+"""Common practice: warn where the input peaks above −6 dBFS, since a show runs 3 dB over its soundcheck."""
+
+CEILING_DBTP = -3.0
+"""Common practice: no output over −3 dBTP."""
+
+SOLO_LIFT_DB = 4.0
+"""Common practice: a solo is lifted 3 to 4 dB over the rest of its song."""
+
+
+class StageLevel(NamedTuple):
+    """One stage in a song: working level, peaks of its loudest and quietest moment, and what is left below clipping.
+
+    `measured` is false where a figure of common practice stands in for the song's own.
+    """
+
+    stage: str
+    working_dbfs: float
+    loudest_dbfs: float
+    quietest_dbfs: float
+    headroom_db: float
+    needed_db: float
+    measured: bool
+
+    @property
+    def spare_db(self) -> float:
+        """Headroom beyond what should be kept; negative where it is too little."""
+        return self.headroom_db - self.needed_db
+
+
+def along_chain(rig: Rig, song: Song, trims: Trims, swing_db: float | None = None) -> tuple[StageLevel, ...]:
+    """Levels at the output of each stage in turn; `swing_db` is how far its quietest moment lies below its loudest."""
+    swing = SOLO_LIFT_DB if swing_db is None else swing_db
+    source = _source(rig)
+    at_reference = _at_reference(rig, song, source)
+    levels = []
+    for index, stage in enumerate(rig.gain):
+        moved = _moved_db(rig, song, trims, index)
+        if index == 0:
+            working, loudest, measured = stage.nominal_dbfs, stage.nominal_dbfs + INPUT_PEAK_OVER_NOMINAL_DB, False
+            quietest, needed = loudest, INPUT_HEADROOM_DB
+        else:
+            shift = stage.nominal_dbfs - rig.gain[source].nominal_dbfs
+            working, loudest = (level + shift for level in at_reference)
+            measured = song.level is not None and song.level.true_peak_dbtp is not None
+            quietest, needed = loudest - swing, -CEILING_DBTP
+        headroom = stage.clip_dbfs - loudest - moved
+        levels.append(
+            StageLevel(stage.stage, working + moved, loudest + moved, quietest + moved, headroom, needed, measured)
+        )
+    return tuple(levels)
+
+
+def first_to_clip(levels: Iterable[StageLevel]) -> StageLevel | None:
+    """The stage with the least headroom to spare; None for no stages."""
+    return min(levels, key=lambda level: level.spare_db, default=None)
+
+
+def advice(rig: Rig, levels: Sequence[StageLevel]) -> Remark | None:
+    """What to turn and by how much where a stage keeps too little headroom; None where all keep enough."""
+    first = first_to_clip(levels)
+    if first is None or first.spare_db >= -1e-9:
+        return None
+    by, index = -first.spare_db, levels.index(first)
+    output = volume_stage(rig)
+    if index == 0:
+        turn = "the input gain"
+    elif output is None or index < output:
+        turn = "the song in the host"
+    else:
+        turn = "the interface volume"
+    left = f"{first.headroom_db:.1f} dB of headroom" if first.headroom_db > 0 else "no headroom: it clips"
+    seen = "" if first.measured else " (by common practice; the song's own level is not measured there)"
+    what = f"{first.stage} has {left}, {first.needed_db:g} dB should be kept{seen}"
+    return Remark("warning" if first.headroom_db > 0 else "error", what, f"turn {turn} down {by:.1f} dB")
+
+
+def swing_db(moments: Iterable[Mapping[str, float]], targets: Mapping[str, Target]) -> float | None:
+    """How many dB the level targets of a song's moments differ at most; None where no moment sets any."""
+    in_db = {name for name, target in targets.items() if target.level and target.unit == "dB"}
+    sums = [
+        math.fsum(value for name, value in moment.items() if name in in_db)
+        for moment in moments
+        if in_db & moment.keys()
+    ]
+    return max(sums) - min(sums) if sums else None
+
+
+def _source(rig: Rig) -> int:
+    """Index of the stage whose output a song's measured level was taken at: the last before the interface volume."""
+    output = volume_stage(rig)
+    last = len(rig.gain) - 1 if output is None else output - 1
+    return max(min(1, len(rig.gain) - 1), last)
+
+
+def _at_reference(rig: Rig, song: Song, source: int) -> tuple[float, float]:
+    """Working level and true peak at the source stage at the rig's reference trims; LUFS count as dBFS there."""
+    nominal = rig.gain[source].nominal_dbfs if rig.gain else 0.0
+    level = song.level
+    working = level.integrated_lufs if level is not None and level.integrated_lufs is not None else nominal
+    peak = level.true_peak_dbtp if level is not None and level.true_peak_dbtp is not None else CEILING_DBTP
+    return working, peak
+
+
+def _moved_db(rig: Rig, song: Song, trims: Trims, index: int) -> float:
+    """How far tonight's trims move a stage from where it stood at the reference trims, in dB."""
+    guitar = rig.instruments.get(song.instrument) if song.instrument is not None else None
+    reference = rig.trims.input_gain_db + (guitar.trim_db if guitar is not None else 0.0)
+    moved = trims.input_gain.set_db - reference
+    if index > 0:
+        moved += math.fsum(
+            by for name, by in trims.targets.items() if rig.targets[name].level and rig.targets[name].unit == "dB"
+        )
+    output = volume_stage(rig)
+    if output is not None and index >= output:
+        moved += trims.interface_volume.set_db - rig.trims.interface_volume_db
+    return moved

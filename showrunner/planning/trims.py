@@ -1,0 +1,63 @@
+"""Every song's trims of a show, with their headroom and the controller number that sets the interface volume."""
+
+from typing import NamedTuple
+
+from showrunner.curves.laws import to_number
+from showrunner.levels.gain import Remark, Trims, trims
+from showrunner.levels.headroom import StageLevel, advice, along_chain, first_to_clip, swing_db
+from showrunner.levels.newroom import Start, never_played, starting_trims
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.show import Show
+from showrunner.model.song import Song
+from showrunner.model.venue import Venue
+from showrunner.state.moments import Piece, prepare_show
+
+
+class SongTrims(NamedTuple):
+    """One song's trims tonight, its levels along the chain, and what should be turned."""
+
+    song: str
+    trims: Trims
+    interface_volume_number: int | None
+    stages: tuple[StageLevel, ...]
+    remarks: tuple[Remark, ...]
+
+
+class ShowLevels(NamedTuple):
+    """All songs' trims, the song and stage that clip first, and where to start if the room is new."""
+
+    songs: tuple[SongTrims, ...]
+    first: tuple[str, StageLevel] | None
+    start: Start | None
+
+
+def show_levels(book: Book, show: Show, rig: Rig, full_house: bool = False) -> ShowLevels:
+    """Trims and headroom of every song that the show may need and the book has, in the show's order."""
+    venue = book.venues.get(show.venue) if show.venue is not None else None
+    songs = tuple(_song(piece, venue, show, full_house) for piece in prepare_show(book, show, rig).values())
+    firsts = [(song.song, stage) for song in songs if (stage := first_to_clip(song.stages)) is not None]
+    start = None
+    if venue is not None and show.venue is not None and never_played(venue):
+        start = starting_trims(show.venue, book.venues)
+    return ShowLevels(songs, min(firsts, key=lambda pair: pair[1].spare_db, default=None), start)
+
+
+def volume_number(rig: Rig, song: Song, venue: Venue | None, show: Show | None, full_house: bool = False) -> int | None:
+    """Controller number that sets a song's interface volume tonight; None where the rig has no target for it."""
+    return _number(rig, trims(rig, song, venue, show, full_house))
+
+
+def _song(piece: Piece, venue: Venue | None, show: Show, full_house: bool) -> SongTrims:
+    found = trims(piece.rig, piece.song, venue, show, full_house)
+    swing = swing_db((moment.targets for moment in piece.moments), piece.rig.targets)
+    stages = along_chain(piece.rig, piece.song, found, swing)
+    turn = advice(piece.rig, stages)
+    remarks = found.remarks if turn is None else (*found.remarks, turn)
+    return SongTrims(piece.slug, found, _number(piece.rig, found), stages, remarks)
+
+
+def _number(rig: Rig, found: Trims) -> int | None:
+    name = rig.trims.volume_target
+    target = rig.targets.get(name) if name is not None else None
+    return to_number(target, found.interface_volume.set_db) if target is not None else None
