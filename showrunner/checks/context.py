@@ -1,0 +1,171 @@
+"""What the rules look at: one rig with the songs played on it, and the show where there is one."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+from types import MappingProxyType
+from typing import NamedTuple
+
+from showrunner.checks.finding import Key
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.show import Show
+from showrunner.model.song import Curve, Move, Song
+from showrunner.planning.lineup import Place, line_up
+from showrunner.state.moments import Moment, Piece, prepare
+
+NO_RIG = Rig.model_construct(format=1, title="no rig")
+
+
+class SystemPorts(NamedTuple):
+    """What the system has plugged in, and whether programs can make ports of their own there."""
+
+    inputs: tuple[str, ...]
+    outputs: tuple[str, ...]
+    virtual: bool = True
+
+
+class TargetRow(NamedTuple):
+    """One target's row in one control's curve, with the columns that count for it."""
+
+    of_set: str
+    control: str
+    target: str
+    curve: Curve
+    move: Move
+    travel: tuple[float, ...]
+
+
+class Facts(NamedTuple):
+    """A prepared song, with what several rules want to know of it."""
+
+    slug: str
+    written: Song
+    piece: Piece
+    rows: tuple[TargetRow, ...]
+    show: str | None
+    tonight: frozenset[str]
+    wanted: Mapping[str, str]
+
+    @property
+    def title(self) -> str:
+        """The song's title."""
+        return self.piece.song.title
+
+    @property
+    def first(self) -> Moment:
+        """The moment the song begins at."""
+        return self.piece.moments[self.piece.first]
+
+    @property
+    def last(self) -> Moment:
+        """How the song leaves everything."""
+        return self.piece.moments[-1]
+
+    def place(self, key: Key) -> tuple[str, str, Key]:
+        """Kind, slug and key of what a key of the song means: the show's file where tonight changes that field."""
+        if self.show is not None and key and key[0] in self.tonight:
+            return "show", self.show, ("tonight", self.slug, *key)
+        return "song", self.slug, key
+
+    def control_key(self, of_set: str, control: str) -> Key:
+        """Where a control's curve stands in the song's file, under the control that the file names."""
+        wanted = self.wanted.get(control)
+        return ("curves", of_set, wanted if wanted is not None and wanted in self.written.curves[of_set] else control)
+
+    def row_key(self, row: TargetRow, *, value: int | None = None) -> Key:
+        """Where a row, or one value of it, stands in the song's file."""
+        key: Key = (*self.control_key(row.of_set, row.control), "moves", row.target)
+        return key if value is None else (*key, value)
+
+    def cue_key(self, moment: Moment, *inside: str) -> Key:
+        """Where a moment stands in the song's file."""
+        return ("start", *inside) if moment.number == 0 else ("cues", moment.number - 1, *inside)
+
+
+class Follow(NamedTuple):
+    """A song and the one after it, with what the show says comes between."""
+
+    before: Facts
+    after: Facts
+    place: Place
+
+
+@dataclass(frozen=True)
+class Context:
+    """One rig with the songs to be checked on it; with a show, its songs as they are tonight and in its order."""
+
+    book: Book
+    rig_slug: str
+    rig: Rig
+    songs: tuple[Facts, ...]
+    show_slug: str | None = None
+    show: Show | None = None
+    order: tuple[Facts, ...] = ()
+    follows: tuple[Follow, ...] = ()
+    ports: SystemPorts | None = None
+    rules: frozenset[str] = frozenset()
+    fired: set[tuple[str, str]] = field(default_factory=set)
+    """(song, rule) of every finding so far; rules run in their order, so a later one can ask."""
+
+    @property
+    def usual_rig(self) -> Rig | None:
+        """The book's usual rig, where that is another than this."""
+        usual = self.book.rig_of()
+        return self.book.rigs.get(usual) if usual is not None and usual != self.rig_slug else None
+
+    def carriers(self) -> Mapping[str, frozenset[str]]:
+        """The guitars that each control lives on, for those that live on one."""
+        found: defaultdict[str, set[str]] = defaultdict(set)
+        for guitar, instrument in self.rig.instruments.items():
+            for control in instrument.carries:
+                found[control].add(guitar)
+        return MappingProxyType({control: frozenset(guitars) for control, guitars in found.items()})
+
+
+def facts_of(slug: str, book: Book, rig: Rig, show_slug: str | None = None, show: Show | None = None) -> Facts:
+    """A song of the book, prepared on a rig, with its rows."""
+    piece = prepare(slug, book.songs[slug], rig, show)
+    stand_ins = show.stand_ins.get(slug) if show is not None else None
+    changes = show.tonight.get(slug) if show is not None else None
+    return Facts(
+        slug,
+        book.songs[slug],
+        piece,
+        tuple(_rows(piece)),
+        show_slug,
+        frozenset(changes.model_fields_set) if changes is not None else frozenset(),
+        {used: wanted for wanted, used in stand_ins.items()} if stand_ins else {},
+    )
+
+
+def song_context(book: Book, rig_slug: str) -> Context:
+    """Every song of the book on one rig, in the order of their slugs."""
+    rig = book.rigs.get(rig_slug)
+    songs = tuple(facts_of(slug, book, rig) for slug in sorted(book.songs)) if rig is not None else ()
+    return Context(book, rig_slug, rig or NO_RIG, songs)
+
+
+def show_context(book: Book, show_slug: str, rig_slug: str) -> Context:
+    """A show's songs as they are tonight, on one rig, in the show's order."""
+    show, rig = book.shows[show_slug], book.rigs.get(rig_slug)
+    if rig is None:
+        return Context(book, rig_slug, NO_RIG, (), show_slug, show)
+    songs = {slug: facts_of(slug, book, rig, show_slug, show) for slug in show.songs if slug in book.songs}
+    places = line_up(show)
+    order = tuple(songs[place.song] for place in places if place.song in songs)
+    follows = tuple(
+        Follow(songs[place.song], songs[following.song], place)
+        for place, following in pairwise(places)
+        if place.song in songs and following.song in songs
+    )
+    return Context(book, rig_slug, rig, tuple(songs.values()), show_slug, show, order, follows)
+
+
+def _rows(piece: Piece) -> Iterator[TargetRow]:
+    for of_set, curves in piece.song.curves.items():
+        for control, curve in curves.items():
+            for target, move in curve.moves.items():
+                own = move.travel
+                yield TargetRow(of_set, control, target, curve, move, curve.travel if own is None else own)

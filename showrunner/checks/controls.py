@@ -1,0 +1,201 @@
+"""Rules on controls: what a song wants of the player's feet and fingers, and what this rig has."""
+
+from collections.abc import Iterator
+
+from showrunner.checks.context import Context, Facts
+from showrunner.checks.finding import Finding, Key, Rule
+from showrunner.checks.words import listed, offer
+from showrunner.model.nearest import nearest
+
+
+def _missing_rig(context: Context) -> Iterator[Finding]:
+    book, slug = context.book, context.rig_slug
+    if slug in book.rigs or not (book.songs or context.show):
+        return
+    near = nearest(slug, book.rigs)
+    hint = f'; did you mean "{near}"?' if near is not None else offer(book.rigs, "the book has")
+    kind, of = ("show", context.show_slug) if context.show_slug is not None else ("book", "book")
+    yield MISSING_RIG.in_file(
+        kind,
+        of,
+        ("rig",),
+        what=f'the rig "{slug}" is not in this book' if slug else "nothing says which rig this is played on",
+        why="Nothing about the hardware could be checked: no finding here means nothing.",
+        mend=f'Write rig = "…" with the slug of a rig here or in book.toml{hint}',
+    )
+
+
+MISSING_RIG = Rule(
+    name="missing-rig",
+    level="error",
+    find=_missing_rig,
+    does="Looks for the rig a show is played on, or the book's usual one.",
+    why="Without a rig no control, target, guitar or wire can be checked, and the show can't be played.",
+    example='rig = "fly-rig" in a show, where the file is rigs/fly.toml.',
+    instead="Name a rig of the book in the show, or the usual one in book.toml.",
+)
+
+
+def wanted_controls(facts: Facts) -> dict[str, tuple[Key, str]]:
+    """Every control the song moves or places: where it is first named, and what for, in words."""
+    song, found = facts.piece.song, {}
+    for of_set, curves in song.curves.items():
+        for control, curve in curves.items():
+            if control not in found:
+                found[control] = (facts.control_key(of_set, control), f'to move {listed(curve.moves)} in "{of_set}"')
+    for moment in facts.piece.moments:
+        for control in moment.cue.controls if moment.cue is not None else song.start.controls:
+            if control not in found:
+                found[control] = (facts.cue_key(moment, "controls", control), f'at "{moment.name}"')
+    return found
+
+
+def _missing_control(context: Context) -> Iterator[Finding]:
+    known = context.rig.controls
+    for facts in context.songs:
+        for control, (key, purpose) in wanted_controls(facts).items():
+            if control not in known:
+                asked = facts.wanted.get(control)
+                stands_in = f' as the stand-in for "{asked}"' if asked is not None else ""
+                yield MISSING_CONTROL.in_song(
+                    facts,
+                    key,
+                    what=f'{context.rig.title} has no "{control}", wanted{stands_in} {purpose}',
+                    why="What it should move stays where it was when the song began, whatever the foot does.",
+                    mend=f"In the show, let another control do its work: [stand_ins.{facts.slug}]"
+                    + offer((n for n, c in known.items() if not c.by_hand and c.kind != "switch"), "this rig has"),
+                )
+
+
+MISSING_CONTROL = Rule(
+    name="missing-control",
+    level="error",
+    find=_missing_control,
+    does="Looks for every control that a song's curves, start and cues name in the rig it is played on.",
+    why="A curve without its control never moves: the swell that carries the song simply does not happen.",
+    example="The song has [curves.verse.swell]; tonight's rig has no [controls.swell].",
+    instead='Name a stand-in in the show ([stand_ins.SONG] swell = "strip"), or play the song on a rig that has it.',
+)
+
+
+def _unheard_control(context: Context) -> Iterator[Finding]:
+    by_hand = {name for name, control in context.rig.controls.items() if control.by_hand}
+    for facts in context.songs:
+        for of_set, curves in facts.piece.song.curves.items():
+            for control in curves:
+                if control in by_hand:
+                    yield UNHEARD_CONTROL.in_song(
+                        facts,
+                        facts.control_key(of_set, control),
+                        what=f'the curve of "{control}" in "{of_set}" can\'t work: nothing hears "{control}" on '
+                        f"{context.rig.title}, it is set by hand",
+                        why="Turning it changes what it changes by itself, but none of the targets in the curve.",
+                        mend=f'Give "{control}" a port, channel and cc in the rig, or put the curve on a control '
+                        "that sends.",
+                    )
+
+
+UNHEARD_CONTROL = Rule(
+    name="unheard-control",
+    level="error",
+    find=_unheard_control,
+    does="Looks for curves on controls that have no port, which only a person can read.",
+    why="The curve looks right on paper and never sends anything.",
+    example='[curves.verse."octave switch"], where the octave switch is a selector on the guitar without a port.',
+    instead="Put the curve on a control that sends, and say the switch's position under by_hand.",
+)
+
+
+def _fewer_bits(context: Context) -> Iterator[Finding]:
+    usual = context.usual_rig
+    if usual is None:
+        return
+    coarse = {
+        name
+        for name, control in context.rig.controls.items()
+        if control.bits == 7 and (fine := usual.controls.get(name)) is not None and fine.bits == 14
+    }
+    for facts in context.songs if coarse else ():
+        for control in coarse:
+            for of_set, curves in facts.piece.song.curves.items():
+                if control in curves:
+                    yield FEWER_BITS.in_song(
+                        facts,
+                        facts.control_key(of_set, control),
+                        what=f'"{control}" has 14 bits on {usual.title} and 7 on {context.rig.title}: 128 places '
+                        f"instead of 16,384",
+                        why="Slow moves that were smooth at home may be heard as steps tonight.",
+                        mend=f'Listen to {listed(curves[control].moves)} on a slow sweep with "{control}"; narrow '
+                        "the row, or give the work to a finer control.",
+                    )
+                    break
+
+
+FEWER_BITS = Rule(
+    name="fewer-bits",
+    level="warning",
+    find=_fewer_bits,
+    does="Compares the resolution of a song's controls on this rig with that on the book's usual rig.",
+    why="A curve written for 14 bits moves in 128 steps on a 7-bit control.",
+    example="The usual rig's swell has bits = 14; the borrowed board's swell has 7.",
+    instead="Narrow the rows that sweep far, or let a finer control take the song.",
+)
+
+
+def _meet_springs_back(context: Context) -> Iterator[Finding]:
+    springs = {name: c.on_release for name, c in context.rig.controls.items() if c.on_release is not None}
+    for facts in context.songs if springs else ():
+        for of_set, curves in facts.piece.song.curves.items():
+            for control, curve in curves.items():
+                release = springs.get(control)
+                if release is not None and curve.entry == "meet":
+                    yield MEET_SPRINGS_BACK.in_song(
+                        facts,
+                        (*facts.control_key(of_set, control), "entry"),
+                        what=f'"{control}" in "{of_set}" is to meet the value in force, but it goes back to '
+                        f"{release.to:g} % whenever the finger leaves it",
+                        why="It always comes in from its resting end: it meets nothing there, and the value in force "
+                        "holds or glides when the player expects the curve.",
+                        mend='Write entry = "jump", or "glide" where a jump would be heard.',
+                    )
+
+
+MEET_SPRINGS_BACK = Rule(
+    name="meet-springs-back",
+    level="warning",
+    find=_meet_springs_back,
+    does='Looks for entry = "meet" on a control with on_release.',
+    why="A control that springs back cannot be brought to the value in force and left there to be picked up.",
+    example='[curves.lead.strip] entry = "meet", where the strip has on_release = { to = 0 }.',
+    instead='Use entry = "jump" or "glide" on strips that spring back; keep "meet" for pedals that stay.',
+)
+
+
+def _step_switch_used(context: Context) -> Iterator[Finding]:
+    rig = context.rig
+    jobs = {rig.mute.switch: "mute"} if rig.mute is not None and rig.mute.switch is not None else {}
+    if rig.steps is not None:
+        jobs |= {rig.steps.next: "next"} | ({rig.steps.back: "back"} if rig.steps.back is not None else {})
+    for facts in context.songs if jobs else ():
+        for control, (key, purpose) in wanted_controls(facts).items():
+            if control in jobs:
+                yield STEP_SWITCH_USED.in_song(
+                    facts,
+                    key,
+                    what=f'"{control}" is {context.rig.title}\'s switch for «{jobs[control]}», and this song wants it '
+                    f"too, {purpose}",
+                    why="One press does both: the show moves on, or the sound changes, when nobody meant it to.",
+                    mend=f"Put this song's work on another switch, or another switch in the rig's place for "
+                    f"«{jobs[control]}».",
+                )
+
+
+STEP_SWITCH_USED = Rule(
+    name="step-switch-used",
+    level="error",
+    find=_step_switch_used,
+    does="Looks for songs that use the switches by which the player steps through the show or mutes.",
+    why="One press would move the show and the sound together.",
+    example='steps.next = "sw 1" in the rig, and [curves.verse."sw 1"] in a song.',
+    instead="Keep the switches for steps and mute free of songs.",
+)

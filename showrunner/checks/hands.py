@@ -1,0 +1,73 @@
+"""Rules on what only a person can set: selectors, knobs and switches without a port."""
+
+from collections.abc import Iterator
+
+from showrunner.checks.context import Context, Facts
+from showrunner.checks.finding import Finding, Rule
+from showrunner.checks.words import offer
+
+
+def _by_hand_left(context: Context) -> Iterator[Finding]:
+    carriers = context.carriers()
+    stands: dict[str, tuple[str, Facts]] = {}
+    for facts in context.order:
+        guitar = facts.piece.song.instrument
+        here = [name for name in facts.last.by_hand if name not in carriers or guitar in carriers[name]]
+        named = facts.piece.song.start.by_hand.keys() | (facts.first.cue.by_hand.keys() if facts.first.cue else ())
+        for name in here:
+            wants = facts.first.by_hand.get(name)
+            left, by = stands.get(name, (wants, facts))
+            if wants is not None and left != wants and name not in named:
+                yield BY_HAND_LEFT.in_song(
+                    facts,
+                    ("start",),
+                    what=f'"{by.title}" leaves "{name}" at "{left}", and "{facts.title}" wants it at "{wants}" '
+                    "without saying so",
+                    why="What only a hand can set stays as the song before left it, and the first notes are played so.",
+                    mend=f'Write [start.by_hand] "{name}" = "{wants}" here, or set it back at the last cue of '
+                    f'"{by.title}".',
+                )
+            stands[name] = (facts.last.by_hand[name], facts)
+
+
+BY_HAND_LEFT = Rule(
+    name="by-hand-left",
+    level="warning",
+    find=_by_hand_left,
+    does="Follows every by-hand state through the show's order and compares it with what the next song starts from.",
+    why="No computer can put a selector back; a song that takes it for granted starts with the wrong one.",
+    example="A song ends with the octave switch at octave; the next says nothing of it and means its rest, off.",
+    instead="Name under [start.by_hand] what the song needs, or set the state back where it was changed.",
+)
+
+
+def _missing_position(context: Context) -> Iterator[Finding]:
+    controls = context.rig.controls
+    for facts in context.songs:
+        for moment in facts.piece.moments:
+            wanted = moment.cue.by_hand if moment.cue is not None else facts.piece.song.start.by_hand
+            for name, position in wanted.items():
+                control = controls.get(name)
+                if control is not None and (not control.positions or position in control.positions):
+                    continue
+                lacks = f'has no "{name}"' if control is None else f'has no "{position}" on "{name}"'
+                known = control.positions if control is not None else [n for n, c in controls.items() if c.by_hand]
+                yield MISSING_POSITION.in_song(
+                    facts,
+                    facts.cue_key(moment, "by_hand", name),
+                    cue=moment.name,
+                    what=f'{context.rig.title} {lacks}, wanted at "{moment.name}"{offer(known, "there is")}',
+                    why="The hands are told to set what isn't there, and the sound stays as it was.",
+                    mend="Name one that is there, or add it to the rig.",
+                )
+
+
+MISSING_POSITION = Rule(
+    name="missing-position",
+    level="error",
+    find=_missing_position,
+    does="Looks for every by-hand state of a song in the rig: the thing itself, and the position on it.",
+    why="A screen that tells the player to set what this guitar doesn't have costs the bar it is read in.",
+    example='by_hand = { "octave switch" = "octave" } on a rig whose guitar has no octave switch.',
+    instead="Name what the rig has; for one night's other guitar, take another song or another rig.",
+)

@@ -1,0 +1,79 @@
+"""Rules on targets: what a song sends, and what this rig can receive."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from itertools import combinations
+
+from showrunner.checks.context import Context, Facts
+from showrunner.checks.finding import Finding, Key, Rule
+from showrunner.checks.words import listed, offer
+from showrunner.model.nearest import nearest
+
+
+def wanted_targets(facts: Facts) -> dict[str, tuple[Key, str]]:
+    """Every target the song moves or sets: where it is first named, and by what, in words."""
+    found: dict[str, tuple[Key, str]] = {}
+    for row in facts.rows:
+        if row.target not in found:
+            found[row.target] = (facts.row_key(row), f'moved by "{row.control}" in "{row.of_set}"')
+    for moment in facts.piece.moments:
+        for target in moment.cue.targets if moment.cue is not None else facts.piece.song.start.targets:
+            if target not in found:
+                found[target] = (facts.cue_key(moment, "targets", target), f'set at "{moment.name}"')
+    return found
+
+
+def _missing_target(context: Context) -> Iterator[Finding]:
+    known = context.rig.targets
+    for facts in context.songs:
+        for target, (key, use) in wanted_targets(facts).items():
+            if target not in known:
+                near = nearest(target, known)
+                hint = f'; did you mean "{near}"?' if near is not None else offer(known, "it has")
+                yield MISSING_TARGET.in_song(
+                    facts,
+                    key,
+                    what=f'{context.rig.title} has no target "{target}", {use}',
+                    why="Nothing is sent for it: that part of the sound stays as the host has it.",
+                    mend=f'Add [targets."{target}"] to the rig, or take it out of the song{hint}',
+                )
+
+
+MISSING_TARGET = Rule(
+    name="missing-target",
+    level="error",
+    find=_missing_target,
+    does="Looks for every target that a song's curves, start and cues name in the rig it is played on.",
+    why="What has no address cannot be sent; the sound lacks the part that the song was built on.",
+    example='A song moves "shimmer"; the fly rig\'s host has no [targets.shimmer].',
+    instead="Add the target with its port, channel and cc to the rig, or write the song without it.",
+)
+
+
+def _two_curves(context: Context) -> Iterator[Finding]:
+    heard = {name for name, control in context.rig.controls.items() if not control.by_hand}
+    for facts in context.songs:
+        movers: defaultdict[tuple[str, str], list[str]] = defaultdict(list)
+        for row in facts.rows:
+            if row.control in heard:
+                movers[row.of_set, row.target].append(row.control)
+        for (of_set, target), controls in movers.items():
+            for control, other in combinations(controls, 2):
+                yield TWO_CURVES.in_song(
+                    facts,
+                    (*facts.control_key(of_set, other), "moves", target),
+                    what=f'{listed((control, other))} both move "{target}" in "{of_set}"',
+                    why="Whichever moves last wins: the value jumps from one curve to the other under the feet.",
+                    mend=f'Keep "{target}" on one of them in "{of_set}", or put the other into a curve set of its own.',
+                )
+
+
+TWO_CURVES = Rule(
+    name="two-curves",
+    level="error",
+    find=_two_curves,
+    does="Looks for two controls that move one target in the same curve set.",
+    why="Each sends its own value for the one parameter, so it jumps with every movement of the other.",
+    example="[curves.lead.swell.moves] drive = [3, 12] and [curves.lead.strip.moves] drive = [0, 6].",
+    instead="Let one control move a target at a time; change curve sets at a cue to hand it over.",
+)

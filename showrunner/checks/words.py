@@ -1,0 +1,25 @@
+"""How findings put names and numbers into words."""
+
+from collections.abc import Iterable
+
+
+def listed(names: Iterable[str]) -> str:
+    """Names in quotes, as in `"a", "b" and "c"`; each once, in the order given."""
+    quoted = [f'"{name}"' for name in dict.fromkeys(names)]
+    return quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} and {quoted[-1]}" if quoted else ""
+
+
+def amount(value: float, unit: str) -> str:
+    """A value with its unit, short of needless digits: `-12 dB`."""
+    return f"{round(value, 2):g} {unit}"
+
+
+def seconds(value: float) -> str:
+    """A time a player would say: `0.5 s`."""
+    return f"{round(value, 1):g} s"
+
+
+def offer(names: Iterable[str], what: str) -> str:
+    """What there is to choose from: `; this rig has "a" and "b"`, or nothing if there is none."""
+    known = sorted(names)
+    return f"; {what} {listed(known)}" if known else ""

@@ -1,0 +1,71 @@
+"""Every rule is explained, fires where it was planted, and only there."""
+
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from showrunner.checks.finding import LEVELS, Finding
+from showrunner.checks.rules import RULES
+from showrunner.checks.run import SystemPorts, check
+from showrunner.model.library import Book
+
+CASES: dict[str, Any] = {
+    rule: case
+    for file in sorted((Path(__file__).parent / "cases").glob("*.toml"))
+    for rule, case in tomllib.loads(file.read_text(encoding="utf-8")).items()
+}
+NAMES = [rule.name for rule in RULES]
+BookOf = Callable[..., Book]
+
+
+def found(healthy: dict[str, Any], book_of: BookOf, edits: dict[str, Any], ports: SystemPorts) -> tuple[Finding, ...]:
+    edits = dict(edits)
+    without = tuple(edits.pop("without", ()))
+    for path in [path for path, value in edits.items() if value == "like full"]:
+        edits[path] = healthy["rigs"]["full"] | {"title": f"{path.split('/')[1].title()} rig"}
+    return check(book_of(healthy, edits, without), ports=ports)
+
+
+def test_every_rule_has_a_case_and_every_case_a_rule() -> None:
+    assert set(CASES) == set(NAMES)
+
+
+def test_no_two_rules_share_a_name() -> None:
+    assert len(set(NAMES)) == len(NAMES)
+
+
+@pytest.mark.parametrize("rule", RULES, ids=NAMES)
+def test_a_rule_is_explained(rule: Any) -> None:
+    assert rule.level in LEVELS
+    assert all(len(part.split()) >= 5 for part in (rule.does, rule.why, rule.instead))
+    assert rule.example
+
+
+def test_nothing_is_found_in_the_healthy_book(healthy: dict[str, Any], book_of: BookOf, ports: SystemPorts) -> None:
+    assert check(book_of(healthy), ports=ports) == ()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_rule_fires_where_it_was_planted_and_no_other_does(
+    name: str, healthy: dict[str, Any], book_of: BookOf, ports: SystemPorts
+) -> None:
+    case, level = CASES[name], next(rule.level for rule in RULES if rule.name == name)
+    findings = found(healthy, book_of, case["fires"], ports)
+    expect = case["expect"]
+    assert [finding.rule for finding in findings] == [name] * expect.get("count", 1)
+    finding = findings[0]
+    assert "/".join(map(str, (finding.kind, finding.slug, *finding.key))) == expect["at"]
+    assert finding.level == level
+    assert expect["says"] in finding.what
+    assert expect.get("mend", "") in finding.mend
+    assert finding.why
+    assert finding.mend
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_near_miss_stays_silent(name: str, healthy: dict[str, Any], book_of: BookOf, ports: SystemPorts) -> None:
+    findings = found(healthy, book_of, CASES[name]["near"], ports)
+    assert [finding for finding in findings if finding.silenced is None] == []
