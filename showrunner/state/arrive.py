@@ -1,8 +1,8 @@
-"""Arriving at a moment: by next, by back, by a jump or by resume, what differs between two sums is what changes."""
+"""Arriving at a moment: by next what its cue says, by back, jump or resume the whole sum; both end alike."""
 
 from typing import NamedTuple
 
-from showrunner.curves.laws import to_value
+from showrunner.curves.laws import to_number, to_value
 from showrunner.state.follow import entered, movers_of
 from showrunner.state.receiver import push, recall_program, value_now
 from showrunner.state.values import Aim, Clock, Work
@@ -17,15 +17,25 @@ class _Says(NamedTuple):
     since: int | None
 
 
-def step_to(work: Work, moment: int) -> None:
-    """Go to another moment of the same song; only what the cues between say differently is touched."""
-    before = _all_say(work)
-    in_force = {name: value_now(work, name) for name in work.script.rig.targets}
-    work.moment = moment
+def step_on(work: Work) -> None:
+    """Go on to the next moment of the song; only what its cue says is touched."""
+    _step(work)
     _time_open_cues(work)
+    push(work)
+
+
+def recall(work: Work, moment: int) -> None:
+    """Go to any moment of the song by the sum: as if played there with every control where it stands now."""
+    work.moment = 0
+    work.aims.clear()
     for name, says in _all_say(work).items():
-        if says != before[name]:
-            _govern(work, name, says, in_force[name])
+        _govern(work, name, says, says.value)
+    _arrive_at_once(work)
+    while work.moment < moment:
+        _step(work)
+        _arrive_at_once(work)
+    _glide_from_what_sounds(work)
+    _time_open_cues(work)
     push(work)
 
 
@@ -33,14 +43,7 @@ def come_in(work: Work, place: int, moment: int) -> None:
     """Bring up a song of tonight's order at one of its moments: program, then everything the receiver should have."""
     work.place, work.moment = place, moment
     recall_program(work)
-    rig = work.script.rig
-    known = {name: to_value(rig.targets[name], number) for name, number in work.known.items()}
-    work.aims.clear()
-    for name, says in _all_say(work).items():
-        glides = says.control is not None and _entry(work, says.control) == "glide"
-        in_force = known.get(name) if glides or says.value is None else says.value
-        _govern(work, name, says, in_force)
-    push(work)
+    recall(work, moment)
 
 
 def start_clock(work: Work) -> None:
@@ -62,6 +65,31 @@ def _all_say(work: Work) -> dict[str, _Says]:
             now.curves_since if control is not None else None,
         )
     return said
+
+
+def _step(work: Work) -> None:
+    before = _all_say(work)
+    in_force = {name: value_now(work, name) for name in before}
+    work.moment += 1
+    for name, says in _all_say(work).items():
+        if says != before[name]:
+            _govern(work, name, says, in_force[name])
+
+
+def _arrive_at_once(work: Work) -> None:
+    for name, aim in work.aims.items():
+        if aim.how == "glides":
+            work.aims[name] = aim._replace(how="follows")
+
+
+def _glide_from_what_sounds(work: Work) -> None:
+    """Rows that come in by a glide start it from the value the receiver has, where that is known."""
+    targets = work.script.rig.targets
+    for name, aim in work.aims.items():
+        if aim.how == "follows" and aim.control is not None and _entry(work, aim.control) == "glide":
+            value, number = value_now(work, name), work.known.get(name)
+            if value is not None and number is not None and number != to_number(targets[name], value):
+                work.aims[name] = Aim("glides", to_value(targets[name], number), aim.control, since_s=work.at_s)
 
 
 def _govern(work: Work, name: str, says: _Says, in_force: float | None) -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from showrunner.state import steps
-from showrunner.state.arrive import come_in, start_clock, step_to
+from showrunner.state.arrive import come_in, recall, start_clock
 from showrunner.state.events import Asked, Event, Heard, Jump, Moved, Out, PortFound, PortLost, Tick
 from showrunner.state.follow import glide, move
 from showrunner.state.inputs import overdue, read
@@ -73,9 +73,9 @@ def wakes_at(script: Script, state: State) -> float | None:
         after_s = release.after_ms / 1000 if release is not None else 0.0
         started = silence.from_travel is not None
         due.append(state.moved_s[control] + GLIDE_TICK_S if started else silence.heard_s + after_s)
-    gliding = [aim for aim in state.aims.values() if aim.how == "glides"]
+    gliding = [aim.since_s for aim in state.aims.values() if aim.how == "glides"]
     if gliding:
-        due.append(state.glided_s + GLIDE_TICK_S)
+        due.append(max(state.glided_s, min(gliding)) + GLIDE_TICK_S)
     return min(due, default=None)
 
 
@@ -86,8 +86,10 @@ def _pass_time(work: Work) -> None:
         push(work)
     for control, raw in overdue(work):
         _moved(work, control, raw)
-    if work.silences or any(aim.how == "glides" for aim in work.aims.values()):
+    gliding = any(aim.how == "glides" for aim in work.aims.values())
+    if work.silences or gliding:
         glide(work)
+    if gliding:
         work.glided_s = work.at_s
     if work.presses or work.choice is not None:
         steps.held(work)
@@ -143,7 +145,7 @@ def _jump(work: Work, song: str, moment: int) -> None:
         return
     place = work.order.index(song)
     if work.phase == "song" and place == work.place:
-        step_to(work, moment)
+        recall(work, moment)
     else:
         work.phase, work.segued = "song", False
         come_in(work, place, moment)

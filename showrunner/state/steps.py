@@ -1,6 +1,6 @@
 """Moving through the show: by foot, by key, by clock."""
 
-from showrunner.state.arrive import come_in, start_clock, step_to
+from showrunner.state.arrive import come_in, recall, start_clock, step_on
 from showrunner.state.events import Asked
 from showrunner.state.receiver import push, recall_program
 from showrunner.state.values import Choice, Press, Work
@@ -90,7 +90,7 @@ def _next(work: Work) -> None:
     elif work.phase == "changeover":
         _begin(work)
     elif work.moment + 1 < len(work.piece.moments):
-        step_to(work, work.moment + 1)
+        step_on(work)
         work.show("cue", "" if work.now.cue is None else work.now.cue.say or "")
     elif work.place + 1 == len(work.order):
         work.phase, work.clock = "over", None
@@ -118,10 +118,10 @@ def _back(work: Work) -> None:
     piece, cue = work.piece, work.now.cue
     if work.phase == "song" and cue is not None and cue.open and cue.back_to is not None:
         names = {moment.name: moment.number for moment in piece.moments[1:]}
-        step_to(work, names.get(cue.back_to, work.moment - 1))
+        recall(work, names.get(cue.back_to, work.moment - 1))
         work.show("cue")
     elif work.phase == "song" and work.moment > piece.first:
-        step_to(work, work.moment - 1)
+        recall(work, work.moment - 1)
         work.show("cue")
     elif work.phase == "over":
         _return(work, work.place)
@@ -140,7 +140,7 @@ def _return(work: Work, place: int) -> None:
     last = len(work.script.pieces[work.order[place]].moments) - 1
     work.phase, work.segued = "song", False
     if place == work.place:
-        step_to(work, last)
+        recall(work, last)
     else:
         come_in(work, place, last)
     work.guard_s = SONG_GUARD_S
