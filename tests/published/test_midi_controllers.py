@@ -58,7 +58,7 @@ def test_the_table_has_each_number_once():
 
 
 def test_undefined_numbers_are_the_standards():
-    # Table III; 88 was undefined in 1996 and later became the high-resolution velocity prefix (its document from memory: CA-031).
+    # Table III; 88, undefined in 1996, later became the high-resolution velocity prefix (CA-031, from memory).
     undefined = {c.cc for c in CONTROLLERS if c.kind == "undefined"}
     assert undefined == {3, 9, 14, 15, *range(20, 32), *range(85, 88), 89, 90, *range(102, 120)}
     assert CONTROLLERS[88].kind == "prefix"

@@ -1,0 +1,23 @@
+"""How many characters' room a text takes on a screen with letters of one width, and making it fit."""
+
+import unicodedata
+
+
+def cells(text: str) -> int:
+    """Room the text takes: two for a wide character, none for one that joins the one before."""
+    return sum(_cells(char) for char in text)
+
+
+def fit(text: str, room: int) -> str:
+    """The text in exactly `room`: spaces after it, or cut off with an ellipsis."""
+    if cells(text) > room:
+        while text and cells(text) >= room:
+            text = text[:-1]
+        text += "…"
+    return text + " " * (room - cells(text))
+
+
+def _cells(char: str) -> int:
+    if unicodedata.category(char) in ("Mn", "Me", "Cf"):
+        return 0
+    return 2 if unicodedata.east_asian_width(char) in "WF" else 1
