@@ -1,0 +1,5 @@
+"""`python -m showrunner.cli`."""
+
+from showrunner.cli.main import main
+
+main()

@@ -1,0 +1,113 @@
+"""`time`: when the show ends."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import click
+
+from showrunner.cli.common import Call, command, find_show, open_book
+from showrunner.cli.output import columns, paragraph, print_json, print_lines
+from showrunner.model.library import Book
+from showrunner.model.show import Show
+from showrunner.model.units import format_clock, format_length
+from showrunner.planning.evidence import LIVE_STRETCH
+from showrunner.planning.lineup import APPLAUSE_S, BREAK_S, WALK_OFF_S
+from showrunner.planning.timing import FINISH_EARLY_S, RunningTime, SetTime, SongTime, running_time
+
+
+@command(examples=("showrunner time pellmarsh-hall", "showrunner time pellmarsh-hall --json"))
+@click.argument("show")
+def time(call: Call, show: str) -> None:
+    """When each song starts and when the show ends, against the slot and the curfew.
+
+    Planned is as written. Expected allows for what nights are like: songs that run long and changeovers that take
+    longer than the pause they are in.
+    """
+    reading = open_book(call)
+    slug = find_show(reading, show)
+    the_show = reading.book.shows[slug]
+    timed = running_time(reading.book, the_show)
+    if call.json:
+        print_json(time_data(slug, timed))
+    else:
+        print_lines(time_lines(reading.book, the_show, timed))
+
+
+def time_data(slug: str, timed: RunningTime) -> dict[str, Any]:
+    """The running time as JSON; clock times as hh:mm, null where the show has no start."""
+    return {
+        "show": slug,
+        "planned_s": timed.planned_s,
+        "expected_s": timed.expected_s,
+        "spread_s": timed.spread_s,
+        "slot_s": timed.slot_s,
+        "finish": _clock(timed.finish),
+        "curfew": _clock(timed.curfew),
+        "over_s": timed.over_s,
+        "sets": [
+            {
+                "title": part.title,
+                "songs": [
+                    {"song": song.song, "starts": _clock(_starts(timed, song)), "duration_s": song.duration_s}
+                    for song in part.songs
+                ],
+            }
+            for part in timed.sets
+        ],
+    }
+
+
+def time_lines(book: Book, show: Show, timed: RunningTime) -> Iterator[str]:
+    """The running time as text."""
+    yield show.title
+    for part in timed.sets:
+        yield from ("", part.title.capitalize())
+        yield from columns(list(_rows(book, timed, part)), right=(0, 2))
+    yield ""
+    ends = f", ending at {_clock(timed.finish)}" if timed.finish is not None else ""
+    spread = f", give or take {format_length(timed.spread_s)}"
+    yield f"planned {format_length(timed.planned_s)}, expected {format_length(timed.expected_s)}{spread}{ends}"
+    limits = [f"slot {format_length(timed.slot_s)}"] if timed.slot_s is not None else []
+    limits += [f"curfew {_clock(timed.curfew)}"] if timed.curfew is not None else []
+    yield from paragraph(_verdict(timed, " and ".join(limits)))
+    if timed.missing:
+        yield from paragraph(f"Not counted, as the book doesn't have them: {', '.join(timed.missing)}")
+    yield ""
+    yield from paragraph(
+        f"Allowances (common practice): songs run {round((LIVE_STRETCH - 1) * 100)} % long live; applause "
+        f"{APPLAUSE_S:g} s; between sets {format_length(BREAK_S)}; walking off {WALK_OFF_S:g} s; finish "
+        f"{FINISH_EARLY_S / 60:g} minutes early."
+    )
+
+
+def _verdict(timed: RunningTime, limits: str) -> str:
+    if timed.over_s is None or timed.early_s is None:
+        return "no slot and no curfew to keep to"
+    if timed.over_s > 0:
+        said = f"{limits}: {format_length(timed.over_s)} over"
+    elif timed.early_s > 0:
+        said = f"{limits}: {format_length(-timed.over_s)} to spare, which is tight"
+    else:
+        return f"{limits}: {format_length(-timed.over_s)} to spare"
+    if not timed.drop:
+        return f"{said}; no optional song to drop"
+    return f"{said}; to end in good time drop {' and '.join(timed.drop)}"
+
+
+def _rows(book: Book, timed: RunningTime, part: SetTime) -> Iterator[tuple[str, ...]]:
+    for song in part.songs:
+        starts = _starts(timed, song)
+        at = _clock(starts) if starts is not None else format_length(song.starts_s)
+        title = book.songs[song.song].title + (" (optional)" if song.optional else "")
+        pause = "" if song.pause.kind == "end" else "segue"
+        if song.pause.kind not in ("end", "segue"):
+            pause = f"{song.pause.kind} {format_length(song.pause_s)}"
+        yield at or "", title, format_length(song.duration_s), pause
+
+
+def _starts(timed: RunningTime, song: SongTime) -> float | None:
+    return None if timed.starts is None else timed.starts + song.starts_s / 60
+
+
+def _clock(minutes: float | None) -> str | None:
+    return None if minutes is None else format_clock(minutes)

@@ -1,0 +1,191 @@
+"""A small book of our own, written out file by file, and a runner for the command line."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from showrunner.cli.main import program
+
+FILES = {
+    "book.toml": 'format = 1\nname = "Two songs"\nrig = "big"\n',
+    "songs/low-lantern.toml": """\
+format = 1
+title = "Low Lantern"
+tempo_bpm = 120
+duration = "4:00"
+instrument = "tenor"
+
+[start]
+curves = "verse"
+controls = { swell = 0 }
+by_hand = { "driver switch" = "low" }
+
+# the pedal brings the echo in, and from half way on the drive
+[curves.verse.swell]
+travel = [0, 50, 100]
+[curves.verse.swell.moves]
+"echo mix" = [0, 20, 40]
+drive = [3, 3, 12]
+
+[[cues]]
+name = "Verse"
+at = "0:00"
+
+[[cues]]
+name = "Ring"
+at = "1:00"
+by_hand = { "driver switch" = "high" }
+hold = true
+
+[[cues]]
+name = "End"
+at = "3:00"
+stop = { by = "picking hand", driver = "off" }
+""",
+    "songs/harbour.toml": """\
+format = 1
+title = "Harbour Steps"
+duration = "5:30"
+instrument = "tenor"
+program = { port = "host", channel = 1, number = 3 }
+
+[curves.main.swell]
+travel = [0, 100]
+[curves.main.swell.moves]
+drive = [-6, 6]
+""",
+    "rigs/big.toml": """\
+format = 1
+title = "Big rig"
+[ports.floor]
+input = "Floor*"
+[ports.host]
+output = "Host*"
+settle_ms = 100
+[controls.swell]
+kind = "pedal"
+limb = "right foot"
+port = "floor"
+channel = 1
+cc = 11
+[controls."sw 1"]
+kind = "switch"
+limb = "left foot"
+port = "floor"
+channel = 1
+cc = 80
+[controls."driver switch"]
+kind = "selector"
+limb = "picking hand"
+positions = ["off", "low", "high"]
+rest = "off"
+[targets.drive]
+port = "host"
+channel = 1
+cc = 70
+unit = "dB"
+range = [-12, 12]
+rest = 0
+[targets."echo mix"]
+port = "host"
+channel = 1
+cc = 71
+range = [0, 100]
+rest = 0
+[steps]
+next = "sw 1"
+[instruments.tenor]
+tunings = { standard = ["E2", "A2", "D3", "G3", "B3", "E4"] }
+rest_tuning = "standard"
+carries = ["driver switch"]
+""",
+    "rigs/fly.toml": """\
+format = 1
+title = "Fly rig"
+[ports.floor]
+input = "Floor*"
+[ports.host]
+output = "Host*"
+[controls."sw 1"]
+kind = "switch"
+limb = "left foot"
+port = "floor"
+channel = 1
+cc = 80
+[controls."driver switch"]
+kind = "selector"
+limb = "picking hand"
+positions = ["off", "low", "high"]
+rest = "off"
+[targets.drive]
+port = "host"
+channel = 1
+cc = 70
+unit = "dB"
+range = [-12, 12]
+rest = 0
+[steps]
+next = "sw 1"
+[instruments.tenor]
+tunings = { standard = ["E2", "A2", "D3", "G3", "B3", "E4"] }
+rest_tuning = "standard"
+carries = ["driver switch"]
+""",
+    "venues/harbour.toml": 'format = 1\ntitle = "The Harbour Room"\nkind = "club"\ncurfew = "23:00"\n',
+    "shows/friday.toml": """\
+format = 1
+title = "Friday at the Harbour"
+date = 2026-11-20
+venue = "harbour"
+start = "20:45"
+slot = "12:00"
+[[sets]]
+title = "Only set"
+songs = [{ song = "low-lantern", then = "talk 0:45" }, { song = "harbour" }]
+""",
+    "checklists/door.toml": """\
+format = 1
+title = "At the door"
+[[items]]
+ask = "Is the spare cell in the case?"
+critical = true
+""",
+}
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    """A book of two songs, two rigs, a venue, a show and a checklist."""
+    root = tmp_path / "book"
+    for name, text in FILES.items():
+        path = root / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    return root
+
+
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def run() -> Run:
+    """Runs the command line in this process; a traceback fails the test."""
+
+    def call(*args: object, **env: str) -> Result:
+        settings = {"SHOWRUNNER_BOOK": "", "COLUMNS": "80", **env}
+        result = CliRunner(env=settings).invoke(program, [str(arg) for arg in args], prog_name="showrunner")
+        if result.exception is not None and not isinstance(result.exception, SystemExit):
+            raise result.exception
+        return result
+
+    return call
+
+
+@pytest.fixture
+def run_json(run: Run) -> Callable[..., Any]:
+    """Runs a command with --json and gives back what it printed, parsed."""
+    return lambda *args: json.loads(run(*args, "--json").stdout)

@@ -1,0 +1,127 @@
+"""`check`: findings by song, as text and as data, and its exit codes."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+KEYS = ["rule", "level", "file", "line", "key", "song", "cue", "what", "why", "mend", "silenced"]
+
+
+def test_nothing_wrong_is_said_and_exits_0(run, book: Path):
+    result = run("check", "friday", "--book", book)
+    assert result.exit_code == 0
+    assert result.stdout == "Friday at the Harbour on Big rig: nothing found\n"
+
+
+def test_an_error_exits_1_and_names_file_and_line(run, book: Path):
+    result = run("check", "friday", "--rig", "fly", "--book", book)
+    assert result.exit_code == 1
+    lines = result.stdout.splitlines()
+    assert "Low Lantern" in lines
+    assert any(line.startswith("  error  songs/low-lantern.toml:13") for line in lines)
+
+
+def test_json_has_the_shape_of_the_design_with_lines_of_the_file(run_json, book: Path):
+    data = run_json("check", "friday", "--rig", "fly", "--book", book)
+    assert list(data) == ["show", "rig", "ports", "findings"]
+    assert (data["show"], data["rig"], data["ports"]) == ("friday", "fly", "not looked at")
+    assert data["findings"]
+    assert all(list(finding) == KEYS for finding in data["findings"])
+    control = next(f for f in data["findings"] if f["rule"] == "missing-control" and f["song"] == "low-lantern")
+    text = (book / control["file"]).read_text().splitlines()
+    assert "swell" in text[control["line"] - 1]
+
+
+def test_findings_come_errors_first(run_json, book: Path):
+    levels = [finding["level"] for finding in run_json("check", "--rig", "fly", "--book", book)["findings"]]
+    assert levels == sorted(levels, key=("error", "warning", "note").index)
+
+
+def test_rule_keeps_only_that_rule(run_json, book: Path):
+    data = run_json("check", "--rig", "fly", "--rule", "missing-target", "--book", book)
+    assert {finding["rule"] for finding in data["findings"]} == {"missing-target"}
+
+
+def test_level_error_leaves_out_what_is_less(run_json, book: Path):
+    song = book / "songs/low-lantern.toml"
+    song.write_text(song.read_text().replace('at = "3:00"', 'at = "1:01"'))
+    assert "warning" in {f["level"] for f in run_json("check", "friday", "--book", book)["findings"]}
+    assert run_json("check", "friday", "--level", "error", "--book", book)["findings"] == []
+
+
+def test_a_silenced_error_is_reported_with_its_reason_and_exits_0(run, run_json, book: Path):
+    song = book / "songs/low-lantern.toml"
+    reason = "nobody has three feet"
+    quiet = f'quiet = {{ "missing-control" = "{reason}", "missing-target" = "{reason}" }}\n'
+    song.write_text(song.read_text().replace('duration = "4:00"\n', 'duration = "4:00"\n' + quiet))
+    show = book / "shows/friday.toml"
+    show.write_text(show.read_text().replace(', { song = "harbour" }', ""))
+    result = run("check", "friday", "--rig", "fly", "--book", book)
+    assert result.exit_code == 0
+    assert f"silenced in low-lantern: missing-control, because {reason}" in " ".join(result.stdout.split())
+    silenced = [f["silenced"] for f in run_json("check", "friday", "--rig", "fly", "--book", book)["findings"]]
+    assert reason in silenced
+
+
+def test_a_broken_song_of_the_show_exits_2_and_the_others_are_still_checked(run, run_json, book: Path):
+    (book / "songs/harbour.toml").write_text("format = 1\n")
+    result = run("check", "friday", "--rig", "fly", "--book", book)
+    assert result.exit_code == 2
+    assert "songs/harbour.toml:1: " in result.stderr
+    assert "Low Lantern" in result.stdout
+    data = run_json("check", "friday", "--rig", "fly", "--book", book)
+    assert {error["file"] for error in data["errors"]} >= {"songs/harbour.toml"}
+    assert data["findings"]
+
+
+def test_a_broken_song_of_no_show_does_not_stop_a_show(run, book: Path):
+    (book / "songs/other.toml").write_text("format = 1\n")
+    assert run("check", "friday", "--book", book).exit_code == 0
+    assert run("check", "--book", book).exit_code == 2
+
+
+def test_a_song_that_is_not_there_exits_1(run, book: Path):
+    (book / "songs/harbour.toml").unlink()
+    result = run("check", "friday", "--book", book)
+    assert result.exit_code == 1
+    assert "shows/friday.toml:9: " in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (("nobody",), 'no show "nobody"'),
+        (("friday", "--rig", "bog"), 'did you mean "big"?'),
+        (("song/harbour",), '"song/harbour" is no show'),
+        (("--rule", "missing-contrl"), 'did you mean "missing-control"?'),
+        (("--explain", "missing-contrl"), 'did you mean "missing-control"?'),
+        (("--level", "loud"), "'loud'"),
+    ],
+)
+def test_wrong_usage_exits_2_and_says_what_is_there(args, said, run, book: Path):
+    result = run("check", *args, "--book", book)
+    assert result.exit_code == 2
+    assert said in result.stderr
+    assert result.stdout == ""
+
+
+def test_explain_says_what_a_rule_looks_for_without_a_book(run, run_json, tmp_path: Path):
+    result = run("check", "--explain", "two-curves", "--book", tmp_path / "nowhere")
+    assert result.exit_code == 0
+    assert result.stdout.startswith("two-curves (")
+    assert all(label in result.stdout for label in ("Looks for:", "Why:", "Example:", "Instead:"))
+    assert [r["name"] for r in run_json("check", "--explain", "two-curves")["rules"]] == ["two-curves"]
+
+
+def test_check_loads_no_screen_and_no_midi(book: Path):
+    code = (
+        "import sys, json\nfrom showrunner.cli.main import program\n"
+        "try:\n    program(sys.argv[1:])\nfinally:\n    print(json.dumps(sorted(sys.modules)), file=sys.stderr)\n"
+    )
+    command = [sys.executable, "-c", code, "--book", str(book), "check", "friday"]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    top = {name.partition(".")[0] for name in json.loads(done.stderr)}
+    assert not top & {"textual", "rich", "mido", "rtmidi", "supriya_midi", "rtmidi2", "tomlkit", "typst", "numpy"}
