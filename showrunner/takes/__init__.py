@@ -1,0 +1,1 @@
+"""What was played: takes as Standard MIDI Files, written, read and compared."""
