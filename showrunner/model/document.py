@@ -104,10 +104,20 @@ Words = Annotated[str, Field(max_length=5000, pattern=r"^[^\x00-\x08\x0b-\x1f\x7
 NoteName = Annotated[Line, BeforeValidator(lambda v: _check_note(v) if isinstance(v, str) else v)]
 """A scientific pitch name, `F#3`."""
 
-Format = Annotated[Literal[1], Field(description="version of the file's layout; always 1")]
+
+def _only_whole(value: object) -> object:
+    if isinstance(value, bool | float):
+        raise ValueError("this is not a whole number; write it without a decimal point")
+    return value
+
+
+Whole = BeforeValidator(_only_whole)
+"""Keeps `true` and `1.0`, which equal 1, out of a Literal of whole numbers."""
+
+Format = Annotated[Literal[1], Whole, Field(description="version of the file's layout; always 1")]
 Channel = Annotated[int, Field(ge=1, le=16)]
 Number = Annotated[int, Field(ge=0, le=127)]
-Bits = Literal[7, 14]
+Bits = Annotated[Literal[7, 14], Whole]
 Percent = Annotated[float, Field(ge=0, le=100)]
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]

@@ -2,7 +2,7 @@
 
 import datetime
 from itertools import pairwise
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -22,6 +22,7 @@ from showrunner.model.document import (
     Row,
     Table,
     Value,
+    Whole,
     no_entries,
 )
 
@@ -50,7 +51,9 @@ class Port(Document):
         pattern=r"^(drop|pass \S.*)$",
         description='what no control owns: "drop", or "pass NAME" to send it on to the output NAME',
     )
-    programs_count_from: Literal[0, 1] = Field(0, description="how the host numbers programs on its own screen")
+    programs_count_from: Annotated[Literal[0, 1], Whole] = Field(
+        0, description="how the host numbers programs on its own screen"
+    )
     settle_ms: NotNegative = Field(300, description="wait after a program change before values are sent, ms")
     answers: Answers | None = Field(None, description="a controller the host echoes, if it does")
 

@@ -1,0 +1,227 @@
+"""Reads a whole book: every document that is good, and every problem of every file at once."""
+
+import gc
+import os
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, NamedTuple
+
+from pydantic import ValidationError
+
+from showrunner.book.locate import Lines
+from showrunner.book.problems import MissingBookError, Problem
+from showrunner.book.syntax import syntax
+from showrunner.book.words import complaints
+from showrunner.model.document import Document
+from showrunner.model.keys import KeyPath, dotted, quoted
+from showrunner.model.library import KINDS, Book, BookFile
+from showrunner.model.references import broken_references
+
+BOOK_FILE = "book.toml"
+LARGEST_BYTES = 1 << 20
+_SUFFIX = ".toml"
+_BOM = b"\xef\xbb\xbf"
+_POSITION = re.compile(r"\(at line (\d+), column \d+\)$")
+_MANY_DOTS = re.compile(r"(?:[\w\"'-]++[ \t]*+\.[ \t]*+){100}")
+_MANY_DIGITS = re.compile(r"[0-9_]{4300}")
+
+Name = tuple[str, str]
+"""Kind and slug of a document; the book's own file is ("book", "")."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A book as it was read: its good documents, what is wrong, and the bytes that each file held."""
+
+    root: Path
+    book: Book
+    problems: tuple[Problem, ...]
+    unread: frozenset[Name]
+    """Files that are there and could not be read as a document."""
+    sources: Mapping[Name, bytes]
+    """What each file held when it was read, by kind and slug."""
+    _lines: dict[Name, Lines] = field(default_factory=dict, repr=False, compare=False)
+
+    def file(self, kind: str, slug: str = "") -> str:
+        """Path of a document's file, relative to the book, with forward slashes."""
+        return file_of(kind, slug)
+
+    def line(self, kind: str, slug: str, key: KeyPath) -> int | None:
+        """Line that a key, or else the nearest table around it, is written on; None where the file wasn't read."""
+        name = (kind, slug)
+        if name not in self.sources:
+            return None
+        if name not in self._lines:
+            self._lines[name] = Lines(decoded(self.sources[name]))
+        return self._lines[name].of(key)
+
+
+class _File(NamedTuple):
+    """A file to read: where it is, and what it should hold."""
+
+    name: Name
+    model: type[Document]
+    entry: Path | os.DirEntry[str]
+
+
+def file_of(kind: str, slug: str = "") -> str:
+    """Path of a document's file, relative to the book, with forward slashes."""
+    return BOOK_FILE if kind == "book" else f"{kind}s/{slug}{_SUFFIX}"
+
+
+def decoded(source: bytes) -> str:
+    """The text of a file, without its byte-order mark; UnicodeDecodeError where it isn't UTF-8."""
+    return source.removeprefix(_BOM).decode("utf-8")
+
+
+def read_book(root: Path) -> Reading:
+    """Reads the book at `root`; MissingBookError where there is no folder, all else that is wrong is in the reading."""
+    if not root.is_dir():
+        raise MissingBookError(f"there is no book at {quoted(str(root))}", f"make one with showrunner init {root}")
+    with _collector_paused():
+        return _read(root)
+
+
+def _read(root: Path) -> Reading:
+    problems: list[Problem] = []
+    documents: dict[Name, Document] = {}
+    sources: dict[Name, bytes] = {}
+    unread: set[Name] = set()
+    for file in _files(root, problems):
+        source = _bytes(file, problems)
+        document = None
+        if source is not None:
+            sources[file.name] = source
+            document, wrong = read_document(*file.name, source)
+            problems += wrong
+        if document is None:
+            unread.add(file.name)
+        else:
+            documents[file.name] = document
+    reading = Reading(root, _book(documents), (), frozenset(unread), sources)
+    for broken in broken_references(reading.book, unread):
+        name = (broken.kind, broken.slug)
+        line = reading.line(*name, broken.key)
+        problems.append(Problem(file_of(*name), line, dotted(broken.key), broken.what, broken.mend))
+    problems.sort(key=lambda problem: (problem.file != BOOK_FILE, problem.file, problem.line or 0))
+    return replace(reading, problems=tuple(problems))
+
+
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """Pauses garbage collection: documents make no cycles, and going over a growing book again and again costs 10 %."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def read_document(kind: str, slug: str, source: bytes) -> tuple[Document | None, list[Problem]]:
+    """One file's document, or None and what is wrong with it."""
+    model = BookFile if kind == "book" else KINDS[kind]
+    try:
+        data = tomllib.loads(decoded(source))
+        return model.model_validate(data), []
+    except ValidationError as error:
+        lines = Lines(decoded(source))
+        return None, [
+            Problem(file_of(kind, slug), lines.of(key), dotted(key), what, mend)
+            for key, what, mend in complaints(model, data, error.errors(include_url=False))
+        ]
+    except (ValueError, RecursionError) as error:
+        return None, [Problem(file_of(kind, slug), *_unreadable(source, error))]
+
+
+def _files(root: Path, problems: list[Problem]) -> Iterator[_File]:
+    if os.path.lexists(root / BOOK_FILE):
+        yield _File(("book", ""), BookFile, root / BOOK_FILE)
+    else:
+        problems.append(Problem(BOOK_FILE, None, "", "the book has no book.toml", "make it: format = 1, and a name"))
+    for kind, model in KINDS.items():
+        folder = f"{kind}s"
+        try:
+            with os.scandir(root / folder) as entries:
+                found = sorted((entry for entry in entries if entry.name.endswith(_SUFFIX)), key=lambda e: e.name)
+        except FileNotFoundError:
+            continue
+        except NotADirectoryError:
+            problems.append(Problem(folder, None, "", "this is a file where a folder belongs", "move it elsewhere"))
+            continue
+        except OSError as error:
+            problems.append(Problem(folder, None, "", _reason(error), "look at the folder's permissions"))
+            continue
+        for entry in found:
+            slug = entry.name.removesuffix(_SUFFIX)
+            if slug.isprintable() and not entry.name.startswith("."):
+                yield _File((kind, slug), model, entry)
+            elif not slug.isprintable():
+                what = "the file's name has characters that can't be shown"
+                problems.append(Problem(f"{folder}/{quoted(entry.name)[1:-1]}", None, "", what, "rename it"))
+
+
+def _bytes(file: _File, problems: list[Problem]) -> bytes | None:
+    """What a file holds; None, with a problem noted, where that can't be had."""
+    path = file_of(*file.name)
+    try:
+        if not file.entry.is_file():
+            is_folder = file.entry.is_dir()
+            what = "this is a folder where a file belongs" if is_folder else "this is not a file that can be read"
+            problems.append(Problem(path, None, "", what, "move it elsewhere"))
+            return None
+        with open(file.entry, "rb", buffering=0) as stream:
+            source = stream.read() if os.fstat(stream.fileno()).st_size <= LARGEST_BYTES else None
+    except OSError as error:
+        problems.append(Problem(path, None, "", _reason(error), "look at the file's permissions"))
+        return None
+    if source is None:
+        problems.append(Problem(path, None, "", "the file is larger than 1 MiB", "a document is plain text, and short"))
+        return None
+    if source.count(b".") > 1000 and _MANY_DOTS.search(source.decode("utf-8", "replace")):
+        problems.append(Problem(path, None, "", "the keys nest too deep", "no key has more than a few dots"))
+        return None
+    return source
+
+
+def _unreadable(source: bytes, error: ValueError | RecursionError) -> tuple[int | None, str, str, str]:
+    """Line, key, what and mend for a text that isn't TOML."""
+    if isinstance(error, UnicodeDecodeError):
+        if source[:2] in (b"\xff\xfe", b"\xfe\xff"):
+            return 1, "", "the file is UTF-16 text", "save it as UTF-8"
+        line = error.object.count(b"\n", 0, error.start) + 1
+        return line, "", f"the byte 0x{error.object[error.start]:02X} is not UTF-8 text", "save the file as UTF-8"
+    text = decoded(source)
+    if isinstance(error, RecursionError):
+        rows = text.split("\n")
+        deepest = max(range(len(rows)), key=lambda row: rows[row].count("[") + rows[row].count("{"))
+        return deepest + 1, "", "lists or tables nest too deep", "close the brackets before"
+    place = _POSITION.search(str(error))
+    if place is not None:
+        return int(place[1]), "", *syntax(str(error))
+    digits = _MANY_DIGITS.search(text)
+    if digits is not None and not isinstance(error, tomllib.TOMLDecodeError):
+        line = text.count("\n", 0, digits.start()) + 1
+        return line, "", "this number has too many digits", "write an ordinary number"
+    return len(text.rstrip().split("\n")), "", *syntax(str(error))
+
+
+def _reason(error: OSError) -> str:
+    return f"this can't be read ({(error.strerror or 'no reason given').lower()})"
+
+
+def _book(documents: Mapping[Name, Document]) -> Book:
+    by_kind: dict[str, dict[str, Any]] = {kind: {} for kind in KINDS}
+    for (kind, slug), document in documents.items():
+        if kind in by_kind:
+            by_kind[kind][slug] = document
+    own = documents.get(("book", ""))
+    name, rig = (own.name, own.rig) if isinstance(own, BookFile) else ("", None)
+    frozen = {kind: MappingProxyType(of_kind) for kind, of_kind in by_kind.items()}
+    return Book(name, rig, *(frozen[kind] for kind in ("song", "rig", "venue", "show", "checklist")))
