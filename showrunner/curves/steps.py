@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from showrunner.curves.laws import numbering, to_value
-from showrunner.curves.runs import number_runs
+from showrunner.curves.numbers import numbers_over
 from showrunner.curves.shapes import columns, row_in
 from showrunner.curves.travel import travels_of
 from showrunner.model.rig import Control, Target
@@ -34,10 +34,10 @@ def steps(control: Control, curve: Curve, name: str, target: Target) -> Iterator
     A number that is skipped, because the control is coarser than the target or the row jumps, makes a larger step.
     """
     travels = travels_of(control)
-    runs = number_runs(travels, columns(curve, name), row_in(curve, name), numbering(target))
-    for before, after in pairwise(runs):
-        values = to_value(target, before.number), to_value(target, after.number)
-        yield Step(travels[after.raw], before.number, after.number, *values)
+    numbers = numbers_over(travels, columns(curve, name), row_in(curve, name), numbering(target))
+    for travel, (before, after) in zip(travels[1:], pairwise(numbers), strict=True):
+        if before != after:
+            yield Step(travel, before, after, to_value(target, before), to_value(target, after))
 
 
 def largest_step(control: Control, curve: Curve, name: str, target: Target) -> Step | None:

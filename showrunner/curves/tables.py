@@ -1,12 +1,12 @@
 """A curve compiled for one rig: a row of numbers for every raw value, and the bytes for what changes."""
 
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
+from itertools import repeat
 from typing import NamedTuple
 
 from showrunner.curves.laws import numbering
 from showrunner.curves.message import messages
-from showrunner.curves.runs import Run, number_runs
+from showrunner.curves.numbers import numbers_over
 from showrunner.curves.shapes import Row, columns, row_in
 from showrunner.curves.travel import travels_of
 from showrunner.model.rig import Control, Target
@@ -80,24 +80,10 @@ def compile_curve(control: Control, curve: Curve, targets: Mapping[str, Target])
     wanted = {name: targets[name] for name in curve.moves if name in targets}
     shapes = [row_in(curve, name) for name in wanted]
     travels = travels_of(control)
-    runs = [
-        number_runs(travels, columns(curve, name), shape, numbering(target))
+    by_target = [
+        numbers_over(travels, columns(curve, name), shape, numbering(target))
         for (name, target), shape in zip(wanted.items(), shapes, strict=True)
     ]
-    return CurveTable(wanted, shapes, _rows(runs, len(travels)))
-
-
-def _rows(runs: Sequence[Sequence[Run]], length: int) -> list[tuple[int, ...]]:
-    """One row for every raw value, equal rows being one object, from where each target's number changes."""
-    changes: dict[int, list[tuple[int, int]]] = {0: []}
-    for place, of_target in enumerate(runs):
-        for raw, number in of_target:
-            changes.setdefault(raw, []).append((place, number))
-    starts = sorted(changes)
-    row, seen, rows = [0] * len(runs), dict[tuple[int, ...], tuple[int, ...]](), list[tuple[int, ...]]()
-    for start, after in pairwise([*starts, length]):
-        for place, number in changes[start]:
-            row[place] = number
-        key = tuple(row)
-        rows.extend([seen.setdefault(key, key)] * (after - start))
-    return rows
+    seen: dict[tuple[int, ...], tuple[int, ...]] = {}
+    rows = zip(*by_target, strict=True) if wanted else repeat((), len(travels))
+    return CurveTable(wanted, shapes, [seen.setdefault(row, row) for row in rows])

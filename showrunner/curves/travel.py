@@ -2,6 +2,7 @@
 
 import math
 from bisect import bisect_left
+from itertools import pairwise
 
 from showrunner.curves.laws import interpolate
 from showrunner.model.rig import Control
@@ -27,7 +28,11 @@ def raw_of(control: Control, travel: float) -> int:
 def travels_of(control: Control) -> list[float]:
     """Travel of every raw value the control can send, 128 or 16,384 of them, never falling."""
     raws, travels = _points(control)
-    return [interpolate(raws, travels, raw) for raw in range(control.top + 1)]
+    found = [travels[0]] * math.ceil(raws[0])
+    for (raw, next_raw), (travel, next_travel) in zip(pairwise(raws), pairwise(travels), strict=True):
+        rise, width = next_travel - travel, next_raw - raw
+        found += [travel + rise * ((at - raw) / width) for at in range(len(found), math.ceil(next_raw))]
+    return found + [travels[-1]] * (control.top + 1 - len(found))
 
 
 def _points(control: Control) -> tuple[tuple[float, ...], tuple[float, ...]]:

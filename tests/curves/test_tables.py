@@ -31,17 +31,15 @@ def rig(target):
 
 
 @settings(max_examples=40)
-@given(rows=st.lists(moves, min_size=1, max_size=3), bits=st.sampled_from([7, 14]))
-def test_a_table_says_what_working_out_each_raw_value_says(control, target, curve, rows, bits):
+@given(rows=st.lists(moves, min_size=1, max_size=3), bits=st.sampled_from([7, 14]), fine=st.booleans())
+def test_a_table_says_what_working_out_each_raw_value_says(control, target, curve, rows, bits, fine):
     names = "abc"[: len(rows)]
     rig = {name: target(cc=20 + n, bits=bits) for n, name in enumerate(names)}
-    moves, pedal = (
-        curve([0], **dict(zip(names, rows, strict=True))),
-        control(calibration=[[2, 0], [60, 50], [125, 100]]),
-    )
+    moves = curve([0], **dict(zip(names, rows, strict=True)))
+    pedal = control(bits=14) if fine else control(calibration=[[2, 0], [60, 50], [125, 100]])
     table = compile_curve(pedal, moves, rig)
     shapes = {name: row_in(moves, name) for name in names}
-    for raw in range(128):
+    for raw in range(0, pedal.top + 1, 61 if fine else 1):
         travel = travel_of(pedal, raw)
         assert table.row(raw) == tuple(to_number(rig[name], shapes[name](travel)) for name in names)
 

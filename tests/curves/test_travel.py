@@ -36,6 +36,13 @@ def test_travel_never_falls_as_the_raw_value_rises(control, calibration):
 
 
 @settings(max_examples=60)
+@given(calibration=calibrations)
+def test_the_travels_of_all_raw_values_are_those_of_each(control, calibration):
+    pedal = control(calibration=calibration)
+    assert travels_of(pedal) == [travel_of(pedal, raw) for raw in range(128)]
+
+
+@settings(max_examples=60)
 @given(calibration=calibrations, raw=st.integers(0, 127))
 def test_going_back_to_raw_gives_the_same_travel(control, calibration, raw):
     pedal = control(calibration=calibration)
