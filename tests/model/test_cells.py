@@ -1,0 +1,20 @@
+"""Room that text takes on a screen."""
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from showrunner.model.cells import cells, fit
+
+
+def test_wide_letters_take_two_and_joining_ones_none():
+    assert [cells(text) for text in ("drive", "音量", "e\u0301", "")] == [5, 4, 1, 0]
+
+
+def test_text_that_is_too_long_ends_in_an_ellipsis():
+    assert fit("delay mix", 6) == "delay…"
+
+
+@settings(max_examples=100)
+@given(text=st.text(max_size=12), room=st.integers(1, 12))
+def test_text_is_made_to_fill_its_room_exactly(text, room):
+    assert cells(fit(text, room)) == room
