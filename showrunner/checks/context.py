@@ -63,6 +63,14 @@ class Facts(NamedTuple):
         """How the song leaves everything."""
         return self.piece.moments[-1]
 
+    def named(self, moment: Moment) -> Mapping[str, float]:
+        """The targets that a moment itself sets."""
+        return moment.cue.targets if moment.cue is not None else self.piece.song.start.targets
+
+    def placed(self, moment: Moment) -> Mapping[str, float]:
+        """The controls that a moment itself wants somewhere, with their travel."""
+        return moment.cue.controls if moment.cue is not None else self.piece.song.start.controls
+
     def place(self, key: Key) -> tuple[str, str, Key]:
         """Kind, slug and key of what a key of the song means: the show's file where tonight changes that field."""
         if self.show is not None and key and key[0] in self.tonight:

@@ -44,7 +44,7 @@ def wanted_controls(facts: Facts) -> dict[str, tuple[Key, str]]:
             if control not in found:
                 found[control] = (facts.control_key(of_set, control), f'to move {listed(curve.moves)} in "{of_set}"')
     for moment in facts.piece.moments:
-        for control in moment.cue.controls if moment.cue is not None else song.start.controls:
+        for control in facts.placed(moment):
             if control not in found:
                 found[control] = (facts.cue_key(moment, "controls", control), f'at "{moment.name}"')
     return found
@@ -108,27 +108,30 @@ UNHEARD_CONTROL = Rule(
 
 def _fewer_bits(context: Context) -> Iterator[Finding]:
     usual = context.usual_rig
-    if usual is None:
+    fine = {name: c.bits for name, c in usual.controls.items() if c.bits == 14} if usual is not None else {}
+    if usual is None or not fine:
         return
-    coarse = {
-        name
-        for name, control in context.rig.controls.items()
-        if control.bits == 7 and (fine := usual.controls.get(name)) is not None and fine.bits == 14
-    }
-    for facts in context.songs if coarse else ():
-        for control in coarse:
-            for of_set, curves in facts.piece.song.curves.items():
-                if control in curves:
-                    yield FEWER_BITS.in_song(
-                        facts,
-                        facts.control_key(of_set, control),
-                        what=f'"{control}" has 14 bits on {usual.title} and 7 on {context.rig.title}: 128 places '
-                        f"instead of 16,384",
-                        why="Slow moves that were smooth at home may be heard as steps tonight.",
-                        mend=f'Listen to {listed(curves[control].moves)} on a slow sweep with "{control}"; narrow '
-                        "the row, or give the work to a finer control.",
-                    )
-                    break
+    for facts in context.songs:
+        seen = set()
+        for of_set, curves in facts.piece.song.curves.items():
+            for control, curve in curves.items():
+                key = facts.control_key(of_set, control)
+                here = context.rig.controls.get(control)
+                if control in seen or key[2] not in fine or here is None or here.bits == 14:
+                    continue
+                seen.add(control)
+                yield FEWER_BITS.in_song(
+                    facts,
+                    key,
+                    what=f'"{key[2]}" has 14 bits on {usual.title}, and "{control}" does it with 7 on '
+                    f"{context.rig.title}: 128 places instead of 16,384"
+                    if key[2] != control
+                    else f'"{control}" has 14 bits on {usual.title} and 7 on {context.rig.title}: 128 places instead '
+                    "of 16,384",
+                    why="Slow moves that were smooth at home may be heard as steps tonight.",
+                    mend=f'Listen to {listed(curve.moves)} on a slow sweep with "{control}"; narrow the row, or give '
+                    "the work to a finer control.",
+                )
 
 
 FEWER_BITS = Rule(

@@ -5,8 +5,9 @@ from itertools import pairwise
 
 from showrunner.checks.context import Context, Facts
 from showrunner.checks.finding import Finding, Rule
-from showrunner.checks.thresholds import CUES_APART_S
+from showrunner.checks.thresholds import CUES_APART_S, GLANCE_WORDS, NOTICE_BARS, NOTICE_S
 from showrunner.checks.words import seconds
+from showrunner.model.units import format_length
 from showrunner.state.moments import Moment
 
 
@@ -71,4 +72,124 @@ CUE_IN_GUARD = Rule(
     why="A press inside the guard counts as a bounce, so the second cue cannot be stepped to in time.",
     example="Two cues at 2:04, on a rig with guard_ms = 300.",
     instead="One cue can set targets, curves and hands at once: join them.",
+)
+
+
+def _cue_after_end(context: Context) -> Iterator[Finding]:
+    for facts in context.songs:
+        duration = facts.piece.song.duration
+        for moment in facts.piece.moments[1:]:
+            if moment.at_s is not None and moment.at_s > duration:
+                yield CUE_AFTER_END.in_song(
+                    facts,
+                    facts.cue_key(moment, "at" if moment.cue is not None and moment.cue.bar is None else "bar"),
+                    cue=moment.name,
+                    what=f'"{moment.name}" is at {format_length(moment.at_s)}, and the song ends at '
+                    f"{format_length(duration)}",
+                    why="The song is over before the cue comes: what it sets, or damps, is never taken.",
+                    mend="Mend the cue's place or the song's duration; where tonight's version is shorter, take the "
+                    "cue by foot where the band is.",
+                )
+
+
+CUE_AFTER_END = Rule(
+    name="cue-after-end",
+    level="error",
+    find=_cue_after_end,
+    does="Compares every cue's place, by time or by bar through the tempo changes, with the song's duration.",
+    why="A cue beyond the end is a mistyped time, or a song that was cut without its cues.",
+    example='duration = "3:05" tonight, and a cue at "3:20".',
+    instead="Keep cues inside the song; a cue without a place is taken wherever the band is.",
+)
+
+
+def _say_too_long(context: Context) -> Iterator[Finding]:
+    for facts in context.songs:
+        for moment in facts.piece.moments[1:]:
+            words = len(moment.cue.say.split()) if moment.cue is not None and moment.cue.say is not None else 0
+            if words > GLANCE_WORDS:
+                yield SAY_TOO_LONG.in_song(
+                    facts,
+                    facts.cue_key(moment, "say"),
+                    cue=moment.name,
+                    what=f'"{moment.name}" says {words} words; {GLANCE_WORDS} can be read at a glance',
+                    why="The eyes leave the strings for longer, or the end isn't read.",
+                    mend="Keep the one thing the hands must know; the rest belongs to rehearsal.",
+                )
+
+
+SAY_TOO_LONG = Rule(
+    name="say-too-long",
+    level="note",
+    find=_say_too_long,
+    does="Counts the words of each cue's say.",
+    why="A player looks at the screen for half a second.",
+    example='say = "hold the low E for eight bars and then slowly open the swell"',
+    instead='say = "hold the E, then swell"',
+)
+
+
+def _say_too_late(context: Context) -> Iterator[Finding]:
+    for facts in context.songs:
+        for before, after, gap in stepped(facts):
+            if after.cue is not None and after.cue.say is not None and gap < (need := notice_s(facts, after)):
+                yield SAY_TOO_LATE.in_song(
+                    facts,
+                    facts.cue_key(after, "say"),
+                    cue=after.name,
+                    what=f'what "{after.name}" says shows {seconds(gap)} before it, when "{before.name}" is taken; '
+                    f"notice of {seconds(need)} is wanted",
+                    why="There is no time to read it before it has to be done.",
+                    mend=f'Say it at "{before.name}" already, or move the cues apart.',
+                )
+
+
+def notice_s(facts: Facts, moment: Moment) -> float:
+    """Notice, in seconds, that a player wants of a cue: four seconds, or two bars of its song where that is longer."""
+    song = facts.piece.song
+    if song.tempo_bpm is None:
+        return NOTICE_S
+    tempo, meter = song.tempo_bpm, song.meter
+    for change in song.tempo_changes if moment.cue is not None and moment.cue.bar is not None else ():
+        if moment.cue is not None and moment.cue.bar is not None and change.bar < moment.cue.bar:
+            tempo, meter = change.tempo_bpm or tempo, change.meter or meter
+    return max(NOTICE_S, NOTICE_BARS * meter.quarters * 60 / tempo)
+
+
+SAY_TOO_LATE = Rule(
+    name="say-too-late",
+    level="warning",
+    find=_say_too_late,
+    does="Compares the time between a cue with a say and the one before with the notice a player wants: two bars or "
+    "four seconds, whichever is longer.",
+    why="A cue's words come up when the one before is taken.",
+    example='"Break" at 2:00, and "Theme" at 2:03 with a say.',
+    instead="Put the words a cue earlier.",
+)
+
+
+def _no_steps(context: Context) -> Iterator[Finding]:
+    steps, rig = context.rig.steps, context.rig
+    control = rig.controls.get(steps.next) if steps is not None else None
+    if (control is not None and not control.by_hand) or not any(len(f.piece.moments) > 1 for f in context.songs):
+        return
+    lacks = "has no [steps]" if steps is None else f'steps by "{steps.next}", which sends nothing'
+    yield NO_STEPS.in_file(
+        "rig",
+        context.rig_slug,
+        ("steps",) if steps is None else ("steps", "next"),
+        what=f"{rig.title} {lacks}: no foot can take a cue",
+        why="Cues and songs can be stepped through on the keyboard only, and both hands are on the guitar.",
+        mend='Write [steps] next = "…" with a footswitch that has a port.',
+    )
+
+
+NO_STEPS = Rule(
+    name="no-steps",
+    level="warning",
+    find=_no_steps,
+    does="Looks for a footswitch that steps through the show, where songs have cues.",
+    why="Footswitches are the only buttons on stage.",
+    example="A rig without [steps], and songs with cues.",
+    instead="Give one footswitch to «next», and another to «back» if there is one.",
 )

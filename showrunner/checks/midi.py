@@ -10,8 +10,6 @@ from showrunner.checks.words import listed
 from showrunner.model.midi import CONTROLLERS, is_reserved, lsb_of
 from showrunner.model.rig import Rig
 
-NUMBERS = 128
-
 
 class Address(NamedTuple):
     """A controller number in use: who uses it, and where the rig's file says so."""
@@ -48,7 +46,8 @@ def target_addresses(rig: Rig) -> list[Address]:
     return [Address("targets", name, t.port, t.channel, t.cc, t.bits) for name, t in sorted(rig.targets.items())]
 
 
-def _shared(addresses: list[Address]) -> Mapping[tuple[str, int, int], list[Address]]:
+def shared(addresses: list[Address]) -> Mapping[tuple[str, int, int], list[Address]]:
+    """The numbers that more than one uses, with their users."""
     by_number: defaultdict[tuple[str, int, int], list[Address]] = defaultdict(list)
     for address in addresses:
         by_number[address.port, address.channel, address.cc].append(address)
@@ -56,7 +55,7 @@ def _shared(addresses: list[Address]) -> Mapping[tuple[str, int, int], list[Addr
 
 
 def _same_controller(context: Context) -> Iterator[Finding]:
-    for users in _shared(control_addresses(context.rig)).values():
+    for users in shared(control_addresses(context.rig)).values():
         first, *others = users
         yield SAME_CONTROLLER.in_file(
             "rig",

@@ -39,3 +39,107 @@ UNPLUGGED = Rule(
     example='[ports.floor] input = "Floor*", and no input whose name begins with Floor.',
     instead="Plug it in before the soundcheck; when a device has changed its name, change the pattern in the rig.",
 )
+
+
+def _ambiguous_port(context: Context) -> Iterator[Finding]:
+    if context.ports is None:
+        return
+    for name, port in context.rig.ports.items():
+        sides = (("input", port.input, context.ports.inputs), ("output", port.output, context.ports.outputs))
+        for side, pattern, there in sides:
+            fitting = sorted(set(matching(pattern, there))) if pattern is not None else []
+            if len(fitting) > 1:
+                yield AMBIGUOUS_PORT.in_file(
+                    "rig",
+                    context.rig_slug,
+                    ("ports", name, side),
+                    what=f'"{pattern}" of the port "{name}" fits {listed(fitting)}',
+                    why="Which of them is used may change with the order they were plugged in.",
+                    mend="Write more of the name, until only one fits.",
+                )
+
+
+AMBIGUOUS_PORT = Rule(
+    name="ambiguous-port",
+    level="warning",
+    find=_ambiguous_port,
+    does="With the system's ports given, looks for patterns of the rig that fit more than one.",
+    why="The show may be sent to the wrong device.",
+    example='output = "*" with two interfaces plugged in.',
+    instead="Write as much of the name as tells the devices apart.",
+)
+
+
+def _one_way_port(context: Context) -> Iterator[Finding]:
+    ports = context.rig.ports
+    for name, control in sorted(context.rig.controls.items()):
+        port = ports.get(control.port) if control.port is not None else None
+        if control.port is not None and (port is None or port.input is None):
+            yield _one_way(context, "controls", name, control.port, "input", port is None)
+    for name, target in sorted(context.rig.targets.items()):
+        port = ports.get(target.port)
+        if port is None or not port.sends:
+            yield _one_way(context, "targets", name, target.port, "output", port is None)
+
+
+def _one_way(context: Context, table: str, name: str, port: str, side: str, gone: bool) -> Finding:
+    lacks = f'is on the port "{port}", which {context.rig.title} doesn\'t have' if gone else _no_side(port, side)
+    return ONE_WAY_PORT.in_file(
+        "rig",
+        context.rig_slug,
+        (table, name, "port"),
+        what=f'"{name}" {lacks}',
+        why=_DEAF if table == "controls" else _DUMB,
+        mend=f'Give [ports."{port}"] an {side}, or put "{name}" on a port that has one.',
+    )
+
+
+def _no_side(port: str, side: str) -> str:
+    return f'is on the port "{port}", which has no {side}'
+
+
+ONE_WAY_PORT = Rule(
+    name="one-way-port",
+    level="error",
+    find=_one_way_port,
+    does="Looks for controls on ports without an input, and targets on ports without an output.",
+    why="Nothing can be heard or sent there.",
+    example='[targets.drive] port = "floor", where [ports.floor] has only an input.',
+    instead="Name the port that carries it the right way.",
+)
+
+
+def _own_port(context: Context) -> Iterator[Finding]:
+    own = {name: port.virtual for name, port in sorted(context.rig.ports.items()) if port.virtual is not None}
+    seen = context.ports
+    for index, (name, virtual) in enumerate(own.items()):
+        twin = next((other for other in list(own)[:index] if own[other] == virtual), None)
+        if twin is not None:
+            what = f'the ports "{twin}" and "{name}" both make a port of the name "{virtual}"'
+        elif seen is not None and not seen.virtual:
+            what = f'the port "{name}" is to be made as "{virtual}", and this system lets no program make ports'
+        elif seen is not None and virtual in (*seen.inputs, *seen.outputs):
+            what = f'the port "{name}" is to be made as "{virtual}", and there is one of that name already'
+        else:
+            continue
+        yield OWN_PORT.in_file(
+            "rig",
+            context.rig_slug,
+            ("ports", name, "virtual"),
+            what=what,
+            why="The host finds no port, or listens to the wrong one.",
+            mend="Choose a name that nothing else has; where the system makes no ports, name a loopback driver's as "
+            "output.",
+        )
+
+
+OWN_PORT = Rule(
+    name="own-port",
+    level="error",
+    find=_own_port,
+    does="Looks at the ports that Showrunner makes itself: names used twice, names already there, and systems that "
+    "allow none.",
+    why="Two ports of one name can't be told apart, and a taken name gets a number that the host doesn't expect.",
+    example='[ports.host] virtual = "Showrunner" and [ports.lights] virtual = "Showrunner".',
+    instead="Give each a name of its own; on a system without virtual ports use a loopback driver.",
+)

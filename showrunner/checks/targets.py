@@ -17,7 +17,7 @@ def wanted_targets(facts: Facts) -> dict[str, tuple[Key, str]]:
         if row.target not in found:
             found[row.target] = (facts.row_key(row), f'moved by "{row.control}" in "{row.of_set}"')
     for moment in facts.piece.moments:
-        for target in moment.cue.targets if moment.cue is not None else facts.piece.song.start.targets:
+        for target in facts.named(moment):
             if target not in found:
                 found[target] = (facts.cue_key(moment, "targets", target), f'set at "{moment.name}"')
     return found

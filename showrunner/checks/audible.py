@@ -1,0 +1,98 @@
+"""Steps that are heard: a level that jumps between neighbouring positions of a pedal."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from showrunner.checks.context import Context, TargetRow
+from showrunner.checks.finding import Finding, Rule
+from showrunner.checks.thresholds import AUDIBLE_STEP_DB, HEARD_DOWN_TO_DB, LOUDEST_OVER_THRESHOLD_DB
+from showrunner.checks.words import amount
+from showrunner.curves.laws import to_number, to_value
+from showrunner.curves.steps import Step, in_db, just_noticeable_db, steps
+from showrunner.model.rig import Control, Target
+
+STEEPEST = {"straight": 1.0, "smooth": 3.0, "equal-power": 1.6}
+"""How much steeper than a straight line a shape can be between two columns, at most."""
+
+
+def _audible_step(context: Context) -> Iterator[Finding]:
+    levels = {name: target for name, target in context.rig.targets.items() if in_db(target)}
+    for facts in context.songs if levels else ():
+        for row in facts.rows:
+            target, control = levels.get(row.target), context.rig.controls.get(row.control)
+            if target is None or control is None or control.by_hand or control.kind == "switch":
+                continue
+            if largest_possible_db(row, control, target) <= AUDIBLE_STEP_DB:
+                continue
+            step = _heard(row, control, target)
+            if step is not None:
+                yield AUDIBLE_STEP.in_song(
+                    facts,
+                    facts.row_key(row),
+                    what=f'"{row.target}" steps by {amount(step.size, "dB")} under "{row.control}" in "{row.of_set}", '
+                    f"at {step.travel:.0f} % of its travel",
+                    why="A slow movement is heard as a staircase there.",
+                    mend=_mend(row, target, step),
+                )
+
+
+def _heard(row: TargetRow, control: Control, target: Target) -> Step | None:
+    """The largest step that is heard where it happens, None if none is."""
+    top = max(target.range)
+    worst, most = None, 0.0
+    for step in steps(control, row.curve, row.target, target):
+        under_db = top - max(step.from_value, step.to_value)
+        if step.size <= most or under_db > HEARD_DOWN_TO_DB:
+            continue
+        if step.size > max(AUDIBLE_STEP_DB, just_noticeable_db(LOUDEST_OVER_THRESHOLD_DB - under_db)):
+            worst, most = step, step.size
+    return worst
+
+
+def largest_possible_db(row: TargetRow, control: Control, target: Target) -> float:
+    """No step of a row is larger than this, dB: a quick bound from its columns, before its numbers are gone through."""
+    values = row.move.values
+    if row.move.shape == "step":
+        return max((abs(b - a) for a, b in pairwise(values)), default=0.0)
+    rise = max(
+        (abs(v - u) / (b - a) for (a, b), (u, v) in zip(pairwise(row.travel), pairwise(values), strict=True)),
+        default=0.0,
+    )
+    pairs = control.calibration or ((0.0, 0.0), (float(control.top), 100.0))
+    a_reading = max((after[1] - before[1]) / (after[0] - before[0]) for before, after in pairwise(pairs))
+    return STEEPEST[row.move.shape] * rise * a_reading + _a_number_db(target, min(values), max(values))
+
+
+def _a_number_db(target: Target, low: float, high: float) -> float:
+    """The most that one controller number is worth between two values, dB."""
+    if target.law == "linear":
+        return abs(target.range[1] - target.range[0]) / target.top
+    if target.law == "table":
+        return max((after[1] - before[1]) / (after[0] - before[0]) for before, after in pairwise(target.table))
+    ends = (number for value in (low, high) for number in (to_number(target, value),))
+    return max(abs(to_value(target, number + by) - to_value(target, number)) for number in ends for by in (-1, 1))
+
+
+def _mend(row: TargetRow, target: Target, step: Step) -> str:
+    if row.move.shape == "step":
+        return 'Use shape = "straight" if it should glide; if it is meant to step, silence the rule with the reason.'
+    if abs(step.to_number - step.from_number) > 1:
+        return (
+            f"Spread the columns there over more travel, or let a 14-bit control do it: one place of "
+            f'"{row.control}" skips {abs(step.to_number - step.from_number)} numbers.'
+        )
+    if target.bits == 7 and target.cc < 32:
+        return f'Write bits = 14 for "{row.target}", if its receiver takes 14 bits, or narrow its range.'
+    return f'Narrow the range of "{row.target}", or keep the row where its numbers are finer.'
+
+
+AUDIBLE_STEP = Rule(
+    name="audible-step",
+    level="warning",
+    find=_audible_step,
+    does="Works out, for targets in dB with level = true, the largest jump between neighbouring positions of the "
+    "control, and compares it with the smallest difference a listener hears.",
+    why="Loudness that moves in steps over half a decibel sounds like a broken fader.",
+    example="A volume row from -60 to 0 dB on a seven-bit controller: below number 17 each step is over 1 dB.",
+    instead="Spread the change over more travel, narrow it, or use 14 bits; silence the rule where a step is meant.",
+)

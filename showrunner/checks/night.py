@@ -1,0 +1,102 @@
+"""Rules on the night's clock: the slot, the curfew and what is left."""
+
+from collections.abc import Iterator
+
+from showrunner.checks.context import Context
+from showrunner.checks.finding import Finding, Rule
+from showrunner.model.units import format_clock, format_length
+from showrunner.planning.lineup import WALK_OFF_S
+from showrunner.planning.timing import RunningTime, running_time
+
+
+def _timed(context: Context) -> RunningTime | None:
+    if context.show is None or not context.order:
+        return None
+    return running_time(context.book, context.show)
+
+
+def _drop(time: RunningTime) -> str:
+    if not time.drop:
+        return "Take a song out, or agree on more time."
+    return f"Leave out {' and '.join(time.drop)}, or agree on more time."
+
+
+def _over_slot(context: Context) -> Iterator[Finding]:
+    time = _timed(context)
+    if time is None or time.slot_s is None or context.show_slug is None:
+        return
+    over_s = time.expected_s + WALK_OFF_S - time.slot_s
+    if over_s > 0:
+        yield OVER_SLOT.in_file(
+            "show",
+            context.show_slug,
+            ("slot",),
+            what=f"the show is expected to take {format_length(time.expected_s)} and {format_length(WALK_OFF_S)} to "
+            f"walk off; the slot is {format_length(time.slot_s)}, {format_length(over_s)} too short",
+            why="The next band waits, or the sound is cut before the last song.",
+            mend=_drop(time),
+        )
+
+
+OVER_SLOT = Rule(
+    name="over-slot",
+    level="error",
+    find=_over_slot,
+    does="Adds up songs, as long as they are live, pauses, talk and the way off the stage, and compares with the slot.",
+    why="A slot is agreed on with others.",
+    example="Fourteen songs of 4:30 with talk in a slot of one hour.",
+    instead="Mark songs as optional, and know before the show which one goes.",
+)
+
+
+def _after_curfew(context: Context) -> Iterator[Finding]:
+    time = _timed(context)
+    if time is None or time.finish is None or time.curfew is None or context.show_slug is None:
+        return
+    if time.finish > time.curfew:
+        yield AFTER_CURFEW.in_file(
+            "show",
+            context.show_slug,
+            ("start",),
+            what=f"the last note is expected at {format_clock(time.finish)}; the curfew is {format_clock(time.curfew)}",
+            why="The music must have stopped by then: by law or by contract, and it may be cut off.",
+            mend=f"Start {format_length((time.finish - time.curfew) * 60)} earlier. {_drop(time)}",
+        )
+
+
+AFTER_CURFEW = Rule(
+    name="after-curfew",
+    level="error",
+    find=_after_curfew,
+    does="Compares the expected finish with the venue's curfew.",
+    why="A venue can lose its licence over it; the last song is the one that goes.",
+    example='start = "21:45", 1:25:00 of music, and curfew = "23:00".',
+    instead="Begin earlier, or leave out optional songs.",
+)
+
+
+def _little_time_left(context: Context) -> Iterator[Finding]:
+    time = _timed(context)
+    if time is None or time.early_s is None or time.over_s is None or context.show_slug is None:
+        return
+    if time.over_s <= 0 < time.early_s:
+        yield LITTLE_TIME_LEFT.in_file(
+            "show",
+            context.show_slug,
+            ("sets",),
+            what=f"{format_length(-time.over_s)} are left at the end, with songs as long as they usually get; the "
+            f"finish may be {format_length(time.spread_s)} off",
+            why="One longer talk or one more round of a solo, and the show is over its time.",
+            mend=_drop(time),
+        )
+
+
+LITTLE_TIME_LEFT = Rule(
+    name="little-time-left",
+    level="note",
+    find=_little_time_left,
+    does="Looks whether the show is expected to end three minutes before slot and curfew.",
+    why="No show goes exactly as written.",
+    example="An expected finish at 22:58 with curfew at 23:00.",
+    instead="Mark a song as optional, so that there is something to leave out.",
+)

@@ -1,0 +1,115 @@
+"""Rules on programs: what a song recalls, where it goes, and the time it takes to settle."""
+
+from collections.abc import Iterator
+
+from showrunner.checks.context import Context, Facts
+from showrunner.checks.finding import Finding, Rule
+from showrunner.checks.words import offer, seconds
+from showrunner.model.song import Program
+
+
+def _program_nowhere(context: Context) -> Iterator[Finding]:
+    for facts in context.songs:
+        program = facts.piece.song.program
+        port = context.rig.ports.get(program.port) if program is not None else None
+        if program is not None and (port is None or not port.sends):
+            lacks = f'has no port "{program.port}"' if port is None else f'sends nothing on "{program.port}"'
+            sending = (name for name, other in context.rig.ports.items() if other.sends)
+            yield PROGRAM_NOWHERE.in_song(
+                facts,
+                ("program", "port"),
+                what=f"{context.rig.title} {lacks}, where this song's program {program.number} should go"
+                + offer(sending, "it sends on"),
+                why="Nothing is recalled, and the song starts with the sound of the one before.",
+                mend="Name a port of this rig that has an output, or give the port one.",
+            )
+
+
+PROGRAM_NOWHERE = Rule(
+    name="program-nowhere",
+    level="error",
+    find=_program_nowhere,
+    does="Looks for the port of each song's program in the rig, and whether anything can be sent there.",
+    why="A program that goes nowhere leaves the host as it was.",
+    example='program = { port = "hsot", … }',
+    instead="Use the rig's own name of a port with an output.",
+)
+
+
+def _half_bank(context: Context) -> Iterator[Finding]:
+    for facts in context.songs:
+        program = facts.piece.song.program
+        if program is not None and (program.bank_msb is None) != (program.bank_lsb is None):
+            there, missing = ("bank_lsb", "bank_msb") if program.bank_msb is None else ("bank_msb", "bank_lsb")
+            yield HALF_BANK.in_song(
+                facts,
+                ("program", there),
+                what=f"the program has {there} and no {missing}",
+                why="The receiver keeps the other half from an earlier song, so the bank depends on what was played "
+                "before.",
+                mend=f"Write {missing} too, 0 if the host has no use for it.",
+            )
+
+
+HALF_BANK = Rule(
+    name="half-bank",
+    level="warning",
+    find=_half_bank,
+    does="Looks for programs with one half of a bank and not the other.",
+    why="A bank is chosen by both halves, sent as a pair before the program (MIDI 1.0, page 13).",
+    example='program = { port = "host", channel = 1, bank_lsb = 2, number = 5 }',
+    instead="Give both halves, or none.",
+)
+
+
+def _no_time_to_settle(context: Context) -> Iterator[Finding]:
+    there: dict[tuple[str, int], Program] = {}
+    segued = {after.slug: before for before, after, place in context.follows if place.pause.kind == "segue"}
+    for facts in context.order:
+        program, before = facts.piece.song.program, segued.get(facts.slug)
+        if program is None:
+            continue
+        place = (program.port, program.channel)
+        port = context.rig.ports.get(program.port)
+        settle_s, has_s = port.settle_ms / 1000 if port is not None else 0.0, _count_in_s(facts)
+        if before is not None and settle_s > has_s and not _in_force(there.get(place), program):
+            yield NO_TIME_TO_SETTLE.in_song(
+                facts,
+                ("program",),
+                what=f'"{facts.title}" follows "{before.title}" by segue with another program; "{program.port}" needs '
+                f"{seconds(settle_s)} to settle and has {seconds(has_s)}",
+                why="The first notes meet a sound that is half recalled, and the tail of the song before is cut.",
+                mend="Use one program for both and set the difference by targets, count in, or give the pair a gap.",
+            )
+        there[place] = program
+
+
+def _in_force(there: Program | None, wanted: Program) -> bool:
+    """Whether a program is in force already, so that it is not sent again; a half of the bank left out fits any."""
+    return there is not None and all(
+        want is None or want == has
+        for want, has in (
+            (wanted.bank_msb, there.bank_msb),
+            (wanted.bank_lsb, there.bank_lsb),
+            (wanted.number, there.number),
+        )
+    )
+
+
+def _count_in_s(facts: Facts) -> float:
+    song = facts.piece.song
+    if song.count_in is None or song.tempo_bpm is None:
+        return 0.0
+    return song.count_in.bars * song.meter.quarters * 60 / song.tempo_bpm
+
+
+NO_TIME_TO_SETTLE = Rule(
+    name="no-time-to-settle",
+    level="warning",
+    find=_no_time_to_settle,
+    does="Looks for songs that follow by segue with another program than the one in force, on a port that needs "
+    "time after a program change.",
+    why="Nothing is sent until the program has settled, and a new program cuts the tail of the old one.",
+    example='{ song = "low-lantern", then = "segue" }, where the next song has a program of its own.',
+    instead="Let songs that run into each other share a program, or count the second one in.",
+)

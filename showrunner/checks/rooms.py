@@ -1,0 +1,170 @@
+"""Rules on rooms: trims that a stage can't follow, headroom that isn't there."""
+
+from collections.abc import Iterator
+
+from showrunner.checks.context import Context, Facts
+from showrunner.checks.finding import Finding, Rule
+from showrunner.checks.thresholds import SUSPECT_TRIM_DB
+from showrunner.levels.gain import Trims, trims
+from showrunner.levels.headroom import StageLevel, along_chain, swing_db
+from showrunner.model.venue import Venue
+
+
+def _venue(context: Context) -> Venue | None:
+    slug = context.show.venue if context.show is not None else None
+    return context.book.venues.get(slug) if slug is not None else None
+
+
+def _tonight(context: Context) -> Iterator[tuple[Facts, Trims]]:
+    """Every song of the show with its trims, for a full house where that is louder."""
+    if context.show is None:
+        return
+    venue = _venue(context)
+    full = venue is not None and venue.trims.full_house_db > 0
+    for facts in context.songs:
+        yield facts, trims(context.rig, facts.piece.song, venue, context.show, full)
+
+
+def _stages(context: Context) -> Iterator[tuple[Facts, StageLevel]]:
+    """The stage with the least headroom to spare of every song of the show."""
+    for facts, found in _tonight(context):
+        swing = swing_db((moment.targets for moment in facts.piece.moments), context.rig.targets)
+        stages = along_chain(context.rig, facts.piece.song, found, swing)
+        if stages:
+            yield facts, min(stages, key=lambda stage: stage.spare_db)
+
+
+def _suspect_trim(context: Context) -> Iterator[Finding]:
+    for facts in context.songs:
+        trim = facts.piece.song.trim_db
+        if abs(trim) > SUSPECT_TRIM_DB:
+            kind, slug, key = facts.place(("trim_db",))
+            yield _suspect(kind, slug, key, f'"{facts.title}"', trim, facts.slug)
+    venue, show = _venue(context), context.show
+    for kind, of, offsets in (("venue", show.venue if show else None, venue), ("show", context.show_slug, show)):
+        if offsets is None or of is None:
+            continue
+        for name in ("input_gain_db", "interface_volume_db"):
+            trim = getattr(offsets.trims, name)
+            if abs(trim) > SUSPECT_TRIM_DB:
+                yield _suspect(kind, of, ("trims", name), offsets.title, trim, None)
+
+
+def _suspect(kind: str, slug: str, key: tuple[str | int, ...], of: str, trim: float, song: str | None) -> Finding:
+    return SUSPECT_TRIM.in_file(
+        kind,
+        slug,
+        key,
+        song=song,
+        what=f"{of} is trimmed by {trim:+g} dB; trims are seldom over {SUSPECT_TRIM_DB:g} dB",
+        why="So much is more often a slip, or a level that is wrong elsewhere, and it eats headroom.",
+        mend="Look for the cause where the level is made: the patch, the guitar's trim or the input gain.",
+    )
+
+
+SUSPECT_TRIM = Rule(
+    name="suspect-trim",
+    level="warning",
+    find=_suspect_trim,
+    does="Looks for trims of songs, rooms and shows beyond six decibels.",
+    why="Trims are for what a room or a song needs beyond a rig that is set right.",
+    example="trim_db = 12",
+    instead="Set the patch's own level, and keep trims small.",
+)
+
+
+def _trim_cut_off(context: Context) -> Iterator[Finding]:
+    for facts, found in _tonight(context):
+        for remark in found.remarks:
+            yield TRIM_CUT_OFF.in_song(
+                facts,
+                ("trim_db",),
+                what=f"for {facts.title}, {remark.what}",
+                why="The song comes out at another level than was found at the soundcheck.",
+                mend=f"{remark.mend[:1].upper()}{remark.mend[1:]}.",
+            )
+
+
+TRIM_CUT_OFF = Rule(
+    name="trim-cut-off",
+    level="warning",
+    find=_trim_cut_off,
+    does="Adds up the trims of rig, guitar, room, show and song, and compares with what the stages can be set to.",
+    why="A stage stops at its end, and the rest of the trim is lost.",
+    example="Input gain 32 dB, +20 for the room and +12 for the guitar, on a stage that goes to 60 dB.",
+    instead="Share the level differently between input gain, host and interface volume.",
+)
+
+
+def _low_headroom(context: Context) -> Iterator[Finding]:
+    for facts, stage in _stages(context):
+        if 0 < stage.headroom_db < stage.needed_db - 1e-9:
+            yield LOW_HEADROOM.in_song(facts, ("level",), **_clipping(facts, stage))
+
+
+def _clips(context: Context) -> Iterator[Finding]:
+    for facts, stage in _stages(context):
+        if stage.headroom_db <= 0:
+            yield CLIPS.in_song(facts, ("level",), **_clipping(facts, stage))
+
+
+def _clipping(facts: Facts, stage: StageLevel) -> dict[str, str]:
+    guess = "" if stage.measured else ", by common practice: its own peak isn't measured there"
+    left = f"has {stage.headroom_db:.1f} dB left" if stage.headroom_db > 0 else f"is {-stage.headroom_db:.1f} dB over"
+    return {
+        "what": f'"{stage.stage}" {left} at the loudest moment of "{facts.title}"; {stage.needed_db:g} dB should be '
+        f"kept{guess}",
+        "why": "A show is played louder than its soundcheck, and what clips here is distorted in every loudspeaker.",
+        "mend": f'Turn down {stage.needed_db - stage.headroom_db:.1f} dB before "{stage.stage}": this song\'s '
+        "trim_db, the room's or the show's.",
+    }
+
+
+LOW_HEADROOM = Rule(
+    name="low-headroom",
+    level="warning",
+    find=_low_headroom,
+    does="Follows each song's loudest moment along the gain chain with tonight's trims, and keeps the margin that "
+    "common practice keeps: 6 dB at the input, 3 dB at outputs.",
+    why="On the night everything is played a little louder.",
+    example="A song measured at -3 dBTP, with +2.5 dB of trims on the interface volume.",
+    instead="Keep the margin; louder is the desk's and the loudspeakers' work.",
+)
+
+CLIPS = Rule(
+    name="clips",
+    level="error",
+    find=_clips,
+    does="Follows each song's loudest moment along the gain chain with tonight's trims, to stages that it overloads.",
+    why="Clipping cannot be undone further on.",
+    example="A song measured at -1 dBTP, with +4 dB of trims.",
+    instead="Turn down where the chain first clips, and up after it.",
+)
+
+
+def _trim_without_target(context: Context) -> Iterator[Finding]:
+    venue, show = _venue(context), context.show
+    for kind, of, offsets in (("venue", show.venue if show else None, venue), ("show", context.show_slug, show)):
+        if offsets is None or of is None or context.rig_slug not in context.book.rigs:
+            continue
+        for name in offsets.trims.targets:
+            if name not in context.rig.targets:
+                yield TRIM_WITHOUT_TARGET.in_file(
+                    kind,
+                    of,
+                    ("trims", "targets", name),
+                    what=f'{offsets.title} trims "{name}", and {context.rig.title} has no such target',
+                    why="That part of what the room needs is lost on this rig.",
+                    mend="Add the target to the rig, or find what does the same on it.",
+                )
+
+
+TRIM_WITHOUT_TARGET = Rule(
+    name="trim-without-target",
+    level="warning",
+    find=_trim_without_target,
+    does="Looks for the targets that room and show trim in the rig.",
+    why="A trim on a target that isn't there does nothing.",
+    example='[trims.targets] "reverb mix" = -4 for a church, on a rig without that target.',
+    instead="Name targets alike on all rigs.",
+)

@@ -1,0 +1,139 @@
+"""Rules on rows and sets: values that can't be reached, rows that do nothing, sets that never come in."""
+
+from collections.abc import Iterator
+
+from showrunner.checks.context import Context, Facts, TargetRow
+from showrunner.checks.finding import Finding, Rule
+from showrunner.checks.words import amount
+from showrunner.model.rig import Target
+
+
+def _outside_range(context: Context) -> Iterator[Finding]:
+    targets = context.rig.targets
+    ends = {name: (min(target.range), max(target.range)) for name, target in targets.items()}
+    for facts in context.songs:
+        for row in facts.rows:
+            if row.target in ends:
+                low, high = ends[row.target]
+                for place, value in enumerate(row.move.values):
+                    if not low <= value <= high:
+                        yield _outside(facts, row, targets[row.target], place)
+        for moment in facts.piece.moments:
+            for name, value in facts.named(moment).items():
+                if name in ends and not ends[name][0] <= value <= ends[name][1]:
+                    yield OUTSIDE_RANGE.in_song(
+                        facts,
+                        facts.cue_key(moment, "targets", name),
+                        cue=moment.name,
+                        **_words(name, value, targets[name], f'at "{moment.name}"'),
+                    )
+
+
+def _outside(facts: Facts, row: TargetRow, target: Target, place: int) -> Finding:
+    where = f'"{row.control}" in "{row.of_set}" at {row.travel[place]:g} %'
+    key = facts.row_key(row)
+    return OUTSIDE_RANGE.in_song(facts, key, **_words(row.target, row.move.values[place], target, f"by {where}"))
+
+
+def _words(name: str, value: float, target: Target, where: str) -> dict[str, str]:
+    low, high = min(target.range), max(target.range)
+    end = high if value > high else low
+    return {
+        "what": f'"{name}" is to go to {amount(value, target.unit)} {where}; it goes from {low:g} to '
+        f"{amount(high, target.unit)}",
+        "why": f"It stops at {amount(end, target.unit)}, and the rest of the movement does nothing.",
+        "mend": f"Write {end:g} or less far, or mend the target's range in the rig if it really goes further.",
+    }
+
+
+OUTSIDE_RANGE = Rule(
+    name="outside-range",
+    level="error",
+    find=_outside_range,
+    does="Compares every value in rows, start and cues with the range of its target.",
+    why="What lies outside is cut off: the sound that was meant is never reached.",
+    example="drive = [3, 18], where the target's range is [-12, 12].",
+    instead="Stay inside the range, or correct the range in the rig.",
+)
+
+
+def _flat_row(context: Context) -> Iterator[Finding]:
+    for facts in context.songs:
+        for row in facts.rows:
+            values = row.move.values
+            if len(values) > 1 and min(values) == max(values):
+                yield FLAT_ROW.in_song(
+                    facts,
+                    facts.row_key(row),
+                    what=f'"{row.control}" doesn\'t move "{row.target}" in "{row.of_set}": {values[0]:g} over its '
+                    "whole travel",
+                    why="The foot expects a change and hears none; the row holds the target where a cue may want it.",
+                    mend=f'Set "{row.target}" at the cue or the start instead, or write the row that was meant.',
+                )
+
+
+FLAT_ROW = Rule(
+    name="flat-row",
+    level="note",
+    find=_flat_row,
+    does="Looks for rows whose values are all the same.",
+    why="Often a row that was started and never finished; as a fixed value it belongs to the cue.",
+    example="drive = [6, 6, 6]",
+    instead="Write targets = { drive = 6 } at the cue, or give the row its movement.",
+)
+
+
+def _unused_set(context: Context) -> Iterator[Finding]:
+    for facts in context.songs:
+        used = {moment.curves for moment in facts.piece.moments}
+        for of_set in facts.piece.song.curves:
+            if of_set not in used:
+                yield UNUSED_SET.in_song(
+                    facts,
+                    ("curves", of_set),
+                    what=f'no cue brings in the curve set "{of_set}"',
+                    why="Its curves never come into force.",
+                    mend=f'Write curves = "{of_set}" at the cue it is for, or take it out.',
+                )
+
+
+UNUSED_SET = Rule(
+    name="unused-set",
+    level="note",
+    find=_unused_set,
+    does="Looks for curve sets that neither the start nor any cue names.",
+    why="Often a cue was renamed or lost, and the part is played with the curves of the one before.",
+    example='[curves.lead.swell] in a song whose cues never say curves = "lead".',
+    instead="Name the set at its cue, or take it out of the file.",
+)
+
+
+def _trim_overridden(context: Context) -> Iterator[Finding]:
+    volume = context.rig.trims.volume_target
+    if volume is None:
+        return
+    for facts in context.songs:
+        row = next((row for row in facts.rows if row.target == volume), None)
+        moment = next((moment for moment in facts.piece.moments if volume in facts.named(moment)), None)
+        if row is None and moment is None:
+            continue
+        by = f'"{row.control}" in "{row.of_set}"' if row is not None else f'"{moment.name}"' if moment else ""
+        key = facts.row_key(row) if row is not None else facts.cue_key(moment, "targets", volume) if moment else ()
+        yield TRIM_OVERRIDDEN.in_song(
+            facts,
+            key,
+            what=f'"{volume}" is the interface volume that carries tonight\'s trims, and {by} sets it too',
+            why="The room's, the show's and the song's trim are lost: this song comes out as loud as it was at home.",
+            mend="Use another level target for the song's own dynamics.",
+        )
+
+
+TRIM_OVERRIDDEN = Rule(
+    name="trim-overridden",
+    level="warning",
+    find=_trim_overridden,
+    does="Looks for songs that move or set the rig's volume_target themselves.",
+    why="One target cannot carry both the room's trim and the song's dynamics.",
+    example='volume_target = "output" in the rig\'s trims, and targets = { output = -6 } at a cue.',
+    instead="Keep volume_target for trims and mute; put a second level target in the host for songs.",
+)
