@@ -163,15 +163,21 @@ def _pattern(case: _Case) -> Said:
 
 
 def _too_few(case: _Case) -> Said:
+    least = f"give it {case.context['min_length']} at least"
     if not case.value:
-        return "this is empty", f"give it {case.context['min_length']} at least, or leave it out"
-    return f"there are only {len(case.value)} items here", f"give it {case.context['min_length']} at least"
+        return "this is empty", least + _or_leave_out(case)
+    return f"there are only {len(case.value)} items here", least
 
 
 def _empty(case: _Case) -> Said:
     if case.of_name:
         return "a name here is empty", "give it a name"
-    return "the text is empty", "write something, or leave the key out"
+    return "the text is empty", "write something" + _or_leave_out(case)
+
+
+def _or_leave_out(case: _Case) -> str:
+    field = field_at(case.model, case.key)
+    return "" if field is None or field.is_required() else ", or leave the key out"
 
 
 def _value_error(case: _Case) -> Said:

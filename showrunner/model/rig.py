@@ -46,10 +46,8 @@ class Port(Document):
     output: Line | None = Field(None, description="pattern on the system's output port name")
     virtual: Line | None = Field(None, description="name of an output that Showrunner makes itself")
     wire: Literal["din", "usb", "software"] = Field("software", description="what carries it; din is 31,250 baud")
-    unmapped: Line = Field(
-        "drop",
-        pattern=r"^(drop|pass \S.*)$",
-        description='what no control owns: "drop", or "pass NAME" to send it on to the output NAME',
+    unmapped: Annotated[Line, Field(pattern=r"^(drop|pass \S.*)$")] = Field(
+        "drop", description='what no control owns: "drop", or "pass NAME" to send it on to the output NAME'
     )
     programs_count_from: Annotated[Literal[0, 1], Whole] = Field(
         0, description="how the host numbers programs on its own screen"
@@ -189,7 +187,9 @@ class Mute(Document):
 class Instrument(Document):
     """A guitar."""
 
-    tunings: Table[Line, Row[NoteName]] = Field(min_length=1, description="name, then strings from the lowest")
+    tunings: Annotated[Table[Line, Row[NoteName]], Field(min_length=1)] = Field(
+        description="name, then strings from the lowest"
+    )
     rest_tuning: Line | None = Field(None, description="tuning it is in between songs; the first if left out")
     trim_db: Decibels = Field(0.0, description="this guitar's trim on the input gain, dB")
     carries: Row[Line] = Field((), description="controls that live on this guitar")
