@@ -22,6 +22,8 @@ COMMANDS: Mapping[str, Entry] = {
     "check": Entry("showrunner.cli.check", "check", "what will go wrong, before it does"),
     "curve": Entry("showrunner.cli.curve", "curve", "what each pedal of a song does over its travel"),
     "time": Entry("showrunner.cli.time", "time", "when each song starts and when the show ends"),
+    "sheet": Entry("showrunner.cli.sheet", "sheet", "cue sheets for the floor, the player, the crew and the desk"),
+    "replay": Entry("showrunner.cli.replay", "replay", "what a take would send with the book as it is now"),
 }
 """Every command, in the order of the job."""
 

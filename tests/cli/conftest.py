@@ -102,6 +102,10 @@ next = "sw 1"
 tunings = { standard = ["E2", "A2", "D3", "G3", "B3", "E4"] }
 rest_tuning = "standard"
 carries = ["driver switch"]
+battery = "driver cell"
+[batteries."driver cell"]
+capacity_mah = 550
+load_ma = 18
 """,
     "rigs/fly.toml": """\
 format = 1
@@ -134,6 +138,10 @@ next = "sw 1"
 tunings = { standard = ["E2", "A2", "D3", "G3", "B3", "E4"] }
 rest_tuning = "standard"
 carries = ["driver switch"]
+battery = "driver cell"
+[batteries."driver cell"]
+capacity_mah = 550
+load_ma = 18
 """,
     "venues/harbour.toml": 'format = 1\ntitle = "The Harbour Room"\nkind = "club"\ncurfew = "23:00"\n',
     "shows/friday.toml": """\

@@ -1,0 +1,109 @@
+"""`replay`: a take through the machine, step by step."""
+
+from pathlib import Path
+
+import pytest
+
+from showrunner.takes.smf import write_take
+from showrunner.takes.take import Take, TakeCue, TakeEvent
+
+
+def played(*messages: tuple[float, int, int]) -> tuple[TakeEvent, ...]:
+    """Control changes on channel 1 of the floor board: seconds, controller, value."""
+    return tuple(TakeEvent(at_s, "floor", "in", bytes((0xB0, cc, value))) for at_s, cc, value in messages)
+
+
+STEP = 80
+PEDAL = 11
+EVENTS = played((1, STEP, 127), (1.1, STEP, 0), (5, PEDAL, 0), (6, PEDAL, 127), (60, STEP, 127), (60.1, STEP, 0))
+
+
+@pytest.fixture
+def take(book: Path) -> str:
+    """A take of the show: into the first song, a pedal from heel to toe, on to the next cue."""
+    write_take(book / "takes/low-lantern/night.mid", Take(EVENTS, show="friday", rig="big", song="low-lantern"))
+    return "low-lantern/night"
+
+
+def test_json_has_every_step_with_what_it_sent(take, run_json, book: Path):
+    data = run_json("replay", take, "--book", book)
+    assert (data["take"], data["show"], data["rig"], data["as_then"]) == (take, "friday", "big", None)
+    assert [(step["kind"], step["cue"]) for step in data["steps"]] == [
+        ("changeover", "Verse"),
+        ("song", "Verse"),
+        ("cue", "Ring"),
+    ]
+    moved = {sent["target"]: sent for sent in data["steps"][1]["sent"]}
+    assert moved["drive"] == {
+        "at_s": 6.0,
+        "port": "host",
+        "bytes": "b0 46 7f",
+        "target": "drive",
+        "value": 12.0,
+        "unit": "dB",
+        "number": 127,
+    }
+
+
+def test_text_names_each_step_and_what_went_out(take, run, book: Path):
+    text = run("replay", take, "--book", book).stdout
+    assert "0:00  changeover to Low Lantern" in text
+    assert "1:00  cue Ring" in text
+    assert "drive 12 dB" in text
+
+
+def test_on_a_smaller_rig_only_its_targets_are_sent(take, run_json, book: Path):
+    data = run_json("replay", take, "--rig", "fly", "--book", book)
+    assert {sent["target"] for step in data["steps"] for sent in step["sent"]} == {"drive"}
+
+
+def test_what_went_out_then_is_told_apart_from_what_goes_out_now(take, run, run_json, book: Path):
+    now = run_json("replay", take, "--book", book)
+    out = tuple(
+        TakeEvent(sent["at_s"], sent["port"], "out", bytes.fromhex(sent["bytes"]))
+        for step in now["steps"]
+        for sent in step["sent"]
+    )
+    events = tuple(sorted(EVENTS + out, key=lambda event: event.at_s))
+    write_take(book / "takes/low-lantern/kept.mid", Take(events, show="friday", rig="big"))
+    assert run_json("replay", "low-lantern/kept", "--book", book)["as_then"] is True
+    assert "All of it is what went out then." in run("replay", "low-lantern/kept", "--book", book).stdout
+    song = book / "songs/low-lantern.toml"
+    song.write_text(song.read_text().replace("drive = [3, 3, 12]", "drive = [3, 3, 10]"))
+    assert run_json("replay", "low-lantern/kept", "--book", book)["as_then"] is False
+    changed = run("replay", "low-lantern/kept", "--book", book).stdout
+    assert "the first to differ is drive 9.9 dB, at 0:06." in changed
+
+
+def test_a_cue_that_no_switch_led_to_is_jumped_to(run_json, book: Path):
+    take = Take(cues=(TakeCue(0.5, "low-lantern", "Verse"), TakeCue(90.0, "low-lantern", "End")), song="low-lantern")
+    write_take(book / "takes/low-lantern/clock.mid", take)
+    steps = run_json("replay", "low-lantern/clock", "--book", book)["steps"]
+    assert [(step["kind"], step["cue"], step["at_s"]) for step in steps][-1] == ("cue", "End", 90.0)
+
+
+def test_a_path_will_do_for_a_take(take, run, book: Path):
+    assert run("replay", book / f"takes/{take}.mid", "--book", book).exit_code == 0
+
+
+def test_a_misspelt_take_is_answered_with_the_nearest(take, run, book: Path):
+    result = run("replay", "low-lantern/nigth", "--book", book)
+    assert result.exit_code == 2
+    assert f'did you mean "{take}"?' in result.stderr
+
+
+def test_a_file_that_is_no_take_is_told_without_a_traceback(run, run_json, book: Path, tmp_path: Path):
+    file = tmp_path / "noise.mid"
+    file.write_bytes(b"MThd\x00\x00")
+    result = run("replay", file, "--book", book)
+    assert result.exit_code == 2
+    assert f"{file}: " in result.stderr
+    assert run_json("replay", file, "--book", book)["errors"][0]["file"] == str(file)
+
+
+def test_a_take_of_a_song_that_is_not_in_the_book_is_told(run, book: Path, tmp_path: Path):
+    file = tmp_path / "x" / "other.mid"
+    write_take(file, Take(EVENTS, rig="big", song="nowhere"))
+    result = run("replay", file, "--book", book)
+    assert result.exit_code == 2
+    assert '"nowhere"' in result.stderr
