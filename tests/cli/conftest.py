@@ -150,7 +150,7 @@ title = "Friday at the Harbour"
 date = 2026-11-20
 venue = "harbour"
 start = "20:45"
-slot = "12:00"
+slot = "20:00"
 [[sets]]
 title = "Only set"
 songs = [{ song = "low-lantern", then = "talk 0:45" }, { song = "harbour" }]

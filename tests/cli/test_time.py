@@ -8,7 +8,7 @@ def test_json_has_the_shape_of_the_design(run_json, book: Path):
     keys = ["show", "planned_s", "expected_s", "spread_s", "slot_s", "finish", "curfew", "over_s", "sets"]
     assert list(data) == keys
     assert data["planned_s"] == 4 * 60 + 45 + 5 * 60 + 30
-    assert (data["slot_s"], data["curfew"]) == (720, "23:00")
+    assert (data["slot_s"], data["curfew"]) == (1200, "23:00")
     assert data["sets"][0]["title"] == "Only set"
     assert data["sets"][0]["songs"][0] == {"song": "low-lantern", "starts": "20:45", "duration_s": 240}
 
@@ -24,13 +24,13 @@ def test_without_a_start_clock_times_are_null(run_json, book: Path):
 def test_text_says_when_each_song_starts_and_whether_it_fits(run, book: Path):
     text = run("time", "friday", "--book", book).stdout
     assert "20:45  Low Lantern    4:00  talk 0:45" in text
-    assert "slot 12:00 and curfew 23:00: " in text
+    assert "slot 20:00 and curfew 23:00: " in text
     assert "common practice" in text
 
 
 def test_too_long_a_show_is_said_in_words(run, book: Path):
     show = book / "shows/friday.toml"
-    show.write_text(show.read_text().replace('slot = "12:00"', 'slot = "9:00"'))
+    show.write_text(show.read_text().replace('slot = "20:00"', 'slot = "9:00"'))
     assert " over; no optional song to drop" in run("time", "friday", "--book", book).stdout
 
 
