@@ -93,7 +93,7 @@ def check(
     if call.json:
         print_json(check_data(reading, show, used, ports, kept) | _errors(faults_of(wrong)))
     else:
-        print_lines(check_lines(reading, show, used, kept))
+        print_lines(check_lines(reading, show, used, kept, each_its_own=show is None and rig is None))
     if {reading.file(*name) for name in reading.unread} & {problem.file for problem in wrong}:
         return UNREADABLE
     return ERRORS_FOUND if wrong or any(f.level == "error" and f.silenced is None for f in kept) else 0
@@ -130,7 +130,9 @@ def check_data(
     }
 
 
-def check_lines(reading: "Reading", show: str | None, rig: str | None, found: Sequence[Finding]) -> Iterator[str]:
+def check_lines(
+    reading: "Reading", show: str | None, rig: str | None, found: Sequence[Finding], *, each_its_own: bool = False
+) -> Iterator[str]:
     """Findings as text, by song, those with errors first; then the count."""
     open_ones = [finding for finding in found if finding.silenced is None]
     for heading, of_song in _by_song(reading.book, open_ones).items():
@@ -147,17 +149,19 @@ def check_lines(reading: "Reading", show: str | None, rig: str | None, found: Se
     for finding in found:
         if finding.silenced is not None:
             yield from paragraph(f"silenced in {finding.song}: {finding.rule}, because {finding.silenced}", hang=2)
-    yield from paragraph(_summary(reading.book, show, rig, open_ones), hang=2)
+    on = " and each show on its own" if each_its_own and reading.book.shows else ""
+    yield from paragraph(summary(reading.book, show, rig, open_ones, on), hang=2)
     if open_ones:
         yield f"More on a rule: showrunner check --explain {open_ones[0].rule}"
 
 
-def _summary(book: Book, show: str | None, rig: str | None, found: Sequence[Finding]) -> str:
+def summary(book: Book, show: str | None, rig: str | None, found: Sequence[Finding], also_on: str = "") -> str:
+    """One line: what was checked, on which rig, and how much was found."""
     about = book.shows[show].title if show is not None else book.name or "the book"
     on = f" on {book.rigs[rig].title}" if rig is not None and rig in book.rigs else ""
     counts = [(level, sum(finding.level == level for finding in found)) for level in LEVELS]
     said = ", ".join(plural(count, level) for level, count in counts if count)
-    return f"{about}{on}: {said or 'nothing found'}"
+    return f"{about}{on}{also_on}: {said or 'nothing found'}"
 
 
 def _by_song(book: Book, found: Sequence[Finding]) -> Mapping[str, list[Finding]]:

@@ -17,6 +17,7 @@ class Entry(NamedTuple):
 
 
 COMMANDS: Mapping[str, Entry] = {
+    "demo": Entry("showrunner.cli.demo", "demo", "the whole job on the demo book, no hardware"),
     "list": Entry("showrunner.cli.listing", "list_", "the songs, rigs, venues, shows or checklists of the book"),
     "show": Entry("showrunner.cli.listing", "show", "all that one document says"),
     "check": Entry("showrunner.cli.check", "check", "what will go wrong, before it does"),

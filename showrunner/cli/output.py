@@ -81,7 +81,7 @@ def plural(count: int, word: str, many: str | None = None) -> str:
 
 def number(value: float) -> str:
     """A value as a person writes it: at most four decimals, none that say nothing."""
-    return f"{round(value, 4):g}" if abs(value) < 1e6 else f"{value:g}"
+    return f"{round(value, 4) + 0.0:g}" if abs(value) < 1e6 else f"{value:g}"
 
 
 @contextmanager

@@ -117,6 +117,7 @@ def replay_lines(book: Book, name: str, take: Take, rig: str, steps: Sequence[St
     """A replay as text: each step with what it set at once and what the controls moved until the next."""
     count = sum(event.direction == "in" for event in take.events)
     yield f"{name} on {book.rigs[rig].title}: {plural(count, 'message')} in, {plural(len(steps), 'step')}"
+    yield ""
     yield from steps_lines(book, steps)
     difference = differs_from_then(steps, take)
     yield ""
@@ -131,11 +132,13 @@ def replay_lines(book: Book, name: str, take: Take, rig: str, steps: Sequence[St
 
 def steps_lines(book: Book, steps: Sequence[Step]) -> Iterator[str]:
     """Steps as text."""
-    for step in steps:
+    for index, step in enumerate(steps):
+        if index:
+            yield ""
         song = book.songs.get(step.song) if step.song is not None else None
         title = step.cue if step.kind == "cue" else song.title if song is not None else step.song or ""
         say = f'  "{step.say}"' if step.say else ""
-        yield f"\n{format_length(step.at_s):>7}  {KINDS[step.kind]} {title}".rstrip() + say
+        yield f"{format_length(step.at_s):>7}  {KINDS[step.kind]} {title}".rstrip() + say
         yield from _shown(step)
         yield from _went_out(step.sent)
 
