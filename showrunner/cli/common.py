@@ -94,13 +94,13 @@ def command(
                 raise _of_system(error) from error
             ctx.exit(code or 0)
 
-        wrapped: Any = update_wrapper(run, function)
-        if book:
-            wrapped = click.option("--book", metavar="PATH", help="The book's folder.")(wrapped)
-        if json:
-            wrapped = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")(wrapped)
         epilog = "\b\nExamples:\n" + "\n".join(f"  {example}" for example in examples)
-        return click.command(epilog=epilog)(wrapped)
+        made = click.command(epilog=epilog)(update_wrapper(run, function))
+        if json:
+            made.params.append(click.Option(["--json", "as_json"], is_flag=True, help="Print JSON instead of text."))
+        if book:
+            made.params.append(click.Option(["--book"], metavar="PATH", help="The book's folder."))
+        return made
 
     return decorate
 
