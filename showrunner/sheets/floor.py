@@ -1,0 +1,54 @@
+"""The one sheet on the floor in front of the player: what comes, what to take, and what the hands and feet do."""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.show import Show
+from showrunner.sheets.cues import CueLine, cue_lines
+from showrunner.sheets.head import Head, head
+from showrunner.sheets.order import parts
+from showrunner.sheets.top import Top, top
+
+
+class FloorSong(NamedTuple):
+    """A song on the floor."""
+
+    head: Head
+    cues: tuple[CueLine, ...]
+
+
+class FloorPart(NamedTuple):
+    """A set, the encore or the reserve."""
+
+    title: str
+    kind: str
+    songs: tuple[FloorSong, ...]
+
+
+class Floor(NamedTuple):
+    """The floor sheet."""
+
+    top: Top
+    parts: tuple[FloorPart, ...]
+
+
+def floor(
+    book: Book, show: Show, rig: Rig, starts: Mapping[str, float] | None = None, finish: float | None = None
+) -> Floor:
+    """What the floor sheet says; `starts` by song and `finish` in minutes after the midnight that starts the date."""
+    return Floor(
+        top(book, show, rig, finish),
+        tuple(
+            FloorPart(
+                part.title,
+                part.kind,
+                tuple(
+                    FloorSong(head(book, show, entry), cue_lines(entry.piece) if entry.piece is not None else ())
+                    for entry in part.entries
+                ),
+            )
+            for part in parts(book, show, rig, starts)
+        ),
+    )

@@ -1,0 +1,80 @@
+"""What stands at the head of every sheet: the night, the room, the times and the limit."""
+
+from typing import NamedTuple
+
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.show import Show
+from showrunner.model.units import format_clock, format_length
+from showrunner.model.venue import Venue
+from showrunner.sheets.words import joined, with_unit
+
+CAUTION = (
+    "Protect your hearing and everyone else's: loud sound does lasting harm. "
+    "Where the venue, the law or the person responsible on site asks for less, that holds."
+)
+"""Stands wherever a sheet speaks of how loud it may be."""
+
+
+class Top(NamedTuple):
+    """A sheet's head; empty where the book doesn't say.
+
+    `night` is date, venue and rig in one, `times` start, finish, slot and curfew. `last_time` is the note of the
+    latest visit to the venue.
+    """
+
+    show: str
+    date: str
+    venue: str
+    rig: str
+    night: str
+    times: str
+    start: str
+    finish: str
+    curfew: str
+    slot: str
+    sound_limit: str
+    caution: str
+    last_time: str
+
+
+def top(book: Book, show: Show, rig: Rig, finish: float | None = None) -> Top:
+    """The head of a show's sheets; `finish` in minutes after the midnight that starts the date."""
+    venue = book.venues.get(show.venue) if show.venue is not None else None
+    date = "" if show.date is None else show.date.isoformat()
+    room = venue.title if venue is not None else show.venue or ""
+    start, ends, slot = _clock(show.start), _clock(finish), "" if show.slot is None else format_length(show.slot)
+    curfew = _clock(venue.curfew if venue is not None else None)
+    times = (("start ", start), ("finish about ", ends), ("slot ", slot), ("curfew ", curfew))
+    return Top(
+        show=show.title,
+        date=date,
+        venue=room,
+        rig=rig.title,
+        night=joined(date, room, rig.title),
+        times=joined(*(word + time for word, time in times if time)),
+        start=start,
+        finish=ends,
+        curfew=curfew,
+        slot=slot,
+        sound_limit=_limit(venue),
+        caution=CAUTION,
+        last_time=_last_time(venue),
+    )
+
+
+def _clock(minutes: float | None) -> str:
+    return "" if minutes is None else format_clock(minutes)
+
+
+def _limit(venue: Venue | None) -> str:
+    limit = venue.sound_limit if venue is not None else None
+    return "" if limit is None else f"{with_unit(limit.laeq_db, 'dB(A)')} averaged over {format_length(limit.over)}"
+
+
+def _last_time(venue: Venue | None) -> str:
+    told = [visit for visit in (venue.visits if venue is not None else ()) if visit.note]
+    if not told:
+        return ""
+    latest = max(told, key=lambda visit: visit.date)
+    return f"{latest.date.isoformat()}: {latest.note}"
