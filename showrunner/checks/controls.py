@@ -14,7 +14,7 @@ def _missing_rig(context: Context) -> Iterator[Finding]:
         return
     near = nearest(slug, book.rigs)
     hint = f'; did you mean "{near}"?' if near is not None else offer(book.rigs, "the book has")
-    kind, of = ("show", context.show_slug) if context.show_slug is not None else ("book", "book")
+    kind, of = ("show", context.show_slug) if context.show_slug is not None else ("book", "")
     yield MISSING_RIG.in_file(
         kind,
         of,

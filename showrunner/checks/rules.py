@@ -9,6 +9,7 @@ from showrunner.checks import (
     guitars,
     hands,
     limbs,
+    limit,
     lists,
     midi,
     night,
@@ -20,6 +21,7 @@ from showrunner.checks import (
     rows,
     silences,
     targets,
+    wire,
 )
 from showrunner.checks.finding import Rule
 
@@ -78,6 +80,7 @@ RULES: tuple[Rule, ...] = (
     numbers.LOW_BYTE_TAKEN,
     midi.RESERVED_CONTROLLER,
     midi.NO_LSB,
+    wire.WIRE_OVERRUN,
     night.OVER_SLOT,
     night.AFTER_CURFEW,
     night.LITTLE_TIME_LEFT,
@@ -86,6 +89,7 @@ RULES: tuple[Rule, ...] = (
     rooms.TRIM_CUT_OFF,
     rooms.SUSPECT_TRIM,
     rooms.TRIM_WITHOUT_TARGET,
+    limit.LOUD_STRETCH,
     lists.CRITICAL_LATE,
     silences.UNKNOWN_SILENCE,
     silences.UNUSED_SILENCE,

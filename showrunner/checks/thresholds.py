@@ -53,3 +53,6 @@ LOUDEST_OVER_THRESHOLD_DB = 80.0
 
 HEARD_DOWN_TO_DB = 60.0
 """What lies further under the top of a level's range is not heard beside a band."""
+
+STRETCH_OVER_DB = 2.0
+"""How much louder than its show a stretch may be before the desk has to ride it."""

@@ -1,0 +1,81 @@
+"""Rules on the wire: what a DIN cable can carry while a pedal is swept."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from itertools import pairwise
+
+from showrunner.checks.context import Context
+from showrunner.checks.finding import Finding, Rule
+from showrunner.checks.thresholds import BOARD_MESSAGES_PER_S, FAST_SWEEP_S, LATE_MS
+from showrunner.checks.words import listed
+from showrunner.curves.laws import numbering
+from showrunner.curves.shapes import columns, row_in
+from showrunner.model.rig import Rig
+from showrunner.model.song import Curve
+
+MESSAGE_S = 0.00096
+"""A control change on a DIN wire: three bytes of ten bits at 31,250 baud (MIDI 1.0, pages 1 and 9)."""
+
+
+def late_s(curve: Curve, names: list[str], rig: Rig) -> float:
+    """How long after a fast sweep the last message on a DIN wire lands, in seconds; 0 where the wire keeps up.
+
+    Messages count between columns, as many as numbers change there and readings come; a stretch that the wire can't
+    carry in its own time is still going out when the next one begins.
+    """
+    at = sorted({0.0, 100.0}.union(*(columns(curve, name) for name in names)))
+    loads = [0.0] * (len(at) - 1)
+    for name in names:
+        target, value = rig.targets[name], row_in(curve, name)
+        number, each_s = numbering(target), MESSAGE_S * (1 if target.bits == 7 else 2)
+        numbers = [number(value(travel)) for travel in at]
+        for place, travel in enumerate(at[:-1]):
+            readings = FAST_SWEEP_S * BOARD_MESSAGES_PER_S * (at[place + 1] - travel) / 100
+            loads[place] += each_s * min(readings, abs(numbers[place + 1] - numbers[place]))
+    times = [FAST_SWEEP_S * (end - start) / 100 for start, end in pairwise(at)]
+    return max(_behind(loads, times), _behind(loads[::-1], times[::-1]))
+
+
+def _behind(loads: list[float], times: list[float]) -> float:
+    behind = 0.0
+    for load, time in zip(loads, times, strict=True):
+        behind = max(0.0, behind + load - time)
+    return behind
+
+
+def _wire_overrun(context: Context) -> Iterator[Finding]:
+    rig = context.rig
+    slow = {name for name, port in rig.ports.items() if port.wire == "din" and port.sends}
+    if rig.routing != "through" or not slow:
+        return
+    for facts in context.songs:
+        for of_set, curves in facts.piece.song.curves.items():
+            for control, curve in curves.items():
+                if control not in rig.controls or rig.controls[control].kind == "switch":
+                    continue
+                by_port: defaultdict[str, list[str]] = defaultdict(list)
+                for name in sorted(curve.moves.keys() & rig.targets.keys()):
+                    by_port[rig.targets[name].port].append(name)
+                for port in sorted(by_port.keys() & slow):
+                    late_ms = late_s(curve, by_port[port], rig) * 1000
+                    if late_ms > LATE_MS:
+                        yield WIRE_OVERRUN.in_song(
+                            facts,
+                            facts.control_key(of_set, control),
+                            what=f'a fast sweep of "{control}" in "{of_set}" sends more than the DIN wire of "{port}" '
+                            f"carries; the last message lands {late_ms:.0f} ms late",
+                            why=f"The sound of {listed(by_port[port])} drags behind the foot.",
+                            mend="Use USB, spread the targets over two ports, or let fewer of them move at once.",
+                        )
+
+
+WIRE_OVERRUN = Rule(
+    name="wire-overrun",
+    level="warning",
+    find=_wire_overrun,
+    does="Counts the messages of a quarter-second sweep between the columns of a curve, and the time a DIN wire needs "
+    "for them: 0.96 ms each.",
+    why="A DIN wire carries about a thousand messages a second; what is more waits in line.",
+    example='Seven targets on one pedal, on a port with wire = "din".',
+    instead="Two or three targets to a pedal are no trouble; for more, use a faster wire.",
+)
