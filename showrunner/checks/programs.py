@@ -8,6 +8,38 @@ from showrunner.checks.words import offer, seconds
 from showrunner.model.song import Program
 
 
+PROGRAMS = 128
+"""Program numbers on the wire: seven bits."""
+
+
+def _program_range(context: Context) -> Iterator[Finding]:
+    for facts in context.songs:
+        program = facts.piece.song.program
+        if program is not None and not 0 <= program.number < PROGRAMS:
+            port = context.rig.ports.get(program.port)
+            copied = program.number == PROGRAMS and port is not None and port.programs_count_from == 1
+            yield PROGRAM_RANGE.in_song(
+                facts,
+                ("program", "number"),
+                what=f"program {program.number} doesn't exist: on the wire they are 0 to {PROGRAMS - 1}",
+                why="Nothing is recalled, and the song starts with the sound of the one before.",
+                mend=f"Write {PROGRAMS - 1}: the host counts from 1 on its screen, the wire from 0."
+                if copied
+                else "Write the number as on the wire; what lies beyond is reached by bank_msb and bank_lsb.",
+            )
+
+
+PROGRAM_RANGE = Rule(
+    name="program-range",
+    level="error",
+    find=_program_range,
+    does="Looks at each song's program number; the wire carries 0 to 127.",
+    why="A program change has seven bits: what is beyond cannot be sent.",
+    example='program = { port = "host", channel = 1, number = 128 }, copied from a screen that counts from 1.',
+    instead="Write one less than a screen that counts from 1 shows, and use banks beyond that.",
+)
+
+
 def _program_nowhere(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
         program = facts.piece.song.program

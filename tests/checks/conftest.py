@@ -99,10 +99,12 @@ def _lantern() -> Data:
         "program": {"port": "host", "channel": 1, "bank_msb": 0, "bank_lsb": 0, "number": 3},
         "start": {"controls": {"swell": 0}, "by_hand": {"octave switch": "off"}},
         "curves": {
-            "verse": {"swell": {"travel": [0, 100], "moves": {"delay mix": [0, 40], "drive": [3, 4]}}},
+            "verse": {
+                "swell": {"travel": [0, 100], "entry": "glide", "moves": {"delay mix": [0, 40], "drive": [3, 4]}}
+            },
             "lead": {
                 "swell": {"travel": [0, 50, 100], "moves": {"room": [0, 0, 30], "width": [60, 20, 20]}},
-                "strip": {"travel": [0, 100], "moves": {"delay mix": [0, 60]}},
+                "strip": {"travel": [0, 100], "entry": "glide", "moves": {"delay mix": [0, 60]}},
             },
         },
         "cues": [
