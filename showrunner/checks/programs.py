@@ -7,7 +7,6 @@ from showrunner.checks.finding import Finding, Rule
 from showrunner.checks.words import offer, seconds
 from showrunner.model.song import Program
 
-
 PROGRAMS = 128
 """Program numbers on the wire: seven bits."""
 
