@@ -23,6 +23,8 @@ COMMANDS: Mapping[str, Entry] = {
     "check": Entry("showrunner.cli.check", "check", "what will go wrong, before it does"),
     "curve": Entry("showrunner.cli.curve", "curve", "what each pedal of a song does over its travel"),
     "time": Entry("showrunner.cli.time", "time", "when each song starts and when the show ends"),
+    "trims": Entry("showrunner.cli.trims", "trims", "gain and volume of each song tonight, and the headroom left"),
+    "exposure": Entry("showrunner.cli.exposure", "exposure", "the day's sound dose, and what is left of it"),
     "sheet": Entry("showrunner.cli.sheet", "sheet", "cue sheets for the floor, the player, the crew and the desk"),
     "replay": Entry("showrunner.cli.replay", "replay", "what a take would send with the book as it is now"),
 }

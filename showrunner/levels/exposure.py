@@ -86,6 +86,8 @@ def parse_part(text: str) -> Part:
     if not 0 <= level <= 194:
         raise ValueError(f'{level:g} dBA in "{text}" is not a sound level; it lies between 0 and 194')
     seconds = parse_spoken_length(match["length"])
+    if seconds == 0:
+        raise ValueError(f'"{text}" lasts no time; say how long, as in "rehearsal 94 dBA 1h30m"')
     if seconds > 24 * 3600:
         raise ValueError(f'"{match["length"]}" in "{text}" is longer than the day')
     return Part(match["name"], level, float(seconds))
@@ -105,3 +107,13 @@ def day_dba(parts: Iterable[Part]) -> float:
     held = list(parts)
     total = math.fsum(part.seconds for part in held)
     return equivalent_dba(held) + 10 * math.log10(total / (8 * 3600)) if total > 0 else -math.inf
+
+
+def averaged_dba(parts: Iterable[Part], over_s: float) -> float:
+    """Loudest LAeq in dB(A) over `over_s` seconds of the day, the loudest parts taken as following one another."""
+    left, energy = over_s, 0.0
+    for part in sorted(parts, key=lambda part: -part.level_dba):
+        heard = min(left, part.seconds)
+        energy += heard * math.pow(10, part.level_dba / 10)
+        left -= heard
+    return 10 * math.log10(energy / over_s) if energy > 0 else -math.inf

@@ -89,14 +89,14 @@ def advice(rig: Rig, levels: Sequence[StageLevel]) -> Remark | None:
 
 
 def swing_db(moments: Iterable[Mapping[str, float]], targets: Mapping[str, Target]) -> float | None:
-    """How many dB the level targets of a song's moments differ at most; None where no moment sets any."""
+    """How many dB the level targets of a song's moments differ at most; None where none moves any."""
     in_db = {name for name, target in targets.items() if target.level and target.unit == "dB"}
     sums = [
         math.fsum(value for name, value in moment.items() if name in in_db)
         for moment in moments
         if in_db & moment.keys()
     ]
-    return max(sums) - min(sums) if sums else None
+    return (max(sums) - min(sums) or None) if sums else None
 
 
 def _source(rig: Rig) -> int:

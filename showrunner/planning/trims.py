@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from showrunner.curves.laws import to_number
+from showrunner.curves.shapes import row_in
 from showrunner.levels.gain import Remark, Trims, trims
 from showrunner.levels.headroom import StageLevel, advice, along_chain, first_to_clip, swing_db
 from showrunner.levels.newroom import Start, never_played, starting_trims
@@ -11,7 +12,7 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
 from showrunner.model.venue import Venue
-from showrunner.state.moments import Piece, prepare_show
+from showrunner.state.moments import RESTS, Moment, Piece, prepare_show
 
 
 class SongTrims(NamedTuple):
@@ -50,11 +51,22 @@ def volume_number(rig: Rig, song: Song, venue: Venue | None, show: Show | None, 
 
 def _song(piece: Piece, venue: Venue | None, show: Show, full_house: bool) -> SongTrims:
     found = trims(piece.rig, piece.song, venue, show, full_house)
-    swing = swing_db((moment.targets for moment in piece.moments), piece.rig.targets)
+    swing = swing_db((_targets_at(piece, moment) for moment in piece.moments), piece.rig.targets)
     stages = along_chain(piece.rig, piece.song, found, swing)
     turn = advice(piece.rig, stages)
     remarks = found.remarks if turn is None else (*found.remarks, turn)
     return SongTrims(piece.slug, found, _number(piece.rig, found), stages, remarks)
+
+
+def _targets_at(piece: Piece, moment: Moment) -> dict[str, float]:
+    """Each target's value at a moment, the pedals standing where the song wants them."""
+    values = dict(moment.targets)
+    for control, travel in moment.controls.items():
+        curve = piece.curve(moment, control)
+        for target in curve.moves if curve is not None else ():
+            if curve is not None and moment.targets_since.get(target, RESTS) < moment.curves_since:
+                values[target] = row_in(curve, target)(travel)
+    return values
 
 
 def _number(rig: Rig, found: Trims) -> int | None:

@@ -121,3 +121,4 @@ def test_a_songs_swing_is_between_its_loudest_and_quietest_moment_of_level_targe
 
 def test_a_song_that_sets_no_level_target_has_no_known_swing(make_rig: Make) -> None:
     assert swing_db([{"echo": 20.0}], make_rig().targets) is None
+    assert swing_db([{"drive": 3.0}, {"drive": 3.0, "echo": 5.0}], make_rig().targets) is None

@@ -76,6 +76,16 @@ def test_a_songs_moments_say_how_quiet_it_gets() -> None:
     assert found.loudest_dbfs - found.quietest_dbfs == 11
 
 
+def test_a_pedal_that_should_stand_elsewhere_makes_a_moment_louder() -> None:
+    song = _song(
+        start={"controls": {"swell": 0}},
+        curves={"all": {"swell": {"travel": [0, 100], "moves": {"drive": [-6, 6]}}}},
+        cues=[{"name": "Lift", "controls": {"swell": 75}}],
+    )
+    found = show_levels(_book(tide=song), _show("tide"), RIG).songs[0].stages[1]
+    assert found.loudest_dbfs - found.quietest_dbfs == 9
+
+
 def test_a_room_never_played_gets_a_start_from_rooms_like_it() -> None:
     other = Venue.model_validate({"format": 1, "title": "Cellar", "kind": "club", "trims": {"interface_volume_db": -3}})
     book = _book(tide=_song())

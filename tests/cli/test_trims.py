@@ -1,0 +1,88 @@
+"""Trims from the command line."""
+
+from pathlib import Path
+
+import pytest
+
+CHAIN = """
+[targets.output]
+port = "host"
+channel = 1
+cc = 7
+unit = "dB"
+range = [-60, 6]
+level = true
+[[gain]]
+stage = "interface input"
+range_db = [0, 60]
+[[gain]]
+stage = "software"
+range_db = [0, 0]
+[[gain]]
+stage = "interface output"
+range_db = [-60, 6]
+[trims]
+input_gain_db = 32
+interface_volume_db = -12
+volume_target = "output"
+"""
+
+
+@pytest.fixture
+def with_chain(book: Path) -> Path:
+    """The book with a gain chain in its rig and a room that needs something."""
+    rig, venue = book / "rigs/big.toml", book / "venues/harbour.toml"
+    rig.write_text(rig.read_text() + CHAIN)
+    venue.write_text(venue.read_text() + "depth_m = 20\n[trims]\ninterface_volume_db = 3\nfull_house_db = 2\n")
+    return book
+
+
+def test_json_holds_each_songs_trims_number_and_headroom(run_json, with_chain: Path):
+    data = run_json("trims", "friday", "--book", with_chain)
+    assert data["show"] == "friday"
+    song = data["songs"][0]
+    assert (song["song"], song["input_gain_db"], song["interface_volume_db"]) == ("low-lantern", 32, -9)
+    assert song["interface_volume_number"] == 98  # 127·(−9 + 60)/66, rounded
+    assert song["headroom_db"] == {"interface input": 12, "software": 3, "interface output": 0}
+    assert song["targets"] == {}
+
+
+def test_full_house_adds_the_rooms_offset(run_json, with_chain: Path):
+    data = run_json("trims", "friday", "--full-house", "--book", with_chain)
+    assert data["songs"][0]["interface_volume_db"] == -7
+
+
+def test_text_explains_the_sum_and_says_what_clips_first(run, with_chain: Path):
+    text = run("trims", "friday", "--book", with_chain).stdout
+    assert "rig -12 venue +3: all songs" in text
+    assert "First to clip: interface output" in text
+    assert "turn the interface volume down 3.0 dB" in " ".join(text.split())
+    assert "~ not measured" in text
+
+
+def test_the_way_to_the_back_wall_is_in_the_text(run, with_chain: Path):
+    assert "Sound takes 58 ms to the back wall, 20 m, at 20 °C (assumed)" in run(
+        "trims", "friday", "--book", with_chain
+    ).stdout.replace("\n", " ")
+
+
+def test_a_new_room_gets_starting_trims_from_rooms_like_it_said_in_words(run, run_json, with_chain: Path):
+    (with_chain / "venues/shed.toml").write_text('format = 1\ntitle = "The Shed"\nkind = "club"\n')
+    show = with_chain / "shows/friday.toml"
+    show.write_text(show.read_text().replace('venue = "harbour"', 'venue = "shed"'))
+    text = " ".join(run("trims", "friday", "--book", with_chain).stdout.split())
+    assert "The Shed was never played, and nothing is added for it" in text
+    assert "of the same kind: harbour" in text
+    assert "interface volume +3 dB (+3 to +3)" in text
+    data = run_json("trims", "friday", "--book", with_chain)
+    assert data["start"]["interface_volume_db"] == {"middle_db": 3, "low_db": 3, "high_db": 3}
+    assert data["songs"][0]["interface_volume_db"] == -12
+
+
+def test_a_rig_without_a_chain_still_has_its_sums(run, run_json, book: Path):
+    assert "input gain" in run("trims", "friday", "--book", book).stdout
+    assert run_json("trims", "friday", "--book", book)["songs"][0]["interface_volume_number"] is None
+
+
+def test_a_show_that_is_not_there_exits_2(run, book: Path):
+    assert run("trims", "saturday", "--book", book).exit_code == 2
