@@ -25,7 +25,7 @@ from showrunner.model.references import broken_references
 BOOK_FILE = "book.toml"
 LARGEST_BYTES = 1 << 20
 _SUFFIX = ".toml"
-_BOM = b"\xef\xbb\xbf"
+BOM = b"\xef\xbb\xbf"
 _POSITION = re.compile(r"\(at line (\d+), column \d+\)$")
 _MANY_DOTS = re.compile(r"(?:[\w\"'-]++[ \t]*+\.[ \t]*+){100}")
 _MANY_DIGITS = re.compile(r"[0-9_]{4300}")
@@ -76,7 +76,7 @@ def file_of(kind: str, slug: str = "") -> str:
 
 def decoded(source: bytes) -> str:
     """The text of a file, without its byte-order mark; UnicodeDecodeError where it isn't UTF-8."""
-    return source.removeprefix(_BOM).decode("utf-8")
+    return source.removeprefix(BOM).decode("utf-8")
 
 
 def read_book(root: Path) -> Reading:
