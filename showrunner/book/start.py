@@ -1,0 +1,123 @@
+"""Starts things: a book from a folder of starter files, a file of the book from its template."""
+
+import os
+import re
+import shutil
+import unicodedata
+from collections.abc import Iterator
+from contextlib import suppress
+from pathlib import Path
+
+from showrunner.book.problems import BookError, MissingBookError
+from showrunner.book.read import file_of, read_document
+from showrunner.book.save import digest, save
+from showrunner.book.schema import schema
+from showrunner.model.keys import quoted
+from showrunner.model.library import KINDS
+from showrunner.model.nearest import did_you_mean
+
+TITLE = "@TITLE@"
+SCHEMA = "@SCHEMA@"
+SCHEMAS = Path(".showrunner") / "schemas"
+_LONGEST_SLUG = 60
+_RESERVED = re.compile(r"con|prn|aux|nul|com\d|lpt\d")
+
+
+class StartError(BookError):
+    """What can't be started, because something is in the way or the name won't do."""
+
+
+def init(root: Path, starter: Path) -> None:
+    """Makes a book at `root` from the folder `starter`; StartError where there is something already.
+
+    All of it appears at once: an interrupted start leaves no half a book.
+    """
+    root = Path(os.path.abspath(root))
+    if root.exists() and (not root.is_dir() or any(root.iterdir())):
+        raise StartError(f"{quoted(str(root))} is not an empty folder", "give a new path, or empty it first")
+    if not starter.is_dir():
+        raise StartError(f"the starter files are not at {quoted(str(starter))}", "install Showrunner again")
+    coming = root.with_name(f".{root.name}.new")
+    try:
+        shutil.rmtree(coming, ignore_errors=True)
+        for source, target in _copies(starter, coming):
+            target.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(source, target)
+        _put_title(coming / "book.toml", root.name)
+        with suppress(FileNotFoundError):
+            root.rmdir()
+        coming.rename(root)
+    except OSError as error:
+        shutil.rmtree(coming, ignore_errors=True)
+        raise StartError(
+            f"there can be no book at {quoted(str(root))} ({_reason(error)})", "give another path"
+        ) from error
+
+
+def new(root: Path, kind: str, name: str, templates: Path) -> Path:
+    """Adds a file of a kind, called `name`, to a book from `templates`/KIND.toml; returns its path.
+
+    StartError where its slug is taken or the name won't do, MissingBookError where there is no book.
+    """
+    if kind not in KINDS:
+        raise StartError(
+            f"there is no kind {quoted(kind)}", did_you_mean(kind, KINDS, f"it is one of {', '.join(KINDS)}")
+        )
+    if not root.is_dir():
+        raise MissingBookError(f"there is no book at {quoted(str(root))}", f"make one with showrunner init {root}")
+    slug = slug_of(name)
+    if not slug:
+        raise StartError(f"{quoted(name)} makes no file name", "give it a letter or a digit at least")
+    if _RESERVED.fullmatch(slug):
+        slug = f"{slug}-{kind}"
+    path = root / file_of(kind, slug)
+    if os.path.lexists(path):
+        raise StartError(f"{file_of(kind, slug)} is there already", "give the new one another name")
+    try:
+        template = (templates / f"{kind}.toml").read_text(encoding="utf-8")
+        text = template.replace(SCHEMA, f"../{SCHEMAS.as_posix()}/{kind}.json").replace(TITLE, quoted(name)[1:-1])
+        _, problems = read_document(kind, slug, text.encode("utf-8"))
+        if problems:
+            raise StartError(f"{quoted(name)} won't do as a title ({problems[0].what})", problems[0].mend)
+        path.parent.mkdir(exist_ok=True)
+        _write_schema(root, kind)
+    except OSError as error:
+        raise StartError(
+            f"{file_of(kind, slug)} can't be made ({_reason(error)})", "look at the permissions"
+        ) from error
+    save(path, text.encode("utf-8"), None)
+    return path
+
+
+def slug_of(name: str) -> str:
+    """The file name that a title makes: small letters and digits with hyphens between; other scripts are kept."""
+    plain = unicodedata.normalize("NFKD", name).casefold()
+    latin = re.sub(r"[^a-z0-9]+", "-", "".join(c for c in plain if not unicodedata.combining(c)).replace("'", ""))
+    slug = latin.strip("-") or re.sub(r"[\W_]+", "-", unicodedata.normalize("NFKC", name.casefold())).strip("-")
+    return slug[:_LONGEST_SLUG].strip("-")
+
+
+def _reason(error: OSError) -> str:
+    return (error.strerror or "no reason given").lower()
+
+
+def _copies(starter: Path, root: Path) -> Iterator[tuple[Path, Path]]:
+    for source in sorted(starter.rglob("*")):
+        inside = source.relative_to(starter)
+        if source.is_file() and not any(part.startswith((".", "__")) for part in inside.parts):
+            yield source, root / inside
+
+
+def _put_title(book_file: Path, title: str) -> None:
+    text = book_file.read_text(encoding="utf-8")
+    if TITLE in text:
+        book_file.write_text(text.replace(TITLE, quoted(title)[1:-1]), encoding="utf-8", newline="")
+
+
+def _write_schema(root: Path, kind: str) -> None:
+    """Puts the kind's schema where the first line of its files says, unless it is there as it should be."""
+    path, text = root / SCHEMAS / f"{kind}.json", schema(kind).encode()
+    path.parent.mkdir(parents=True, exist_ok=True)
+    now = path.read_bytes() if path.is_file() else None
+    if now != text:
+        save(path, text, None if now is None else digest(now))
