@@ -6,11 +6,14 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from typing import Any, TypeVar
 
+from showrunner.live.jack import Server
 from showrunner.live.ports import Hears, PortError
 
 T = TypeVar("T")
 
 CLIENT = "Showrunner"
+OWN = "Showrunner engine"
+"""How our own ends of other programs' ports are named, so that a pattern never finds them."""
 JACK = "SHOWRUNNER_JACK"
 """Set to 1 to reach a JACK server instead of the system's own MIDI; Linux without a sequencer does so by itself."""
 
@@ -20,7 +23,15 @@ class RtMidiSystem:
 
     def __init__(self) -> None:
         self._lists: tuple[Any, Any] | None = None
-        self._open: list[_Open] = []
+        self._server = Server() if _wants_jack() else None
+
+    def alive(self) -> bool:
+        """Whether the sound server still answers; once it does not, only a new process reaches the next one."""
+        return self._server is None or not self._server.gone
+
+    def ready(self) -> bool:
+        """Whether there is a server to open ports on; its clients may be made once there is."""
+        return self._server is None or self._server.join()
 
     def inputs(self) -> tuple[str, ...]:
         return self._named(0, "the system's inputs")
@@ -29,57 +40,44 @@ class RtMidiSystem:
         return self._named(1, "the system's outputs")
 
     def open_input(self, name: str, hears: Hears) -> "_Open":
-        client = _attempt(name, lambda: _new_input(f"{CLIENT} in"))
-        with self._keep(name, client) as opened:
+        opened = _Open(name, _attempt(name, lambda: _new_input(f"{OWN} in")))
+        with opened.or_closed() as client:
             _listen(client, hears)
-            client.open_port(_index(name, client), name)
+            client.open_port(_index(name, client), "in")
         return opened
 
     def open_output(self, name: str) -> "RtMidiOutput":
-        client = _attempt(name, lambda: _new_output(f"{CLIENT} out"))
-        with self._keep(name, client):
-            client.open_port(_index(name, client), name)
-        return RtMidiOutput(name, client)
+        opened = RtMidiOutput(name, _attempt(name, lambda: _new_output(f"{OWN} out")))
+        with opened.or_closed() as client:
+            client.open_port(_index(name, client), "out")
+        return opened
 
     def make_output(self, name: str) -> "RtMidiOutput":
         if sys.platform == "win32":
             raise PortError(name, "Windows has no virtual ports; install a loopback driver and name its port as output")
-        client = _attempt(name, lambda: _new_output(CLIENT))
-        with self._keep(name, client):
+        opened = RtMidiOutput(name, _attempt(name, lambda: _new_output(CLIENT)))
+        with opened.or_closed() as client:
             client.open_virtual_port(name)
-        return RtMidiOutput(name, client)
+        return opened
 
     def close(self) -> None:
-        for opened in self._open:
-            opened.close()
         for client in self._lists or ():
             client.delete()
-        self._open, self._lists = [], None
+        self._lists = None
 
     def _named(self, which: int, what: str) -> tuple[str, ...]:
+        if not self.ready():
+            return ()
         if self._lists is None:
-            self._lists = _attempt(what, lambda: (_new_input(f"{CLIENT} list"), _new_output(f"{CLIENT} list")))
-        return tuple(_attempt(what, self._lists[which].get_ports))
-
-    @contextmanager
-    def _keep(self, name: str, client: Any) -> Iterator["_Open"]:
-        opened = _Open(client)
-        self._open.append(opened)
-        try:
-            yield opened
-        except PortError:
-            opened.close()
-            raise
-        except Exception as error:
-            opened.close()
-            raise PortError(name, _said(error)) from error
+            self._lists = _attempt(what, lambda: (_new_input(f"{OWN} list"), _new_output(f"{OWN} list")))
+        return tuple(name for name in _attempt(what, self._lists[which].get_ports) if not name.startswith(OWN))
 
 
 class _Open:
     """One client of the system with its one port."""
 
-    def __init__(self, client: Any) -> None:
-        self._client = client
+    def __init__(self, name: str, client: Any) -> None:
+        self.name, self._client = name, client
 
     def close(self) -> None:
         client, self._client = self._client, None
@@ -88,19 +86,25 @@ class _Open:
                 client.close_port()
             client.delete()
 
+    @contextmanager
+    def or_closed(self) -> Iterator[Any]:
+        """The client, closed again if what is done with it fails."""
+        try:
+            yield self._client
+        except PortError:
+            self.close()
+            raise
+        except Exception as error:
+            self.close()
+            raise PortError(self.name, _said(error)) from error
+
 
 class RtMidiOutput(_Open):
-    """An open output; `send` is what the message path calls."""
+    """An open output; `send` is the binding's own function, since a call between costs as much as the message."""
 
     def __init__(self, name: str, client: Any) -> None:
-        super().__init__(client)
-        self.name = name
-
-    def send(self, message: bytes) -> None:
-        try:
-            self._client.send_message(message)
-        except Exception as error:
-            raise PortError(self.name, _said(error)) from error
+        super().__init__(name, client)
+        self.send: Callable[[bytes], object] = client.send_message
 
 
 def _index(name: str, client: Any) -> int:

@@ -1,15 +1,36 @@
 """A system of ports in memory: what a test plugs in, and what a rig without hardware is played on."""
 
+from collections import deque
+
 from showrunner.live.ports import Hears, PortError
+from showrunner.model.rig import Rig
 
 
 class FakeSystem:
     """Inputs that are fed by `play`, outputs that keep what they are sent; each can be pulled and plugged."""
 
-    def __init__(self, inputs: tuple[str, ...] = (), outputs: tuple[str, ...] = ()) -> None:
+    def __init__(
+        self, inputs: tuple[str, ...] = (), outputs: tuple[str, ...] = (), *, remembers: int | None = None
+    ) -> None:
         self._inputs, self._outputs = list(inputs), list(outputs)
         self._listening: dict[str, Hears] = {}
-        self.sent: list[tuple[str, bytes]] = []
+        self.sent: deque[tuple[str, bytes]] = deque(maxlen=remembers)
+
+    @classmethod
+    def simulated(cls, rig: Rig, *, remembers: int | None = 1024) -> "FakeSystem":
+        """Everything a rig asks for, plugged in under its own patterns' names with nothing for `*` and `?`."""
+        ports = rig.ports.values()
+        inputs = dict.fromkeys(plain(port.input) for port in ports if port.input is not None)
+        outputs = dict.fromkeys(plain(port.output) for port in ports if port.output is not None)
+        return cls(tuple(inputs), tuple(outputs), remembers=remembers)
+
+    def ready(self) -> bool:
+        """Always."""
+        return True
+
+    def alive(self) -> bool:
+        """Always."""
+        return True
 
     def inputs(self) -> tuple[str, ...]:
         return tuple(self._inputs)
@@ -82,3 +103,8 @@ class FakeOutput:
 
     def close(self) -> None:
         self._open = False
+
+
+def plain(pattern: str) -> str:
+    """A port name that a pattern fits."""
+    return pattern.replace("*", "").replace("?", "1") or "port"

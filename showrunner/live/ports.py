@@ -16,10 +16,11 @@ class PortError(Exception):
 
 
 class Output(Protocol):
-    """An open output."""
+    """An open output; `send` sends one whole message and raises where that can't be, PortError or the system's own."""
 
-    def send(self, message: bytes) -> None:
-        """Send one whole message; PortError if it can't be."""
+    @property
+    def send(self) -> Callable[[bytes], object]:
+        """Sends one whole message."""
 
     def close(self) -> None:
         """Close it; closing twice does no harm."""
@@ -34,6 +35,12 @@ class Input(Protocol):
 
 class System(Protocol):
     """Everything a machine can plug in: the operating system's MIDI, a simulated rig, or a test's."""
+
+    def ready(self) -> bool:
+        """Whether the system can be asked for ports at all; a sound server may not have been started yet."""
+
+    def alive(self) -> bool:
+        """False once the sound server behind the ports has ended: then only a new process can reach the next one."""
 
     def inputs(self) -> tuple[str, ...]:
         """Names of what can be listened to now; PortError if the system doesn't answer."""

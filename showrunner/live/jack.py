@@ -1,0 +1,60 @@
+"""A JACK server's coming and going, which RtMidi reports neither of."""
+
+import ctypes
+import ctypes.util
+import threading
+from typing import Any
+
+NO_START = 1
+"""JackNoStartServer: never start a server that is not there (JACK API, types.h)."""
+
+_SHUTDOWN = ctypes.CFUNCTYPE(None, ctypes.c_void_p)
+_MESSAGE = ctypes.CFUNCTYPE(None, ctypes.c_char_p)
+_QUIET = _MESSAGE(lambda _message: None)
+
+
+class Server:
+    """Watches the server through a client of its own that has no ports."""
+
+    def __init__(self) -> None:
+        self._library = _library()
+        self._lost = threading.Event()
+        self._shutdown = _SHUTDOWN(lambda _data: self._lost.set())
+        self._client: int | None = None
+
+    @property
+    def gone(self) -> bool:
+        """Whether a server that was there has ended."""
+        return self._lost.is_set()
+
+    def join(self) -> bool:
+        """Whether the server is there; where it can't be watched it is taken to be."""
+        if self.gone:
+            return False
+        if self._library is None or self._client is not None:
+            return True
+        self._client = self._library.jack_client_open(b"Showrunner engine watch", NO_START, None)
+        if self._client is None:
+            return False
+        client = ctypes.c_void_p(self._client)
+        self._library.jack_on_shutdown(client, self._shutdown, None)
+        self._library.jack_activate(client)
+        return True
+
+
+def library_path() -> str | None:
+    """Name of the system's own libjack, None where there is none."""
+    return ctypes.util.find_library("jack")
+
+
+def _library() -> Any:
+    name = library_path()
+    try:
+        library = None if name is None else ctypes.CDLL(name)
+    except OSError:
+        return None
+    if library is not None:
+        library.jack_client_open.restype = ctypes.c_void_p
+        library.jack_set_error_function(_QUIET)
+        library.jack_set_info_function(_QUIET)
+    return library
