@@ -1,5 +1,6 @@
 """Steps that are heard: a level that jumps between neighbouring positions of a pedal."""
 
+import math
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -7,7 +8,7 @@ from showrunner.checks.context import Context, TargetRow
 from showrunner.checks.finding import Finding, Rule
 from showrunner.checks.thresholds import AUDIBLE_STEP_DB, HEARD_DOWN_TO_DB, LOUDEST_OVER_THRESHOLD_DB
 from showrunner.checks.words import amount
-from showrunner.curves.laws import to_number, to_value
+from showrunner.curves.laws import GM_VOLUME_DB_PER_DECADE, to_number, to_value
 from showrunner.curves.steps import Step, in_db, just_noticeable_db, steps
 from showrunner.model.rig import Control, Target
 
@@ -17,12 +18,14 @@ STEEPEST = {"straight": 1.0, "smooth": 3.0, "equal-power": 1.6}
 
 def _audible_step(context: Context) -> Iterator[Finding]:
     levels = {name: target for name, target in context.rig.targets.items() if in_db(target)}
+    controls = {n: c for n, c in context.rig.controls.items() if not c.by_hand and c.kind != "switch"}
+    readings = {name: a_reading_pct(control) for name, control in controls.items()}
     for facts in context.songs if levels else ():
         for row in facts.rows:
-            target, control = levels.get(row.target), context.rig.controls.get(row.control)
-            if target is None or control is None or control.by_hand or control.kind == "switch":
+            if row.target not in levels or row.control not in controls or row.low == row.high:
                 continue
-            if largest_possible_db(row, control, target) <= AUDIBLE_STEP_DB:
+            control, target = controls[row.control], levels[row.target]
+            if largest_possible_db(row, readings[row.control], target) <= AUDIBLE_STEP_DB:
                 continue
             step = _heard(row, control, target)
             if step is not None:
@@ -49,27 +52,33 @@ def _heard(row: TargetRow, control: Control, target: Target) -> Step | None:
     return worst
 
 
-def largest_possible_db(row: TargetRow, control: Control, target: Target) -> float:
-    """No step of a row is larger than this, dB: a quick bound from its columns, before its numbers are gone through."""
-    values = row.move.values
-    if row.move.shape == "step":
-        return max((abs(b - a) for a, b in pairwise(values)), default=0.0)
-    rise = max(
-        (abs(v - u) / (b - a) for (a, b), (u, v) in zip(pairwise(row.travel), pairwise(values), strict=True)),
-        default=0.0,
-    )
+def a_reading_pct(control: Control) -> float:
+    """The most travel, %, from one raw value of a control to the next."""
     pairs = control.calibration or ((0.0, 0.0), (float(control.top), 100.0))
-    a_reading = max((after[1] - before[1]) / (after[0] - before[0]) for before, after in pairwise(pairs))
-    return STEEPEST[row.move.shape] * rise * a_reading + _a_number_db(target, min(values), max(values))
+    return max((after[1] - before[1]) / (after[0] - before[0]) for before, after in pairwise(pairs))
+
+
+def largest_possible_db(row: TargetRow, reading_pct: float, target: Target) -> float:
+    """No step of a row is larger than this, dB: a quick bound from its columns, before its numbers are gone through."""
+    values, travel = row.move.values, row.travel
+    steepest = STEEPEST.get(row.move.shape)
+    if steepest is None:
+        return row.high - row.low
+    rise = max(abs(values[i] - values[i - 1]) / (travel[i] - travel[i - 1]) for i in range(1, len(values)))
+    return steepest * rise * reading_pct + _a_number_db(target, row.low, row.high)
 
 
 def _a_number_db(target: Target, low: float, high: float) -> float:
     """The most that one controller number is worth between two values, dB."""
     if target.law == "linear":
-        return abs(target.range[1] - target.range[0]) / target.top
+        start, end = target.range
+        return abs(end - start) / (127 if target.bits == 7 else 16383)
     if target.law == "table":
         return max((after[1] - before[1]) / (after[0] - before[0]) for before, after in pairwise(target.table))
-    ends = (number for value in (low, high) for number in (to_number(target, value),))
+    if target.law == "gm-volume":
+        lowest = target.top * 10 ** (low / GM_VOLUME_DB_PER_DECADE) - 1
+        return GM_VOLUME_DB_PER_DECADE * math.log10(1 + 1 / lowest) if lowest > 0 else math.inf
+    ends = (to_number(target, value) for value in (low, high))
     return max(abs(to_value(target, number + by) - to_value(target, number)) for number in ends for by in (-1, 1))
 
 

@@ -35,6 +35,8 @@ class TargetRow(NamedTuple):
     curve: Curve
     move: Move
     travel: tuple[float, ...]
+    low: float
+    high: float
 
 
 class Facts(NamedTuple):
@@ -44,6 +46,14 @@ class Facts(NamedTuple):
     written: Song
     piece: Piece
     rows: tuple[TargetRow, ...]
+    naming: tuple[Moment, ...]
+    """The moments that set targets themselves."""
+    placing: tuple[Moment, ...]
+    """The moments that want controls somewhere themselves."""
+    controls: Mapping[str, str | Moment]
+    """Every control it wants, with the first curve set that moves it, else the first moment that places it."""
+    targets: Mapping[str, TargetRow | Moment]
+    """Every target it sends, with the first row that moves it, else the first moment that sets it."""
     show: str | None
     tonight: frozenset[str]
     wanted: Mapping[str, str]
@@ -82,10 +92,9 @@ class Facts(NamedTuple):
         wanted = self.wanted.get(control)
         return ("curves", of_set, wanted if wanted is not None and wanted in self.written.curves[of_set] else control)
 
-    def row_key(self, row: TargetRow, *, value: int | None = None) -> Key:
-        """Where a row, or one value of it, stands in the song's file."""
-        key: Key = (*self.control_key(row.of_set, row.control), "moves", row.target)
-        return key if value is None else (*key, value)
+    def row_key(self, row: TargetRow) -> Key:
+        """Where a row stands in the song's file."""
+        return (*self.control_key(row.of_set, row.control), "moves", row.target)
 
     def cue_key(self, moment: Moment, *inside: str) -> Key:
         """Where a moment stands in the song's file."""
@@ -135,13 +144,29 @@ class Context:
 def facts_of(slug: str, book: Book, rig: Rig, show_slug: str | None = None, show: Show | None = None) -> Facts:
     """A song of the book, prepared on a rig, with its rows."""
     piece = prepare(slug, book.songs[slug], rig, show)
+    start, moments, curves = piece.song.start, piece.moments, piece.song.curves
+    rows = tuple(_rows(piece))
+    naming = tuple(m for m in moments if (start.targets if m.cue is None else m.cue.targets))
+    placing = tuple(m for m in moments if (start.controls if m.cue is None else m.cue.controls))
+    targets: dict[str, TargetRow | Moment] = {row.target: row for row in reversed(rows)}
+    for moment in naming:
+        for name in start.targets if moment.cue is None else moment.cue.targets:
+            targets.setdefault(name, moment)
+    controls: dict[str, str | Moment] = {name: of_set for of_set in reversed(tuple(curves)) for name in curves[of_set]}
+    for moment in placing:
+        for name in start.controls if moment.cue is None else moment.cue.controls:
+            controls.setdefault(name, moment)
     stand_ins = show.stand_ins.get(slug) if show is not None else None
     changes = show.tonight.get(slug) if show is not None else None
     return Facts(
         slug,
         book.songs[slug],
         piece,
-        tuple(_rows(piece)),
+        rows,
+        naming,
+        placing,
+        controls,
+        targets,
         show_slug,
         frozenset(changes.model_fields_set) if changes is not None else frozenset(),
         {used: wanted for wanted, used in stand_ins.items()} if stand_ins else {},
@@ -174,6 +199,8 @@ def show_context(book: Book, show_slug: str, rig_slug: str) -> Context:
 def _rows(piece: Piece) -> Iterator[TargetRow]:
     for of_set, curves in piece.song.curves.items():
         for control, curve in curves.items():
+            columns = curve.travel
             for target, move in curve.moves.items():
-                own = move.travel
-                yield TargetRow(of_set, control, target, curve, move, curve.travel if own is None else own)
+                values, own = move.values, move.travel
+                low, high = min(values), max(values)
+                yield TargetRow(of_set, control, target, curve, move, columns if own is None else own, low, high)

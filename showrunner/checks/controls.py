@@ -6,6 +6,7 @@ from showrunner.checks.context import Context, Facts
 from showrunner.checks.finding import Finding, Key, Rule
 from showrunner.checks.words import listed, offer
 from showrunner.model.nearest import nearest
+from showrunner.state.moments import Moment
 
 
 def _missing_rig(context: Context) -> Iterator[Finding]:
@@ -36,25 +37,21 @@ MISSING_RIG = Rule(
 )
 
 
-def wanted_controls(facts: Facts) -> dict[str, tuple[Key, str]]:
-    """Every control the song moves or places: where it is first named, and what for, in words."""
-    song, found = facts.piece.song, {}
-    for of_set, curves in song.curves.items():
-        for control, curve in curves.items():
-            if control not in found:
-                found[control] = (facts.control_key(of_set, control), f'to move {listed(curve.moves)} in "{of_set}"')
-    for moment in facts.piece.moments:
-        for control in facts.placed(moment):
-            if control not in found:
-                found[control] = (facts.cue_key(moment, "controls", control), f'at "{moment.name}"')
-    return found
+def wanted(facts: Facts, control: str) -> tuple[Key, str]:
+    """Where a song first wants a control, and what for, in words."""
+    where = facts.controls[control]
+    if isinstance(where, Moment):
+        return facts.cue_key(where, "controls", control), f'at "{where.name}"'
+    moves = facts.piece.song.curves[where][control].moves
+    return facts.control_key(where, control), f'to move {listed(moves)} in "{where}"'
 
 
 def _missing_control(context: Context) -> Iterator[Finding]:
     known = context.rig.controls
     for facts in context.songs:
-        for control, (key, purpose) in wanted_controls(facts).items():
+        for control in facts.controls:
             if control not in known:
+                key, purpose = wanted(facts, control)
                 asked = facts.wanted.get(control)
                 stands_in = f' as the stand-in for "{asked}"' if asked is not None else ""
                 yield MISSING_CONTROL.in_song(
@@ -180,8 +177,9 @@ def _step_switch_used(context: Context) -> Iterator[Finding]:
     if rig.steps is not None:
         jobs |= {rig.steps.next: "next"} | ({rig.steps.back: "back"} if rig.steps.back is not None else {})
     for facts in context.songs if jobs else ():
-        for control, (key, purpose) in wanted_controls(facts).items():
-            if control in jobs:
+        for control in jobs:
+            if control in facts.controls:
+                key, purpose = wanted(facts, control)
                 yield STEP_SWITCH_USED.in_song(
                     facts,
                     key,

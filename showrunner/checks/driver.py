@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from showrunner.checks.context import Context, Facts
+from showrunner.checks.controls import wanted
 from showrunner.checks.finding import Finding, Rule
 from showrunner.checks.words import listed
 from showrunner.state.moments import Moment
@@ -104,17 +105,14 @@ def _other_guitar(context: Context) -> Iterator[Finding]:
         guitar, song = facts.piece.song.instrument, facts.piece.song
         if guitar not in context.rig.instruments:
             continue
-        seen: set[str] = set()
-        for of_set, curves in song.curves.items():
-            for name in curves.keys() & carriers.keys() - seen:
-                if guitar not in carriers[name]:
-                    seen.add(name)
-                    yield _lives_elsewhere(context, facts, name, facts.control_key(of_set, name))
+        away = {name for name, guitars in carriers.items() if guitar not in guitars}
+        for name in away:
+            if name in facts.controls:
+                yield _lives_elsewhere(context, facts, name, wanted(facts, name)[0])
         for moment in facts.piece.moments:
-            wanted = moment.cue.by_hand if moment.cue is not None else song.start.by_hand
-            for name, to in wanted.items():
-                if name in carriers and name not in seen and guitar not in carriers[name] and to != "off":
-                    seen.add(name)
+            for name, to in (moment.cue.by_hand if moment.cue is not None else song.start.by_hand).items():
+                if name in away and to != "off":
+                    away.remove(name)
                     yield _lives_elsewhere(context, facts, name, facts.cue_key(moment, "by_hand", name))
 
 

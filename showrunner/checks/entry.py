@@ -1,7 +1,6 @@
 """Rules on how sounds come in: values that jump, that are undone, or that nothing sets."""
 
 from collections.abc import Iterator, Mapping, Set
-from itertools import pairwise
 
 from showrunner.checks.context import Context, Facts
 from showrunner.checks.finding import Finding, Rule
@@ -26,10 +25,12 @@ def _curves(facts: Facts, moment: Moment, rig: Rig) -> Mapping[str, Curve]:
 
 def _cue_undone(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
-        for moment in facts.piece.moments:
+        for moment in facts.naming:
             named = facts.named(moment)
-            for control, curve in _curves(facts, moment, context.rig).items() if named else ():
-                for name in curve.moves.keys() & named.keys() & context.rig.targets.keys():
+            for control, curve in _curves(facts, moment, context.rig).items():
+                for name in named:
+                    if name not in curve.moves or name not in context.rig.targets:
+                        continue
                     target = context.rig.targets[name]
                     travel = facts.placed(moment).get(control)
                     to = _nearest_to(curve, name, named[name], travel)
@@ -71,15 +72,16 @@ CUE_UNDONE = Rule(
 
 def _jump_on_entry(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
-        stands = {**facts.piece.moments[0].controls}
+        if not facts.placing or facts.placing[-1].number == 0:
+            continue
+        sets, stands = facts.piece.song.curves, dict(facts.piece.moments[0].controls)
         for moment in facts.piece.moments:
-            curves = _curves(facts, moment, context.rig)
             for control, to in facts.placed(moment).items():
                 was = stands.get(control, to)
-                if control in curves and moment.number > facts.piece.first and abs(to - was) > PLACE_PCT:
+                if moment.number > facts.piece.first and abs(to - was) > PLACE_PCT:
                     yield from _jump(context, facts, moment, control, was)
                 stands[control] = to
-            for control in curves:
+            for control in sets.get(moment.curves, ()) if moment.curves is not None else ():
                 stands.pop(control, None)
     for before, after, place in context.follows:
         if place.pause.kind == "segue":
@@ -124,9 +126,11 @@ JUMP_ON_ENTRY = Rule(
 def _release_undoes(context: Context) -> Iterator[Finding]:
     springs = {name: c.on_release for name, c in context.rig.controls.items() if c.on_release is not None}
     for facts in context.songs if springs else ():
-        moments = facts.piece.moments
-        for moment, after in pairwise(moments):
-            for name in facts.placed(moment).keys() & springs.keys():
+        for moment in facts.placing:
+            after = facts.piece.moments[min(moment.number + 1, len(facts.piece.moments) - 1)]
+            for name in facts.placed(moment) if after is not moment else ():
+                if name not in springs:
+                    continue
                 release, at = springs[name], moment.controls[name]
                 if release is not None and after.controls[name] == at != release.to and _moves(facts, after, name):
                     yield RELEASE_UNDOES.in_song(

@@ -38,7 +38,7 @@ def _by_limb(facts: Facts, rig: Rig, moment: Moment) -> Mapping[str, list[str]]:
 
 def _limb_clash(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
-        for moment in facts.piece.moments[1:]:
+        for moment in facts.placing:
             for limb, names in _by_limb(facts, context.rig, moment).items():
                 if len(names) > 1:
                     yield LIMB_CLASH.in_song(
@@ -67,7 +67,7 @@ LIMB_CLASH = Rule(
 
 def _both_feet(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
-        for moment in facts.piece.moments[1:]:
+        for moment in facts.placing:
             by_limb = _by_limb(facts, context.rig, moment)
             if by_limb.keys() >= FEET:
                 names = [name for limb in sorted(FEET) for name in by_limb[limb]]
@@ -94,11 +94,12 @@ BOTH_FEET = Rule(
 
 def _hand_busy(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
-        for index, moment in enumerate(facts.piece.moments):
+        for moment in facts.placing:
             cue = moment.cue
-            if cue is None or not cue.controls:
+            if cue is None:
                 continue
-            hands = {_limb(context.rig, name): f'set "{name}"' for name in facts.piece.changed_by_hand(index)}
+            changed = facts.piece.changed_by_hand(moment.number)
+            hands = {_limb(context.rig, name): f'set "{name}"' for name in changed}
             if cue.stop is not None:
                 hands[cue.stop.by] = "damp the strings"
             for name, to in cue.controls.items():
@@ -135,7 +136,10 @@ def _step_while_riding(context: Context) -> Iterator[Finding]:
         return
     for facts in context.songs:
         moments = facts.piece.moments
-        for moment, after in zip(moments[facts.piece.first :], moments[facts.piece.first + 1 :], strict=False):
+        for moment in facts.placing:
+            if not facts.piece.first <= moment.number < len(moments) - 1:
+                continue
+            after = moments[moment.number + 1]
             for name, at in facts.placed(moment).items():
                 riding = PLACE_PCT < at < 100 - PLACE_PCT and facts.piece.curve(moment, name) is not None
                 if riding and _limb(rig, name) == foot and rig.controls[name].kind == "pedal":
@@ -167,7 +171,7 @@ def _foot_too_quick(context: Context) -> Iterator[Finding]:
     stepping = _limb(rig, switch)
     for facts in context.songs:
         last: dict[str, tuple[str, float]] = {}
-        for moment in facts.piece.moments[1:]:
+        for moment in facts.piece.moments[1:] if facts.placing else ():
             if moment.at_s is None or (moment.cue is not None and moment.cue.open):
                 last.clear()
                 continue

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from showrunner.checks.context import Context, Facts, TargetRow
 from showrunner.checks.finding import Finding, Rule
+from showrunner.checks.targets import wanted
 from showrunner.checks.words import amount
 from showrunner.model.rig import Target
 
@@ -15,10 +16,10 @@ def _outside_range(context: Context) -> Iterator[Finding]:
         for row in facts.rows:
             if row.target in ends:
                 low, high = ends[row.target]
-                for place, value in enumerate(row.move.values):
-                    if not low <= value <= high:
-                        yield _outside(facts, row, targets[row.target], place)
-        for moment in facts.piece.moments:
+                if row.low < low or row.high > high:
+                    furthest = row.low if low - row.low > row.high - high else row.high
+                    yield _outside(facts, row, targets[row.target], furthest)
+        for moment in facts.naming:
             for name, value in facts.named(moment).items():
                 if name in ends and not ends[name][0] <= value <= ends[name][1]:
                     yield OUTSIDE_RANGE.in_song(
@@ -29,10 +30,10 @@ def _outside_range(context: Context) -> Iterator[Finding]:
                     )
 
 
-def _outside(facts: Facts, row: TargetRow, target: Target, place: int) -> Finding:
-    where = f'"{row.control}" in "{row.of_set}" at {row.travel[place]:g} %'
+def _outside(facts: Facts, row: TargetRow, target: Target, value: float) -> Finding:
+    where = f'"{row.control}" in "{row.of_set}" at {row.travel[row.move.values.index(value)]:g} %'
     key = facts.row_key(row)
-    return OUTSIDE_RANGE.in_song(facts, key, **_words(row.target, row.move.values[place], target, f"by {where}"))
+    return OUTSIDE_RANGE.in_song(facts, key, **_words(row.target, value, target, f"by {where}"))
 
 
 def _words(name: str, value: float, target: Target, where: str) -> dict[str, str]:
@@ -60,12 +61,11 @@ OUTSIDE_RANGE = Rule(
 def _flat_row(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
         for row in facts.rows:
-            values = row.move.values
-            if len(values) > 1 and min(values) == max(values):
+            if row.low == row.high and len(row.travel) > 1:
                 yield FLAT_ROW.in_song(
                     facts,
                     facts.row_key(row),
-                    what=f'"{row.control}" doesn\'t move "{row.target}" in "{row.of_set}": {values[0]:g} over its '
+                    what=f'"{row.control}" doesn\'t move "{row.target}" in "{row.of_set}": {row.low:g} over its '
                     "whole travel",
                     why="The foot expects a change and hears none; the row holds the target where a cue may want it.",
                     mend=f'Set "{row.target}" at the cue or the start instead, or write the row that was meant.',
@@ -113,16 +113,13 @@ def _trim_overridden(context: Context) -> Iterator[Finding]:
     if volume is None:
         return
     for facts in context.songs:
-        row = next((row for row in facts.rows if row.target == volume), None)
-        moment = next((moment for moment in facts.piece.moments if volume in facts.named(moment)), None)
-        if row is None and moment is None:
+        if volume not in facts.targets:
             continue
-        by = f'"{row.control}" in "{row.of_set}"' if row is not None else f'"{moment.name}"' if moment else ""
-        key = facts.row_key(row) if row is not None else facts.cue_key(moment, "targets", volume) if moment else ()
+        key, use = wanted(facts, volume)
         yield TRIM_OVERRIDDEN.in_song(
             facts,
             key,
-            what=f'"{volume}" is the interface volume that carries tonight\'s trims, and {by} sets it too',
+            what=f'"{volume}" is the interface volume that carries tonight\'s trims, and is also {use}',
             why="The room's, the show's and the song's trim are lost: this song comes out as loud as it was at home.",
             mend="Use another level target for the song's own dynamics.",
         )

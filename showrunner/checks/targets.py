@@ -4,30 +4,26 @@ from collections import defaultdict
 from collections.abc import Iterator
 from itertools import combinations
 
-from showrunner.checks.context import Context, Facts
+from showrunner.checks.context import Context, Facts, TargetRow
 from showrunner.checks.finding import Finding, Key, Rule
 from showrunner.checks.words import listed, offer
 from showrunner.model.nearest import nearest
 
 
-def wanted_targets(facts: Facts) -> dict[str, tuple[Key, str]]:
-    """Every target the song moves or sets: where it is first named, and by what, in words."""
-    found: dict[str, tuple[Key, str]] = {}
-    for row in facts.rows:
-        if row.target not in found:
-            found[row.target] = (facts.row_key(row), f'moved by "{row.control}" in "{row.of_set}"')
-    for moment in facts.piece.moments:
-        for target in facts.named(moment):
-            if target not in found:
-                found[target] = (facts.cue_key(moment, "targets", target), f'set at "{moment.name}"')
-    return found
+def wanted(facts: Facts, target: str) -> tuple[Key, str]:
+    """Where a song first sends a target, and by what, in words."""
+    by = facts.targets[target]
+    if isinstance(by, TargetRow):
+        return facts.row_key(by), f'moved by "{by.control}" in "{by.of_set}"'
+    return facts.cue_key(by, "targets", target), f'set at "{by.name}"'
 
 
 def _missing_target(context: Context) -> Iterator[Finding]:
     known = context.rig.targets
     for facts in context.songs:
-        for target, (key, use) in wanted_targets(facts).items():
+        for target in facts.targets:
             if target not in known:
+                key, use = wanted(facts, target)
                 near = nearest(target, known)
                 hint = f'; did you mean "{near}"?' if near is not None else offer(known, "it has")
                 yield MISSING_TARGET.in_song(
