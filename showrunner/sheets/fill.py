@@ -1,10 +1,10 @@
 """Fills a template with a sheet's data."""
 
 from collections.abc import Callable, Iterator, Mapping
-from difflib import get_close_matches
 from typing import Any, NamedTuple
 
 from showrunner.model.cells import cells
+from showrunner.model.nearest import did_you_mean
 from showrunner.sheets import words
 from showrunner.sheets.errors import SheetError
 from showrunner.sheets.language import Body, Each, If, Line, Template
@@ -71,6 +71,5 @@ def _look_up(template: Template, number: int, name: str, scope: Scope) -> Any:
         if name in names:
             return names[name]
     known = sorted({known for names in scope for known in names})
-    close = get_close_matches(name, known, 1)
-    mend = f'did you mean "{close[0]}"?' if close else f"there are {', '.join(known)}"
+    mend = did_you_mean(name, known, f"there are {', '.join(known)}")
     raise SheetError(f'the sheet has nothing called "{name}" here', mend, template.path, number)

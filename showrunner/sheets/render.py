@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from showrunner.model.library import Book
+from showrunner.model.nearest import did_you_mean
 from showrunner.planning.timing import running_time
 from showrunner.sheets.crew import crew
 from showrunner.sheets.desk import desk
@@ -36,7 +37,10 @@ def content(book: Book, show_slug: str, audience: Audience) -> dict[str, Any]:
     """What a sheet says, as plain data; SheetError for a show or a rig that the book does not have."""
     show = book.shows.get(show_slug)
     if show is None:
-        raise SheetError(f'the book has no show "{show_slug}"', f"it has {', '.join(book.shows) or 'none'}")
+        raise SheetError(
+            f'the book has no show "{show_slug}"',
+            did_you_mean(show_slug, book.shows, f"it has {', '.join(book.shows) or 'none'}"),
+        )
     rig_slug = book.rig_of(show)
     rig = book.rigs.get(rig_slug) if rig_slug is not None else None
     if rig is None:

@@ -249,9 +249,11 @@ def test_the_latest_visit_is_remembered_on_one_line(book: Book) -> None:
     assert content(book, "dock", "crew")["last_time"] == "2026-09-01: Better with the curtain shut."
 
 
-def test_an_unknown_show_names_those_there_are(book: Book) -> None:
-    with pytest.raises(SheetError, match='the book has no show "dork"; it has dock'):
+def test_an_unknown_show_names_the_nearest_or_those_there_are(book: Book) -> None:
+    with pytest.raises(SheetError, match=r'the book has no show "dork"; did you mean "dock"\?'):
         content(book, "dork", "floor")
+    with pytest.raises(SheetError, match="it has dock"):
+        content(book, "summer-tour", "floor")
 
 
 def test_a_show_on_an_unknown_rig_says_which(files: Any, book_of: Callable[[Any], Book]) -> None:
