@@ -30,7 +30,8 @@ def loudest_stretch(songs: list[tuple[float, float, float]], window_s: float) ->
             for place in range(first, last + 1)
         )
         over = 10 * math.log10(heard / window_s / whole)
-        worst = max(worst, (over, first, last))
+        if over > worst[0]:
+            worst = (over, first, last)
     return worst
 
 

@@ -26,10 +26,14 @@ def _tonight(context: Context) -> Iterator[tuple[Facts, Trims]]:
 
 
 def _stages(context: Context) -> Iterator[tuple[Facts, StageLevel]]:
-    """The stage with the least headroom to spare of every song of the show."""
+    """The stage with the least headroom to spare of every song of the show.
+
+    Beyond the input only what was measured counts: a guess would find the same of every song.
+    """
     for facts, found in _tonight(context):
         swing = swing_db((moment.targets for moment in facts.piece.moments), context.rig.targets)
-        stages = along_chain(context.rig, facts.piece.song, found, swing)
+        chain = along_chain(context.rig, facts.piece.song, found, swing)
+        stages = [stage for place, stage in enumerate(chain) if stage.measured or place == 0]
         if stages:
             yield facts, min(stages, key=lambda stage: stage.spare_db)
 
@@ -109,7 +113,7 @@ def _clips(context: Context) -> Iterator[Finding]:
 
 
 def _clipping(facts: Facts, stage: StageLevel) -> dict[str, str]:
-    guess = "" if stage.measured else ", by common practice: its own peak isn't measured there"
+    guess = "" if stage.measured else ", with a guitar that peaks 6 dB over the working level"
     left = f"has {stage.headroom_db:.1f} dB left" if stage.headroom_db > 0 else f"is {-stage.headroom_db:.1f} dB over"
     return {
         "what": f'"{stage.stage}" {left} at the loudest moment of "{facts.title}"; {stage.needed_db:g} dB should be '

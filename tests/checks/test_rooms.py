@@ -1,0 +1,58 @@
+"""Headroom and loudness, from what was measured and from common practice."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from showrunner.checks.limit import loudest_stretch
+from showrunner.checks.run import check
+from showrunner.model.library import Book
+
+BookOf = Callable[..., Book]
+
+
+def test_a_song_that_was_never_measured_is_not_said_to_lack_headroom_at_the_output(
+    healthy: dict[str, Any], book_of: BookOf
+) -> None:
+    edits = {
+        "rigs/full/gain/1": {"stage": "interface output", "range_db": [-90, 0]},
+        "shows/friday/trims": {"interface_volume_db": 5},
+    }
+    assert check(book_of(healthy, edits), show="friday") == ()
+
+
+def test_an_input_turned_up_by_more_than_the_margin_is_found_without_a_measurement(
+    healthy: dict[str, Any], book_of: BookOf
+) -> None:
+    """Common practice, no source: input peaks at -12 dBFS, and 6 dB are kept."""
+    edits = {"venues/hall/trims": {"input_gain_db": 4}, "shows/friday/trims": {"input_gain_db": 3}}
+    findings = check(book_of(healthy, edits), show="friday")
+    assert [f.rule for f in findings] == ["low-headroom"] * 3
+    assert findings[0].what.startswith('"interface input" has 5.0 dB left')
+
+
+def test_songs_of_one_level_have_no_stretch_louder_than_the_whole() -> None:
+    songs = [(0.0, 100.0, -20.0), (100.0, 100.0, -20.0), (200.0, 100.0, -20.0)]
+    over_db, _, _ = loudest_stretch(songs, 150.0)
+    assert over_db == pytest.approx(0.0)
+
+
+def test_a_song_as_long_as_the_window_counts_with_its_own_level() -> None:
+    """By hand: powers 1, 1 and 10 over equal lengths average 4; 10 to 4 is 3.98 dB."""
+    songs = [(0.0, 60.0, 0.0), (60.0, 60.0, 0.0), (120.0, 60.0, 10.0)]
+    assert loudest_stretch(songs, 60.0) == (pytest.approx(3.979, abs=0.001), 2, 2)
+
+
+def test_pauses_count_as_silence_in_the_whole_and_in_the_stretch() -> None:
+    """By hand: powers 1 for 60 of every 120 s; any 120 s up to a song's end hold 60 s of sound."""
+    songs = [(0.0, 60.0, 0.0), (120.0, 60.0, 0.0), (240.0, 60.0, 0.0)]
+    over_db, first, last = loudest_stretch(songs, 120.0)
+    assert (over_db, first, last) == (pytest.approx(-0.792, abs=0.001), 0, 0)
+
+
+def test_a_window_as_long_as_the_show_is_as_loud_as_the_whole() -> None:
+    songs = [(n * 60.0, 60.0, float(n % 3)) for n in range(100)]
+    whole_db, first, last = loudest_stretch(songs, 6000.0)
+    assert whole_db == pytest.approx(0.0)
+    assert (first, last) == (0, 99)
