@@ -1,7 +1,6 @@
 """`check`: what will go wrong, before it does."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -33,13 +32,16 @@ def rule_named(name: str) -> str:
 
 def look_at_ports() -> SystemPorts:
     """The system's MIDI ports; Trouble where they can't be looked at."""
+    from showrunner.live.ports import PortError
+    from showrunner.live.system import system_ports
+
     try:
-        system = import_module("showrunner.live.system")
+        return system_ports()
+    except PortError as error:
+        raise trouble(f"the system's MIDI ports can't be looked at: {error}", "leave --ports out") from error
     except ModuleNotFoundError as error:
         what = f"the system's MIDI ports can't be looked at here ({error.name} is missing)"
         raise trouble(what, "leave --ports out") from error
-    ports: SystemPorts = system.system_ports()
-    return ports
 
 
 @command(

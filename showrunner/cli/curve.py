@@ -143,6 +143,7 @@ def _parts(names: Sequence[tuple[str, str]], cells: Sequence[Sequence[str]]) -> 
         "showrunner curve saltmarsh-signal",
         "showrunner curve saltmarsh-signal --set lead --control swell --at 0,50,75",
         "showrunner curve saltmarsh-signal --set verse --plot",
+        "showrunner curve saltmarsh-signal --control swell --from-table wishes.csv",
         "showrunner curve saltmarsh-signal --json",
     )
 )
@@ -151,6 +152,8 @@ def _parts(names: Sequence[tuple[str, str]], cells: Sequence[Sequence[str]]) -> 
 @click.option("--control", metavar="CONTROL", help="Only this control.")
 @click.option("--at", metavar="T,T,…", type=travels_from, help="Say it at these travels, in %.")
 @click.option("--plot", is_flag=True, help="Draw it: all rows over the travel, and what moves where.")
+@click.option("--from-table", "table", metavar="FILE", help="Put a table into the song: travels across, targets down.")
+@click.option("--write", is_flag=True, help="Save what --from-table changes, instead of only showing it.")
 @click.option("--rig", metavar="RIG", help="The rig whose targets count; the book's usual one if left out.")
 def curve(
     call: Call,
@@ -159,18 +162,38 @@ def curve(
     control: str | None,
     at: tuple[float, ...] | None,
     plot: bool,
+    table: str | None,
+    write: bool,
     rig: str | None,
 ) -> None:
-    """What each pedal of a song does over its travel: values, and the controller numbers that are sent."""
+    """What each pedal of a song does over its travel: values, and the controller numbers that are sent.
+
+    A table for --from-table has travels in its first row and a target with its values in each row after it, with
+    commas, tabs or spaces between; - for none. FILE may be - for standard input.
+    """
+    if write and table is None:
+        raise click.UsageError("--write needs --from-table FILE, which says what to write")
     reading = open_book(call)
     _, slug = find(reading, song, "song")
     the_rig = rig_for(reading, rig)
     targets = the_rig.targets if the_rig is not None else {}
-    chosen = choose(reading.book.songs[slug], set_name, control, at)
+    the_song, wished = reading.book.songs[slug], None
+    if table is not None:
+        from showrunner.cli.wishing import curve_for, put_in, save_wished, wished_lines, wishes_in
+
+        set_name, control = curve_for(the_song, set_name, control)
+        wished = put_in(reading, slug, set_name, control, wishes_in(table))
+        the_song = wished.song
+        if write:
+            save_wished(reading, wished)
+    chosen = choose(the_song, set_name, control, at)
     if call.json:
-        print_json(curve_data(slug, chosen, targets))
+        said = {"file": wished.file, "written": write} if wished is not None else {}
+        print_json(curve_data(slug, chosen, targets) | said)
     elif not chosen:
         print_lines([f"{slug} has no curves"])
+    elif wished is not None and not plot:
+        print_lines(wished_lines(wished, write))
     elif plot:
         print_lines(plot_lines(chosen, targets))
     else:

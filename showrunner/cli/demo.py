@@ -2,7 +2,6 @@
 
 import os
 import shlex
-import shutil
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -59,9 +58,10 @@ def demo(call: Call) -> None:
 def run_demo(root: Path) -> Demo:
     """Makes the demo book at `root` and does the job with it."""
     from showrunner.book.read import read_book
+    from showrunner.book.start import init
     from showrunner.sheets.render import render
 
-    shutil.copytree(demo_book(), root, ignore=shutil.ignore_patterns(".*"))
+    init(root, demo_book())
     reading = read_book(root)
     take = sorted((root / "takes").glob("*/*.mid"))[0]
     played = read(take)

@@ -18,12 +18,16 @@ class Entry(NamedTuple):
 
 COMMANDS: Mapping[str, Entry] = {
     "demo": Entry("showrunner.cli.demo", "demo", "the whole job on the demo book, no hardware"),
+    "init": Entry("showrunner.cli.starting", "init", "a new book, or a copy of the demo book"),
+    "new": Entry("showrunner.cli.starting", "new", "a new song, rig, venue, show or checklist"),
+    "schema": Entry("showrunner.cli.starting", "schema", "what a file may hold, as JSON Schema for editors"),
     "list": Entry("showrunner.cli.listing", "list_", "the songs, rigs, venues, shows or checklists of the book"),
     "show": Entry("showrunner.cli.listing", "show", "all that one document says"),
     "check": Entry("showrunner.cli.check", "check", "what will go wrong, before it does"),
     "curve": Entry("showrunner.cli.curve", "curve", "what each pedal of a song does over its travel"),
     "time": Entry("showrunner.cli.time", "time", "when each song starts and when the show ends"),
     "trims": Entry("showrunner.cli.trims", "trims", "gain and volume of each song tonight, and the headroom left"),
+    "soundcheck": Entry("showrunner.cli.soundcheck", "soundcheck", "what to play so that everything is heard once"),
     "exposure": Entry("showrunner.cli.exposure", "exposure", "the day's sound dose, and what is left of it"),
     "sheet": Entry("showrunner.cli.sheet", "sheet", "cue sheets for the floor, the player, the crew and the desk"),
     "replay": Entry("showrunner.cli.replay", "replay", "what a take would send with the book as it is now"),

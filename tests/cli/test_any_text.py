@@ -8,6 +8,7 @@ from click.testing import CliRunner
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from showrunner.cli.common import PLURALS
 from showrunner.cli.main import COMMANDS, program
 
 WORDS = st.text(max_size=20) | st.sampled_from(
@@ -44,6 +45,22 @@ def test_any_words_after_a_command_get_an_answer(
 def test_any_slug_gets_json_with_errors_or_a_report(name, word, book: Path):
     code, out = answer(book, [name, "--json", "--", word])
     assert ("errors" in json.loads(out)) == (code == 2)
+
+
+@MODEST
+@given(kind=st.sampled_from([*PLURALS]), name=st.text(max_size=80))
+def test_any_name_makes_a_file_that_reads_or_is_refused(kind, name, book: Path):
+    code, _ = answer(book, ["new", kind, "--", name])
+    assert code in (0, 2)
+    assert answer(book, ["check"])[0] in (0, 1)
+
+
+@MODEST
+@given(text=st.text(max_size=60))
+def test_any_table_of_wishes_gets_an_answer(text, book: Path, tmp_path: Path):
+    (tmp_path / "table.csv").write_text(text, encoding="utf-8")
+    answer(book, ["curve", "low-lantern", "--from-table", str(tmp_path / "table.csv"), "--write"])
+    assert answer(book, ["show", "low-lantern"])[0] == 0
 
 
 @MODEST

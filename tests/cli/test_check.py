@@ -7,6 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from showrunner.checks.run import SystemPorts
+from showrunner.live.ports import PortError
+
 KEYS = ["rule", "level", "file", "line", "key", "song", "cue", "what", "why", "mend", "silenced"]
 
 
@@ -114,6 +117,25 @@ def test_explain_says_what_a_rule_looks_for_without_a_book(run, run_json, tmp_pa
     assert result.stdout.startswith("two-curves (")
     assert all(label in result.stdout for label in ("Looks for:", "Why:", "Example:", "Instead:"))
     assert [r["name"] for r in run_json("check", "--explain", "two-curves")["rules"]] == ["two-curves"]
+
+
+def test_with_ports_what_is_not_plugged_in_is_an_error(run, run_json, book: Path, monkeypatch: pytest.MonkeyPatch):
+    there = SystemPorts(("Floor board",), ())
+    monkeypatch.setattr("showrunner.live.system.system_ports", lambda: there)
+    assert run("check", "friday", "--ports", "--book", book).exit_code == 1
+    data = run_json("check", "friday", "--ports", "--rule", "unplugged", "--book", book)
+    assert data["ports"] == "looked at"
+    assert [finding["key"] for finding in data["findings"]] == ["ports.host.output"]
+
+
+def test_ports_that_cant_be_looked_at_are_told(run, book: Path, monkeypatch: pytest.MonkeyPatch):
+    def fail() -> SystemPorts:
+        raise PortError("the system's inputs", "no answer")
+
+    monkeypatch.setattr("showrunner.live.system.system_ports", fail)
+    result = run("check", "friday", "--ports", "--book", book)
+    assert result.exit_code == 2
+    assert "can't be looked at: the system's inputs: no answer; leave --ports out" in result.stderr
 
 
 def test_check_loads_no_screen_and_no_midi(book: Path):
