@@ -28,7 +28,7 @@ controls.swell = 3
 """
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data())
 def test_every_key_is_found_on_the_line_it_was_written(written_documents: Any, data: st.DataObject) -> None:
     document = data.draw(written_documents)

@@ -1,4 +1,5 @@
 import os
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 from showrunner.book.problems import MissingBookError, Problem
 from showrunner.book.read import read_book, read_document
 from showrunner.model.library import KINDS
+from showrunner.places import demo_book
 
 BOOKS = Path(__file__).parents[1] / "books"
 SONG = 'format = 1\ntitle = "Tin Lantern"\nduration = "4:00"\n'
@@ -275,3 +277,27 @@ def test_any_made_document_gives_itself_or_placed_problems(kind: str, lines: lis
         assert 1 <= problem.line <= max(len(lines), 1)
         assert problem.what
         assert str(problem).isprintable()
+
+
+DEMO = {path.relative_to(demo_book()): path.read_bytes() for path in demo_book().rglob("*.toml")}
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data())
+def test_a_book_cut_and_pasted_at_random_still_reads_with_every_problem_placed(data: st.DataObject) -> None:
+    files = dict(DEMO)
+    for name in data.draw(st.lists(st.sampled_from(sorted(DEMO)), min_size=1, max_size=3)):
+        lines = files[name].split(b"\n")
+        at, length = data.draw(st.integers(0, len(lines))), data.draw(st.integers(0, 8))
+        other = DEMO[data.draw(st.sampled_from(sorted(DEMO)))].split(b"\n")
+        start = data.draw(st.integers(0, len(other)))
+        lines[at : at + length] = other[start : start + data.draw(st.integers(0, 8))]
+        files[name] = b"\n".join(lines)
+    with tempfile.TemporaryDirectory() as folder:
+        for name, content in files.items():
+            (Path(folder) / name).parent.mkdir(parents=True, exist_ok=True)
+            (Path(folder) / name).write_bytes(content)
+        reading = read_book(Path(folder))
+    lengths = {name.as_posix(): content.count(b"\n") + 1 for name, content in files.items()}
+    assert all(1 <= (problem.line or 0) <= lengths[problem.file] for problem in reading.problems)
+    assert len(reading.sources) == len(files)
