@@ -51,14 +51,14 @@ def volume_number(rig: Rig, song: Song, venue: Venue | None, show: Show | None, 
 
 def _song(piece: Piece, venue: Venue | None, show: Show, full_house: bool) -> SongTrims:
     found = trims(piece.rig, piece.song, venue, show, full_house)
-    swing = swing_db((_targets_at(piece, moment) for moment in piece.moments), piece.rig.targets)
+    swing = swing_db((targets_at(piece, moment) for moment in piece.moments), piece.rig.targets)
     stages = along_chain(piece.rig, piece.song, found, swing)
     turn = advice(piece.rig, stages)
     remarks = found.remarks if turn is None else (*found.remarks, turn)
     return SongTrims(piece.slug, found, _number(piece.rig, found), stages, remarks)
 
 
-def _targets_at(piece: Piece, moment: Moment) -> dict[str, float]:
+def targets_at(piece: Piece, moment: Moment) -> dict[str, float]:
     """Each target's value at a moment, the pedals standing where the song wants them."""
     values = dict(moment.targets)
     for control, travel in moment.controls.items():

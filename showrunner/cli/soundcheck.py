@@ -1,0 +1,106 @@
+"""`soundcheck`: what to play before the doors open."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import click
+
+from showrunner.cli.common import Call, command, find_show, open_book, trouble
+from showrunner.cli.output import columns, paragraph, plural, print_json, print_lines
+from showrunner.model.library import Book
+from showrunner.model.units import format_length
+from showrunner.planning.soundcheck import Soundcheck, Step
+from showrunner.planning.soundcheck import soundcheck as plan
+
+CAUTION = "Start quiet and wear hearing protection while levels are being found."
+
+
+@command(
+    examples=(
+        "showrunner soundcheck pellmarsh-hall",
+        "showrunner soundcheck pellmarsh-hall --minutes 5",
+        "showrunner soundcheck pellmarsh-hall --json",
+    )
+)
+@click.argument("show")
+@click.option("--minutes", type=click.FloatRange(0, 600), help="The minutes there are: the most important first.")
+def soundcheck(call: Call, show: str, minutes: float | None) -> None:
+    """A short list of moments that together let everything be heard.
+
+    Every control, target, guitar, tuning and curve set of the show's songs, the string driver's states, the loudest
+    and the quietest moment and the longest tail, in an order that saves changeovers, ending as song one begins.
+    """
+    if minutes is not None and minutes != minutes:
+        raise click.UsageError("--minutes is a number of minutes")
+    reading = open_book(call)
+    slug = find_show(reading, show)
+    the_show = reading.book.shows[slug]
+    rig = reading.book.rig_of(the_show)
+    if rig is None or rig not in reading.book.rigs:
+        raise trouble(f'no rig is named for "{slug}"', "name one in the show, or the usual one in book.toml")
+    found = plan(reading.book, the_show, reading.book.rigs[rig], None if minutes is None else minutes * 60)
+    if call.json:
+        print_json(soundcheck_data(slug, found))
+    else:
+        print_lines(soundcheck_lines(reading.book, the_show.title, found))
+
+
+def soundcheck_data(slug: str, found: Soundcheck) -> dict[str, Any]:
+    """The plan as JSON; `getting_s` is what it takes to get to a moment from the one before."""
+    return {
+        "show": slug,
+        "moments": [
+            {
+                "song": step.spot.song,
+                "from": step.spot.name,
+                "to": step.spot.to,
+                "seconds": step.spot.seconds,
+                "getting_s": step.getting_s,
+                "covers": sorted(step.spot.covers),
+            }
+            for step in found.steps
+        ],
+        "total_s": found.total_s,
+        "uncovered": found.uncovered,
+    }
+
+
+def soundcheck_lines(book: Book, title: str, found: Soundcheck) -> Iterator[str]:
+    """The plan as text: when, which moment, and what is heard there for the first time."""
+    yield f"{title}: soundcheck, {plural(len(found.steps), 'moment')} in {format_length(found.total_s)}"
+    yield ""
+    yield from columns(list(_rows(book, found)), indent=0, right=(0,))
+    yield ""
+    if found.uncovered:
+        yield from paragraph(f"Not heard: {', '.join(found.uncovered)}", hang=2)
+    elif found.steps:
+        yield "Everything is heard, and it ends as the first song begins."
+    yield from paragraph(CAUTION)
+
+
+def _rows(book: Book, found: Soundcheck) -> Iterator[tuple[str, ...]]:
+    at_s, heard, before = 0.0, frozenset[str](), None
+    for step in found.steps:
+        at_s += step.getting_s
+        spot, new = step.spot, step.spot.covers - heard
+        title = book.songs[spot.song].title
+        hands = _hands(before, step)
+        said = f"{title}: {spot.name} → {spot.to}, {spot.seconds:.0f} s" + (f"; {hands}" if hands else "")
+        yield format_length(at_s), said
+        yield "", "  " + ", ".join(sorted(new)) if new else "  nothing new: to end here"
+        at_s, heard, before = at_s + spot.seconds, heard | new, step
+
+
+def _hands(before: Step | None, after: Step) -> str:
+    """What must be changed by hand to get there."""
+    was: Mapping[str, str] = before.spot.by_hand if before is not None else {}
+    spot, parts = after.spot, []
+    if before is None or before.spot.guitar != spot.guitar:
+        parts += [f"take the {spot.guitar}"] if spot.guitar is not None else []
+        parts += [f"{spot.tuning}"] if spot.tuning is not None else []
+        parts += [f"capo {spot.capo}"] if spot.capo else []
+    else:
+        parts += [f"tune to {spot.tuning}"] if before.spot.tuning != spot.tuning else []
+        parts += [f"capo {spot.capo}" if spot.capo else "capo off"] if before.spot.capo != spot.capo else []
+    parts += [f"{name} to {state}" for name, state in spot.by_hand.items() if was.get(name) != state]
+    return ", ".join(parts)

@@ -1,0 +1,204 @@
+"""The soundcheck: few moments that let everything of the show be heard, in an order that saves changeovers."""
+
+import math
+from collections.abc import Iterable
+from itertools import pairwise
+from typing import NamedTuple
+
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.show import Show
+from showrunner.planning.spots import LOUDEST, QUIETEST, TAIL, Spot, getting_to_s, spots
+
+PASSES = 4
+LESS_S = 1e-6
+
+WEIGHTS = (
+    (LOUDEST, 40),
+    (QUIETEST, 40),
+    ("guitar ", 30),
+    ("tuning ", 20),
+    (TAIL, 15),
+    ("control ", 10),
+    ("target ", 5),
+    ("curves ", 2),
+)
+"""What counts how much where time is short, by how its name begins; our own figures, no source."""
+
+DRIVER_WEIGHT = 15
+
+Plan = tuple[int, ...]
+"""Spots to play, by their number among the candidates; song one's beginning last."""
+
+
+class Step(NamedTuple):
+    """A spot of the plan, and the seconds it takes to get to it."""
+
+    getting_s: float
+    spot: Spot
+
+
+class Soundcheck(NamedTuple):
+    """What to play in order, the seconds it all takes, and what stays unheard, the most important first."""
+
+    steps: tuple[Step, ...]
+    total_s: float
+    uncovered: tuple[str, ...]
+
+
+class Ground(NamedTuple):
+    """What a plan is chosen from: the candidates, and the seconds from the end of each to the start of each other."""
+
+    spots: tuple[Spot, ...]
+    apart_s: tuple[tuple[float, ...], ...]
+
+    def total_s(self, plan: Plan) -> float:
+        """Seconds of a plan, with what lies between its spots."""
+        between = math.fsum(self.apart_s[a][b] for a, b in pairwise(plan))
+        return math.fsum(self.spots[at].seconds for at in plan) + between
+
+    def covered(self, plan: Iterable[int]) -> frozenset[str]:
+        """Everything that a plan lets be heard."""
+        return frozenset().union(*(self.spots[at].covers for at in plan))
+
+    @property
+    def everything(self) -> frozenset[str]:
+        """All that any candidate lets be heard."""
+        return self.covered(range(len(self.spots)))
+
+    def put_in(self, plan: Plan, spot: int) -> Plan:
+        """The plan with a spot where it costs least, before the last."""
+        costs = [self._detour_s(plan, at, spot) for at in range(len(plan))]
+        at = costs.index(min(costs))
+        return (*plan[:at], spot, *plan[at:])
+
+    def _detour_s(self, plan: Plan, at: int, spot: int) -> float:
+        on = self.apart_s[spot][plan[at]]
+        return on if at == 0 else self.apart_s[plan[at - 1]][spot] + on - self.apart_s[plan[at - 1]][plan[at]]
+
+
+def soundcheck(book: Book, show: Show, rig: Rig, budget_s: float | None = None) -> Soundcheck:
+    """A plan that ends as song one begins: it covers everything, or within `budget_s` what matters most."""
+    ground = ground_of(book, show, rig)
+    if not ground.spots:
+        return Soundcheck((), 0.0, ())
+    plan = shortened(ground, greedy(ground))
+    if budget_s is not None and ground.total_s(plan) > budget_s:
+        plan = best_within(ground, budget_s)
+    getting = [0.0, *(ground.apart_s[a][b] for a, b in pairwise(plan))]
+    steps = tuple(Step(seconds, ground.spots[at]) for seconds, at in zip(getting, plan, strict=False))
+    unheard = sorted(ground.everything - ground.covered(plan), key=lambda name: (-weight(name), name))
+    return Soundcheck(steps, ground.total_s(plan), tuple(unheard))
+
+
+def ground_of(book: Book, show: Show, rig: Rig) -> Ground:
+    """The candidates of a show on a rig, in the show's order, and how far apart they are."""
+    candidates = spots(book, show, rig)
+    return Ground(candidates, tuple(tuple(getting_to_s(rig, a, b) for b in candidates) for a in candidates))
+
+
+def weight(name: str) -> int:
+    """How much it matters that something is heard."""
+    return next((count for start, count in WEIGHTS if name.startswith(start)), DRIVER_WEIGHT)
+
+
+def greedy(ground: Ground) -> Plan:
+    """The plain way: next always what lets most be heard for its time, song one's beginning last."""
+    wanted = ground.everything - ground.spots[0].covers
+    plan: Plan = ()
+    while wanted:
+        gains = [
+            len(spot.covers & wanted) / (spot.seconds + (ground.apart_s[plan[-1]][at] if plan else 0.0))
+            for at, spot in enumerate(ground.spots)
+        ]
+        plan = (*plan, gains.index(max(gains)))
+        wanted -= ground.spots[plan[-1]].covers
+    return (*plan, 0)
+
+
+def shortened(ground: Ground, plan: Plan) -> Plan:
+    """A plan that covers as much in no more time: grouped by guitar, then spots dropped, exchanged and moved."""
+    best = min((plan, grouped(ground, plan)), key=ground.total_s)
+    for _ in range(PASSES):
+        before = ground.total_s(best)
+        for neighbours in (_without_one, _with_one_exchanged, _with_one_moved):
+            while True:
+                better = min(neighbours(ground, best), key=ground.total_s, default=best)
+                if ground.total_s(better) > ground.total_s(best) - LESS_S:
+                    break
+                best = better
+        if ground.total_s(best) > before - LESS_S:
+            break
+    return best
+
+
+def grouped(ground: Ground, plan: Plan) -> Plan:
+    """The same spots by guitar, tuning, capo and song, song one's at the end; groups as the plan comes to them."""
+    last = ground.spots[plan[-1]]
+    first: dict[Group, int] = {}
+    for place, at in enumerate(plan):
+        for group in _groups(ground.spots[at]):
+            first.setdefault(group, place)
+
+    def place_of(at: int) -> tuple[tuple[bool, int], ...]:
+        spot = ground.spots[at]
+        keys = [(group in _groups(last), first[group]) for group in _groups(spot)]
+        return (*keys, (False, spot.number))
+
+    return (*sorted(plan[:-1], key=place_of), plan[-1])
+
+
+Group = tuple[str | int | None, ...]
+
+
+def _groups(spot: Spot) -> tuple[Group, Group, Group]:
+    """What a spot belongs to, from the widest: its guitar, that guitar's setting, its song."""
+    setting = (spot.guitar, spot.tuning, spot.capo)
+    return (spot.guitar,), setting, (*setting, spot.song)
+
+
+def best_within(ground: Ground, budget_s: float) -> Plan:
+    """The plan that greedy choice by weight and time fits into the seconds given; empty where not even its end fits."""
+    plan: Plan = (0,)
+    if ground.total_s(plan) > budget_s:
+        return ()
+    while True:
+        unheard, now_s = ground.everything - ground.covered(plan), ground.total_s(plan)
+        best: tuple[float, Plan] | None = None
+        for at, spot in enumerate(ground.spots):
+            worth = sum(weight(name) for name in spot.covers & unheard)
+            if not worth:
+                continue
+            longer = ground.put_in(plan, at)
+            value = worth / max(ground.total_s(longer) - now_s, 1.0)
+            if ground.total_s(longer) <= budget_s and (best is None or value > best[0]):
+                best = value, longer
+        if best is None:
+            return plan
+        plan = best[1]
+
+
+def _without_one(ground: Ground, plan: Plan) -> Iterable[Plan]:
+    """Plans without a spot that the others make up for."""
+    wanted = ground.covered(plan)
+    for at in range(len(plan) - 1):
+        rest = (*plan[:at], *plan[at + 1 :])
+        if ground.covered(rest) == wanted:
+            yield rest
+
+
+def _with_one_exchanged(ground: Ground, plan: Plan) -> Iterable[Plan]:
+    """Plans with another spot in the place of one, that cover as much."""
+    wanted = ground.covered(plan)
+    for at in range(len(plan) - 1):
+        rest = (*plan[:at], *plan[at + 1 :])
+        missing = wanted - ground.covered(rest)
+        for other, spot in enumerate(ground.spots):
+            if other != plan[at] and spot.covers >= missing:
+                yield ground.put_in(rest, other)
+
+
+def _with_one_moved(ground: Ground, plan: Plan) -> Iterable[Plan]:
+    """Plans with a spot where it costs least."""
+    for at in range(len(plan) - 1):
+        yield ground.put_in((*plan[:at], *plan[at + 1 :]), plan[at])

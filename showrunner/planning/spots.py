@@ -1,0 +1,171 @@
+"""The moments of a show that a soundcheck can play: what each lets be heard, how long it and the way to it take."""
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import NamedTuple
+
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.show import Show
+from showrunner.planning.trims import targets_at
+from showrunner.state.moments import Moment, Piece, prepare
+
+HEARD_S = 15.0
+"""How long a moment is played in a soundcheck at the most; our own figure, no source."""
+
+LEAST_S = 8.0
+"""How long a moment is played at the least, its cue held back by foot, so that a pedal can be swept; our own figure."""
+
+JUMP_S = 2.0
+"""Choosing another song or cue by foot; our own figure, no source."""
+
+SELECTOR_S = 1.0
+"""Setting something by hand where the rig doesn't say; common practice, no source."""
+
+LOUDEST, QUIETEST, TAIL = "loudest", "quietest", "longest tail"
+
+_SECONDS = {"s": 1.0, "ms": 0.001}
+_SAME_DB = 0.01
+
+
+class Spot(NamedTuple):
+    """A moment to play from, until the next: how long, what it lets be heard, and how everything must stand for it."""
+
+    song: str
+    number: int
+    name: str
+    to: str
+    seconds: float
+    whole: bool
+    covers: frozenset[str]
+    guitar: str | None
+    tuning: str | None
+    capo: int
+    by_hand: Mapping[str, str]
+
+
+class _Heard(NamedTuple):
+    """A moment with its level in dB and the longest its sound can ring on, in seconds."""
+
+    piece: Piece
+    moment: Moment
+    level_db: float
+    tail_s: float
+
+
+def spots(book: Book, show: Show, rig: Rig) -> tuple[Spot, ...]:
+    """Every moment of every song of the sets and the encore, in order."""
+    songs = [slug for slug in (*show.set_songs, *show.encore) if slug in book.songs]
+    heard = [one for slug in songs for one in _heard(prepare(slug, book.songs[slug], rig, show))]
+    if not heard:
+        return ()
+    loud, quiet = max(one.level_db for one in heard), min(one.level_db for one in heard)
+    tail = max(one.tail_s for one in heard)
+    return tuple(_spot(one, loud, quiet, tail) for one in heard)
+
+
+def getting_to_s(rig: Rig, before: Spot, after: Spot) -> float:
+    """Seconds from the end of one spot to the start of another: guitar, tuning, capo, switches, and the foot."""
+    if before.song == after.song and before.whole and before.number + 1 == after.number:
+        return 0.0
+    seconds = JUMP_S + _guitar_s(rig, before, after)
+    for name, state in after.by_hand.items():
+        if before.by_hand.get(name) != state:
+            control = rig.controls.get(name)
+            seconds += SELECTOR_S if control is None or control.seconds is None else control.seconds
+    return seconds
+
+
+def _guitar_s(rig: Rig, before: Spot, after: Spot) -> float:
+    guitar = rig.instruments.get(after.guitar) if after.guitar is not None else None
+    if guitar is None:
+        return 0.0
+    changed = before.guitar != after.guitar
+    was, capo = (guitar.home_tuning, 0) if changed else (before.tuning, before.capo)
+    seconds = guitar.swap_s if changed else 0.0
+    if was != after.tuning:
+        there = guitar.tunings.get(was or "", ())
+        wanted = guitar.tunings.get(after.tuning or "", ())
+        turned = sum(a != b for a, b in zip(there, wanted, strict=False)) + abs(len(there) - len(wanted))
+        seconds += turned * guitar.retune_s_per_string
+    return seconds + (guitar.capo_s if capo != after.capo else 0.0)
+
+
+def _heard(piece: Piece) -> Iterator[_Heard]:
+    in_db = [name for name, target in piece.rig.targets.items() if target.level and target.unit == "dB"]
+    at = [targets_at(piece, moment) for moment in piece.moments]
+    sums = [math.fsum(values.get(name, 0.0) for name in in_db) for values in at]
+    level = piece.song.level
+    loudness = level.integrated_lufs if level is not None and level.integrated_lufs is not None else -18.0
+    for moment, values, summed in zip(piece.moments, at, sums, strict=True):
+        if moment.number >= piece.first:
+            level_db = loudness + piece.song.trim_db + summed - max(sums)
+            yield _Heard(piece, moment, level_db, _tail_s(piece, moment, values))
+
+
+def _tail_s(piece: Piece, moment: Moment, values: Mapping[str, float]) -> float:
+    """Longest time that a target of the song at this moment can be set to, in seconds; 0 where none is a time."""
+    known = {name: [value] for name, value in values.items()}
+    for control in piece.song.curves.get(moment.curves or "", {}):
+        curve = piece.curve(moment, control)
+        for name, move in curve.moves.items() if curve is not None else ():
+            known.setdefault(name, []).extend(move.values)
+    units = {name: _SECONDS.get(target.unit, 0.0) for name, target in piece.rig.targets.items()}
+    return max((units.get(name, 0.0) * max(of) for name, of in known.items()), default=0.0)
+
+
+def _spot(one: _Heard, loud_db: float, quiet_db: float, tail_s: float) -> Spot:
+    piece, moment = one.piece, one.moment
+    song = piece.song
+    last = moment.number + 1 == len(piece.moments)
+    following = None if last else piece.moments[moment.number + 1]
+    ends_s = float(song.duration) if following is None else following.at_s
+    span = HEARD_S if moment.at_s is None or ends_s is None or ends_s <= moment.at_s else ends_s - moment.at_s
+    guitar = piece.rig.instruments.get(song.instrument) if song.instrument is not None else None
+    tuning = song.tuning if song.tuning is not None or guitar is None else guitar.home_tuning
+    covers = set(_covers(piece, moment))
+    if song.instrument is not None:
+        covers |= {f"guitar {song.instrument}", f"tuning {tuning} on {song.instrument}"}
+    covers |= {LOUDEST} if one.level_db > loud_db - _SAME_DB else set()
+    covers |= {QUIETEST} if one.level_db < quiet_db + _SAME_DB else set()
+    rings = 0 < tail_s == one.tail_s
+    covers |= {TAIL} if rings else set()
+    return Spot(
+        song=piece.slug,
+        number=moment.number,
+        name=moment.name,
+        to="end" if following is None else following.name,
+        seconds=min(max(span, LEAST_S), HEARD_S) + (one.tail_s if rings else 0.0),
+        whole=span <= HEARD_S,
+        covers=frozenset(covers),
+        guitar=song.instrument,
+        tuning=tuning,
+        capo=song.capo,
+        by_hand=_at_hand(piece, moment),
+    )
+
+
+def _at_hand(piece: Piece, moment: Moment) -> dict[str, str]:
+    """What is set by hand at a moment, without what sits on other guitars."""
+    carried = {name for guitar in piece.rig.instruments.values() for name in guitar.carries}
+    guitar = piece.rig.instruments.get(piece.song.instrument) if piece.song.instrument is not None else None
+    elsewhere = carried - set(guitar.carries if guitar is not None else ())
+    return {name: state for name, state in moment.by_hand.items() if name not in elsewhere}
+
+
+def _covers(piece: Piece, moment: Moment) -> Iterator[str]:
+    """Curve set, controls, targets and states of the string driver that can be heard at a moment."""
+    cue = moment.cue if moment.cue is not None else piece.song.start
+    named = {*cue.targets}
+    controls = {*cue.controls, *cue.by_hand}
+    if moment.curves is not None:
+        yield f"curves {moment.curves} of {piece.slug}"
+    for control in piece.song.curves.get(moment.curves or "", {}):
+        curve = piece.curve(moment, control)
+        if curve is not None and control in piece.rig.controls:
+            controls.add(control)
+            named |= curve.moves.keys()
+    yield from (f"control {name}" for name in controls if name in piece.rig.controls)
+    yield from (f"target {name}" for name in named if name in piece.rig.targets)
+    if piece.driver is not None and moment.by_hand.get(piece.driver, "off") != "off":
+        yield f"{piece.driver} at {moment.by_hand[piece.driver]}"
