@@ -63,9 +63,11 @@ def largest_possible_db(row: TargetRow, reading_pct: float, target: Target) -> f
     values, travel = row.move.values, row.travel
     steepest = STEEPEST.get(row.move.shape)
     if steepest is None:
-        return row.high - row.low
-    rise = max(abs(values[i] - values[i - 1]) / (travel[i] - travel[i - 1]) for i in range(1, len(values)))
-    return steepest * rise * reading_pct + _a_number_db(target, row.low, row.high)
+        a_reading = row.high - row.low
+    else:
+        rises = (abs(values[i] - values[i - 1]) / (travel[i] - travel[i - 1]) for i in range(1, len(values)))
+        a_reading = steepest * max(rises) * reading_pct
+    return a_reading + _a_number_db(target, row.low, row.high)
 
 
 def _a_number_db(target: Target, low: float, high: float) -> float:
@@ -102,6 +104,6 @@ AUDIBLE_STEP = Rule(
     does="Works out, for targets in dB with level = true, the largest jump between neighbouring positions of the "
     "control, and compares it with the smallest difference a listener hears.",
     why="Loudness that moves in steps over half a decibel sounds like a broken fader.",
-    example="A volume row from -60 to 0 dB on a seven-bit controller: below number 17 each step is over 1 dB.",
+    example="A row from -60 to 0 dB by the law of controller 7, in seven bits: at 17 and below each step is over 1 dB.",
     instead="Spread the change over more travel, narrow it, or use 14 bits; silence the rule where a step is meant.",
 )

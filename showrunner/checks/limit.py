@@ -79,6 +79,6 @@ LOUD_STRETCH = Rule(
     does="Takes each song's measured loudness along the show, and compares the loudest stretch as long as the room's "
     "limit is averaged over with the show as a whole.",
     why="A limit holds for every stretch of its length, not for the night; people are exposed to that level.",
-    example="Three songs at -16 LUFS in a row, in a show of songs at -22, where 99 dB(A) over 0:15 is allowed.",
+    example="Three songs at -16 LUFS in a row, in a show of songs at -22, where 99 dB(A) over 15:00 is allowed.",
     instead="Match the songs' loudness by their trims, and leave the limit to the meter and to local rules.",
 )

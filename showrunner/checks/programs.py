@@ -87,7 +87,7 @@ HALF_BANK = Rule(
     level="warning",
     find=_half_bank,
     does="Looks for programs with one half of a bank and not the other.",
-    why="A bank is chosen by both halves, sent as a pair before the program (MIDI 1.0, page 13).",
+    why="A bank is chosen by both halves, sent as a pair before the program (MIDI 1.0, pages 13 and 14).",
     example='program = { port = "host", channel = 1, bank_lsb = 2, number = 5 }',
     instead="Give both halves, or none.",
 )
