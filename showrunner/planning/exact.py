@@ -1,0 +1,87 @@
+"""The best order by constraint programming with OR-Tools' CP-SAT, for more items than dynamic programming can take."""
+
+from collections.abc import Mapping, Sequence
+from math import ceil
+from typing import Any
+
+from showrunner.planning.task import Task
+
+WORKERS = 2
+ROUNDING = 1e-6
+
+
+def solver() -> Any | None:
+    """OR-Tools' CP-SAT module; None where the extra `order` is not installed."""
+    try:
+        from ortools.sat.python import cp_model
+    except ImportError:
+        return None
+    return cp_model
+
+
+def cheaper(
+    task: Task, upper: int, bound: int, may: Sequence[Sequence[bool]], seconds: float, cp_model: Any
+) -> tuple[list[int] | None, int]:
+    """The best order that costs less than `upper`, None if none was found, and a cost that no order undercuts.
+
+    Only the steps that `may` be in such an order are looked at, for `seconds` at the most.
+    """
+    model, root = cp_model.CpModel(), task.size
+    literals = {
+        (a, b): model.new_bool_var("")
+        for a in range(root + 1)
+        for b in range(root + 1)
+        if a != b and may[a][b] and _step(task, a, b) < task.never
+    }
+    model.add_circuit([(a, b, literal) for (a, b), literal in literals.items()])
+    _fix(model, task, literals)
+    cost = sum(_step(task, a, b) * literal for (a, b), literal in literals.items())
+    model.add(cost >= bound)
+    model.add(cost < min(upper, task.never))
+    model.minimize(cost)
+    search = cp_model.CpSolver()
+    search.parameters.max_time_in_seconds = seconds
+    search.parameters.num_workers = WORKERS
+    search.parameters.use_lns = False
+    status = search.solve(model)
+    if status == cp_model.INFEASIBLE:
+        return None, upper
+    proved = max(bound, ceil(search.best_objective_bound - ROUNDING))
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None, proved
+    following = {a: b for (a, b), literal in literals.items() if search.boolean_value(literal)}
+    order, at = [], following[root]
+    while at != root:
+        order.append(at)
+        at = following[at]
+    return order, task.total(order) if status == cp_model.OPTIMAL else proved
+
+
+def _step(task: Task, a: int, b: int) -> int:
+    """Cost from a to b, where the item after the last stands for the start and the end."""
+    root = task.size
+    if a == root or b == root:
+        return task.never if a == b else task.start[b] if a == root else task.end[a]
+    return task.cost[a][b]
+
+
+def _fix(model: Any, task: Task, literals: Mapping[tuple[int, int], Any]) -> None:
+    """Places in the model, needed only where something is fixed between the ends."""
+    last = task.size - 1
+    for place, item in ((0, task.fixed.get(0)), (last, task.fixed.get(last))):
+        if item is not None:
+            arc = (task.size, item) if place == 0 else (item, task.size)
+            model.add_bool_or([literals[arc]] if arc in literals else [])
+    inner = {item: place for place, item in task.fixed.items() if 0 < place < last}
+    if not inner:
+        return
+    ends = {task.fixed[place]: place for place in (0, last) if place in task.fixed}
+    places = [
+        model.new_constant((inner | ends)[item]) if item in inner or item in ends else model.new_int_var(0, last, "")
+        for item in range(task.size)
+    ]
+    model.add_all_different(places)
+    for (a, b), literal in literals.items():
+        if a == task.size or b == task.size:
+            continue
+        model.add(places[b] == places[a] + 1).only_enforce_if(literal)
