@@ -4,10 +4,15 @@ import threading
 from collections import deque
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from typing import Any
 
-from showrunner.live.ports import Hears, PortError
-from showrunner.live.roads import Road, Sends
-from showrunner.state.events import Event, Heard, Moved, Notice, PortLost, Tick
+from showrunner.curves.tables import Send
+from showrunner.live.answers import Answers
+from showrunner.live.loops import Loops
+from showrunner.live.ports import Hears
+from showrunner.live.roads import Around, Call, Road, Sends
+from showrunner.model.midi import lsb_of
+from showrunner.state.events import Event, Heard, Moved, Notice, Out, PortLost, Tick
 from showrunner.state.lanes import absorb, lanes
 from showrunner.state.machine import run, wakes_at
 from showrunner.state.script import Script
@@ -16,6 +21,8 @@ from showrunner.state.values import State
 LOOK_AGAIN_S = 0.005
 """How soon a road that was taken down is looked at again, and how often a strip under a finger is."""
 IDLE_S = 0.05
+ASKS_AFTER = ("changeover", "song", "cue", "program")
+"""Notices after which a host that answers is asked whether it is there."""
 
 Roads = dict[int, dict[int, Road]]
 """Roads of one port by status byte, then controller number."""
@@ -24,8 +31,8 @@ Roads = dict[int, dict[int, Road]]
 class Engine:
     """Plays: `hears(port)` is each input's callback, `do` takes every other event, `beat` keeps time.
 
-    `sends` has one function for each output of the rig; one that raises PortError loses its port. `tell` gets
-    notices as they happen; it must not block.
+    `sends` has one function for each output of the rig; one that raises loses its port. `tell` gets notices with
+    their time as they happen; it must not block.
     """
 
     def __init__(
@@ -34,7 +41,7 @@ class Engine:
         state: State,
         sends: Sends,
         clock: Callable[[], float],
-        tell: Callable[[Iterable[Notice]], object],
+        tell: Callable[[float, Iterable[Notice]], object],
     ) -> None:
         self.script, self.state = script, state
         self._sends, self._clock, self._tell = sends, clock, tell
@@ -44,30 +51,42 @@ class Engine:
         self._retired: list[tuple[Road, float]] = []
         self._broken: deque[str] = deque()
         self._wake = threading.Event()
+        self.loops, self.answers = Loops(), Answers(script.rig)
+        self._own = {
+            (0xB0 | target.channel - 1, cc)
+            for target in script.rig.targets.values()
+            for cc in (target.cc, lsb_of(target.cc) if target.bits == 14 else None)
+        }
         with self._lock:
             self._build()
 
     def hears(self, port: str) -> Hears:
-        """The callback for whole messages on an input port."""
-        roads, clock, slow = self._roads[port], self._clock, self._slow
+        """The callback for whole messages on an input port, bytes or a list of numbers."""
+        roads, slow, failed = self._roads[port], self._slow, self._failed
 
         def hear(message: bytes) -> None:
             try:
                 status, cc, value = message
                 road = roads[status][cc]
-                sends, road.here = road.here[value]
-                for send, data in sends:
-                    send(data)
-            except (ValueError, KeyError):
+                calls, road.here = road.here[value]
+            except (ValueError, LookupError):
                 slow(port, bytes(message))
                 return
-            except PortError as error:
-                self._failed(error)
+            try:
+                for call, data in calls:
+                    call(data)
+            except Exception:
+                failed(call)
             road.raw = value
-            road.at_s = clock()
-            road.touched = True
 
         return hear
+
+    def open(self, out: Out) -> None:
+        """Send what opening or resuming the show gave."""
+        with self._lock:
+            now_s = self._clock()
+            self._emit(out, now_s)
+            self._wake.set()
 
     def do(self, event: Event) -> None:
         """Fold any event but a message from a port."""
@@ -105,28 +124,45 @@ class Engine:
 
     def _slow(self, port: str, message: bytes) -> None:
         with self._lock:
-            self._fold(Heard(self._clock(), port, message))
+            now_s = self._clock()
+            if self.answers.heard(port, message):
+                return
+            stopped = len(self.loops.stopped)
+            if self.loops.heard(port, message, now_s):
+                if len(self.loops.stopped) > stopped:
+                    self._tell(now_s, [Notice("loop", self.state.song, None, port)])
+                return
+            self._fold(Heard(now_s, port, message))
 
     def _fold(self, event: Event) -> None:
         """Fold one event and the ticks due before it, send, and lay the roads anew; the lock is held."""
         self._take_in(event.at_s)
-        for _, state, out in run(self.script, self.state, [event]):
+        for happened, state, out in run(self.script, self.state, [event]):
             self.state = state
-            for port, message in out.sends:
-                try:
-                    self._sends[port](message)
-                except PortError as error:
-                    self._failed(error)
-            if out.shows:
-                self._tell(out.shows)
+            self._emit(out, happened.at_s)
         self._build()
         self._wake.set()
+
+    def _emit(self, out: Out, at_s: float) -> None:
+        asks = [Send(*ask) for ask in self.answers.asks(at_s)] if _stepped(out) else []
+        for port, message in (*out.sends, *asks):
+            send = self._sends[port]
+            try:
+                send(message)
+            except Exception:
+                self._failed(send)
+                continue
+            self.loops.sent(message, at_s)
+            self.answers.sent(port)
+        if out.shows:
+            self._tell(at_s, out.shows)
 
     def _take_in(self, now_s: float) -> None:
         """Bring the state up to what went over roads, those taken down meanwhile included."""
         for road in self._built.values():
             if road.touched:
-                self.state = absorb(self.script, self.state, road.take(), road.at_s)
+                at_s = road.at_s if road.stamped else now_s
+                self.state = absorb(self.script, self.state, road.take(), at_s)
         strays = [road for road, _ in self._retired if road.touched]
         self._retired = [(road, until_s) for road, until_s in self._retired if now_s < until_s]
         for road in strays:
@@ -141,7 +177,7 @@ class Engine:
         built: dict[str, Road] = {}
         for name, lane in lanes(self.script, self.state).items():
             old = self._built.get(name)
-            built[name] = old if old is not None and old.same(lane) else Road(lane, self._sends)
+            built[name] = old if old is not None and old.same(lane) else Road(lane, self._sends, self._around)
         gone = [road for name, road in self._built.items() if built.get(name) is not road]
         if not gone and len(built) == len(self._built):
             return
@@ -155,7 +191,44 @@ class Engine:
                 by_status = self._roads[control.port].setdefault(0xB0 | control.channel - 1, {})
                 by_status[control.cc] = road
 
-    def _failed(self, error: PortError) -> None:
+    def _around(self, road: Road) -> Around | None:
+        """What a road does besides sending: the time for a strip, the look-out for loops where it could hear itself."""
+        control = self.script.rig.controls[road.lane.control]
+        status, cc, port = 0xB0 | (control.channel or 1) - 1, control.cc or 0, control.port or ""
+        timed, could_loop = control.on_release is not None, (status, cc) in self._own
+        if not timed and not could_loop:
+            return None
+
+        def stamp(_: object) -> None:
+            road.at_s = self._clock()
+            road.stamped = True
+
+        def guard(calls: tuple[Call, ...], message: bytes) -> None:
+            now_s, stopped = self._clock(), len(self.loops.stopped)
+            if self.loops.heard(port, message, now_s):
+                if len(self.loops.stopped) > stopped:
+                    self._tell(now_s, [Notice("loop", self.state.song, None, port)])
+                return
+            for call, data in calls:
+                try:
+                    call(data)
+                except Exception:
+                    self._failed(call)
+                self.loops.sent(data, now_s)
+
+        def around(raw: int, calls: tuple[Call, ...]) -> tuple[Call, ...]:
+            if could_loop:
+                message = bytes((status, cc, raw))
+                calls = ((lambda guarded: guard(guarded, message), calls),)
+            return ((stamp, None), *calls) if timed else calls
+
+        return around
+
+    def _failed(self, send: Callable[[Any], object]) -> None:
         """A port that can't be sent to is lost; the next beat folds that, since the caller may hold the lock."""
-        self._broken.append(error.port)
+        self._broken.extend(port for port, mine in self._sends.items() if mine == send)
         self._wake.set()
+
+
+def _stepped(out: Out) -> bool:
+    return any(notice.kind in ASKS_AFTER for notice in out.shows)

@@ -64,7 +64,7 @@ class Notice(NamedTuple):
 
     kind: Literal[
         "changeover", "song", "cue", "over", "too soon", "choosing", "taken", "cancelled",
-        "muted", "unmuted", "port lost", "port found", "program", "program owed", "nothing",
+        "muted", "unmuted", "port lost", "port found", "program", "program owed", "nothing", "restarted", "loop",
     ]  # fmt: skip
     song: str | None = None
     cue: str | None = None

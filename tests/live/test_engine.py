@@ -63,7 +63,7 @@ class Bench:
         self.gone = False
         self.script = Script(RIG, {"a": prepare("a", SONG, RIG), "b": prepare("b", SONG, RIG)}, ("a", "b"))
         state, _ = open_show(self.script, 0.0)
-        self.engine = Engine(self.script, state, {"host": self.send}, lambda: self.now_s, list)
+        self.engine = Engine(self.script, state, {"host": self.send}, lambda: self.now_s, lambda _at_s, _shows: None)
         self.hear = self.engine.hears("floor")
 
     def send(self, message: bytes) -> None:

@@ -1,0 +1,48 @@
+"""JSON messages over a stream: four bytes of length, most significant first, then UTF-8."""
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+LONGEST = 1 << 22
+"""Bytes of a frame past which the stream is not one of ours."""
+
+
+class FrameError(Exception):
+    """The stream holds something else than frames."""
+
+
+def pack(message: dict[str, Any]) -> bytes:
+    """One frame."""
+    body = json.dumps(message, separators=(",", ":")).encode()
+    return len(body).to_bytes(4, "big") + body
+
+
+class Frames:
+    """Cuts a stream into messages; a piece may end anywhere."""
+
+    def __init__(self) -> None:
+        self._waiting = bytearray()
+
+    def feed(self, data: bytes) -> Iterator[dict[str, Any]]:
+        """The messages that are whole by now; FrameError if the stream holds something else."""
+        self._waiting += data
+        while len(self._waiting) >= 4:
+            length = int.from_bytes(self._waiting[:4], "big")
+            if length > LONGEST:
+                raise FrameError(f"a frame of {length} bytes")
+            if len(self._waiting) < 4 + length:
+                return
+            body = bytes(self._waiting[4 : 4 + length])
+            del self._waiting[: 4 + length]
+            yield _message(body)
+
+
+def _message(body: bytes) -> dict[str, Any]:
+    try:
+        message = json.loads(body)
+    except (ValueError, RecursionError) as error:
+        raise FrameError("no JSON") from error
+    if not isinstance(message, dict):
+        raise FrameError("no object")
+    return message

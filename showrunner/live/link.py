@@ -1,0 +1,161 @@
+"""The way from a screen to the running show: the user's own socket file, or loopback with a key where there is none."""
+
+import hmac
+import secrets
+import socket
+import threading
+import time
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+from showrunner.live.folder import LINK, read_json, write_json
+from showrunner.live.frames import FrameError, Frames, pack
+from showrunner.live.freeze import from_json
+from showrunner.live.night import Night, read_night
+from showrunner.live.picture import Picture, What
+from showrunner.state.script import Script
+from showrunner.state.values import State
+
+SOCKET = "link"
+LONGEST_PATH = 100
+"""Bytes that a socket file's path may have on every system; a longer one gives way to loopback."""
+ANSWERS_WITHIN_S = 2.0
+TRIES_AGAIN_S = 0.1
+SILENT_AFTER_S = 1.5
+"""Without a word for this long the show counts as not answering."""
+
+
+class LinkError(Exception):
+    """No running show can be reached, and why."""
+
+
+def listen(folder: Path) -> tuple[socket.socket, str]:
+    """A socket that screens of the same user can reach by the run's folder, and the key that they have to send."""
+    key, path = secrets.token_hex(16), folder / SOCKET
+    if hasattr(socket, "AF_UNIX") and len(str(path).encode()) < LONGEST_PATH:
+        path.unlink(missing_ok=True)
+        server = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+        server.bind(str(path))
+        path.chmod(0o600)
+        where: dict[str, Any] = {"path": str(path)}
+    else:
+        server = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        server.bind(("127.0.0.1", 0))
+        where = {"port": server.getsockname()[1]}
+    server.listen(8)
+    write_json(folder / LINK, {**where, "key": key})
+    return server, key
+
+
+def connect(folder: Path) -> socket.socket:
+    """A connection to the run in a folder; LinkError if none answers."""
+    where = read_json(folder / LINK)
+    if where is None:
+        raise LinkError("the show is not running")
+    family = socket.AF_UNIX if "path" in where else socket.AF_INET
+    link = socket.socket(family, socket.SOCK_STREAM)
+    link.settimeout(ANSWERS_WITHIN_S)
+    try:
+        link.connect(where["path"] if "path" in where else ("127.0.0.1", where["port"]))
+        link.sendall(pack({"key": where["key"]}))
+    except OSError as error:
+        link.close()
+        raise LinkError("the show is not running") from error
+    return link
+
+
+def knows(message: dict[str, Any], key: str) -> bool:
+    """Whether a connection's first message has the key."""
+    given = message.get("key")
+    return isinstance(given, str) and hmac.compare_digest(given.encode(), key.encode())
+
+
+class RemoteShow:
+    """The running show as a screen sees it; connects again by itself when the watcher was started anew."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self.night: Night = read_night(folder)
+        self.script: Script = self.night.script()
+        self.simulated = self.night.simulated
+        self.changed = threading.Event()
+        self._link: socket.socket | None = connect(folder)
+        self._open = True
+        self._heard_s = time.perf_counter()
+        self._ended = False
+        self._picture = Picture(time.perf_counter(), State(order=self.script.order), engine="not answering")
+        self._first = threading.Event()
+        threading.Thread(target=self._listen, name="link", daemon=True).start()
+        if not self._first.wait(ANSWERS_WITHIN_S):
+            self.close()
+            raise LinkError("the show does not answer")
+
+    def picture(self) -> Picture:
+        """The newest picture, its time moved on to now; never waits."""
+        now_s, picture = time.perf_counter(), self._picture
+        moved = picture._replace(at_s=max(picture.at_s, now_s), unix_s=picture.unix_s + max(0.0, now_s - picture.at_s))
+        if self._ended:
+            return moved._replace(engine="ended")
+        return moved._replace(engine="not answering") if now_s - self._heard_s > SILENT_AFTER_S else moved
+
+    def wait(self, for_s: float) -> bool:
+        """Wait for something new; whether it came."""
+        came = self.changed.wait(for_s)
+        self.changed.clear()
+        return came
+
+    def ask(self, what: What) -> None:
+        """Ask for a step."""
+        self._send({"ask": what})
+
+    def jump(self, song: str, moment: int) -> None:
+        """Ask to play from a moment of a song in tonight's order."""
+        self._send({"jump": [song, moment]})
+
+    def move(self, control: str, raw: int) -> None:
+        """Move a control of a simulated rig."""
+        self._send({"move": [control, raw]})
+
+    def end(self) -> None:
+        """End the show; ports are closed, and its log with it."""
+        self._send({"end": True})
+
+    def close(self) -> None:
+        """Let go of the show, which plays on."""
+        self._open = False
+        if self._link is not None:
+            with suppress(OSError):
+                self._link.shutdown(socket.SHUT_RDWR)
+            self._link.close()
+
+    def _send(self, message: dict[str, Any]) -> None:
+        link = self._link
+        if link is not None:
+            with suppress(OSError):
+                link.sendall(pack(message))
+
+    def _listen(self) -> None:
+        while self._open and not self._ended:
+            link = self._link
+            if link is None:
+                time.sleep(TRIES_AGAIN_S)
+                with suppress(LinkError):
+                    self._link = connect(self._folder)
+                continue
+            with suppress(OSError, FrameError, ValueError):
+                link.settimeout(None)
+                self._read(link)
+            self._link = None
+            link.close()
+
+    def _read(self, link: socket.socket) -> None:
+        frames = Frames()
+        while data := link.recv(1 << 16):
+            for message in frames.feed(data):
+                self._heard_s = time.perf_counter()
+                if "picture" in message:
+                    self._picture = from_json(Picture, message["picture"])
+                    self._first.set()
+                self._ended = self._ended or "ended" in message
+                self.changed.set()

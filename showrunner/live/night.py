@@ -1,0 +1,87 @@
+"""One run's frozen ground: the show and every document it rests on, as they were when the run began."""
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, NamedTuple
+
+from showrunner.model.library import KINDS, Book
+from showrunner.model.show import Show
+from showrunner.state.script import Script, script_of_show
+
+FILE = "night.json"
+_PLURALS = {kind: f"{kind}s" for kind in KINDS}
+
+
+class Night(NamedTuple):
+    """A show to be played: the book it is from, cut down to what it needs, its slug, its rig's, and where runs go."""
+
+    book: Book
+    show: str
+    rig: str
+    log: str = ""
+    simulated: bool = False
+
+    @property
+    def the_show(self) -> Show:
+        """The show's document."""
+        return self.book.shows[self.show]
+
+    def script(self) -> Script:
+        """The script, made anew from the documents."""
+        return script_of_show(self.book, self.the_show, self.book.rigs[self.rig])
+
+
+def night_of(book: Book, show: str, rig: str, *, log: str = "", simulated: bool = False) -> Night:
+    """The night of a show; KeyError if the book lacks the show or the rig."""
+    the_show = book.shows[show]
+    venues = {the_show.venue} if the_show.venue is not None else set()
+    kept = Book(
+        book.name,
+        book.rig,
+        songs=_only(book.songs, set(the_show.songs)),
+        rigs=_only(book.rigs, {rig}),
+        venues=_only(book.venues, venues),
+        shows={show: the_show},
+    )
+    return Night(kept, show, rig, log, simulated) if rig in book.rigs else _no_rig(rig)
+
+
+def freeze(night: Night) -> dict[str, Any]:
+    """The night as JSON."""
+    documents = {
+        kind: {slug: document.model_dump(mode="json", exclude_unset=True) for slug, document in of_kind.items()}
+        for kind, of_kind in ((kind, getattr(night.book, plural)) for kind, plural in _PLURALS.items())
+    }
+    return {**night._asdict(), "book": {"name": night.book.name, "rig": night.book.rig, "documents": documents}}
+
+
+def thaw(data: Mapping[str, Any]) -> Night:
+    """The night back from JSON; ValueError if it is no night."""
+    book, written = data["book"], data["book"]["documents"]
+    documents: dict[str, Any] = {
+        _PLURALS[kind]: {
+            slug: model.model_validate_json(json.dumps(of)) for slug, of in book["documents"][kind].items()
+        }
+        for kind, model in KINDS.items()
+    }
+    return Night(**{**data, "book": Book(book["name"], book["rig"], **documents)})
+
+
+def write_night(night: Night, folder: Path) -> None:
+    """Keep the night in a run's folder."""
+    (folder / FILE).write_text(json.dumps(freeze(night)), encoding="utf-8")
+
+
+def read_night(folder: Path) -> Night:
+    """The night that a run's folder keeps."""
+    return thaw(json.loads((folder / FILE).read_text(encoding="utf-8")))
+
+
+def _only(documents: Mapping[str, Any], slugs: set[str]) -> Mapping[str, Any]:
+    return MappingProxyType({slug: document for slug, document in documents.items() if slug in slugs})
+
+
+def _no_rig(rig: str) -> Night:
+    raise KeyError(rig)

@@ -1,0 +1,71 @@
+"""What a screen gets of the running show, and the Protocol of whoever it gets it from."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Literal, NamedTuple, Protocol
+
+from showrunner.live.night import Night
+from showrunner.state.events import Notice
+from showrunner.state.script import Script
+from showrunner.state.values import State
+
+What = Literal["next", "back", "choose", "take", "cancel", "mute", "program"]
+Health = Literal["playing", "restarted", "not answering", "ended"]
+Answer = Literal["sent", "answered", "no answer"]
+
+NOTHING: Mapping[str, Answer] = MappingProxyType({})
+NO_NAMES: Mapping[str, Mapping[str, str]] = MappingProxyType({})
+NO_TROUBLES: Mapping[str, str] = MappingProxyType({})
+
+
+class Picture(NamedTuple):
+    """The show as it stood at one time, frozen; times are seconds of the engine's clock.
+
+    `began_s` is when the first song began, `notices` what was said last with its time, `answers` says of each output
+    that was sent to whether its host has answered, `loops` are the ports whose path was stopped, `plugged` the
+    system's name of each open side (`input`, `output`) of the rig's ports, `troubles` why one can't be opened.
+    `realtime` is whether the system gave the engine priority, `unix_s` the time of day at `at_s`.
+    """
+
+    at_s: float
+    state: State
+    began_s: float | None = None
+    notices: tuple[tuple[float, Notice], ...] = ()
+    engine: Health = "playing"
+    answers: Mapping[str, Answer] = NOTHING
+    loops: tuple[str, ...] = ()
+    plugged: Mapping[str, Mapping[str, str]] = NO_NAMES
+    troubles: Mapping[str, str] = NO_TROUBLES
+    realtime: bool = False
+    unix_s: float = 0.0
+
+
+class Client(Protocol):
+    """A way to the running show: the one in another process (`live.link.RemoteShow`), or `live.local.LocalShow`."""
+
+    @property
+    def script(self) -> Script:
+        """The show as it was frozen when the run began."""
+
+    @property
+    def night(self) -> Night | None:
+        """The documents behind the script, None where it was made without a book."""
+
+    @property
+    def simulated(self) -> bool:
+        """Whether keys may move the controls, since no hardware does."""
+
+    def picture(self) -> Picture:
+        """The newest picture; never waits."""
+
+    def ask(self, what: What) -> None:
+        """Ask for a step; never waits."""
+
+    def jump(self, song: str, moment: int) -> None:
+        """Ask to play from a moment of a song in tonight's order; never waits."""
+
+    def move(self, control: str, raw: int) -> None:
+        """Move a control of a simulated rig; never waits."""
+
+    def close(self) -> None:
+        """Let go of the show, which plays on."""

@@ -1,0 +1,149 @@
+"""A show played over a system of ports: the engine, its patch, and what was said, in one process."""
+
+import threading
+from collections import deque
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from typing import NamedTuple
+
+from showrunner.live.engine import Engine
+from showrunner.live.patching import Last, Patch
+from showrunner.live.picture import Health, Picture
+from showrunner.live.ports import System
+from showrunner.state.events import Asked, Event, Jump, Moved, Notice, PortLost
+from showrunner.state.machine import open_show
+from showrunner.state.script import Script
+from showrunner.state.values import State
+
+SAID = 20
+"""Notices that a picture carries."""
+UNWRITTEN = 4096
+"""Notices kept for the log while nothing takes them."""
+
+
+class Said(NamedTuple):
+    """One notice, with its number in this engine's life and when it was."""
+
+    number: int
+    at_s: float
+    notice: Notice
+
+
+class Player:
+    """Plays a script over a system; without a `state` to resume, the show is opened at its first song."""
+
+    def __init__(
+        self,
+        script: Script,
+        system: System,
+        clock: Callable[[], float],
+        *,
+        state: State | None = None,
+        began_s: float | None = None,
+        last: Last | None = None,
+    ) -> None:
+        self.script, self.system, self.clock = script, system, clock
+        self.began_s = began_s
+        self.changed = threading.Event()
+        self.health: Health = "playing" if state is None else "restarted"
+        self.realtime = False
+        self._said: deque[Said] = deque(maxlen=SAID)
+        self._unwritten: deque[Said] = deque(maxlen=UNWRITTEN)
+        self._count = 0
+        self._compiled: tuple[str, ...] = ()
+        opening = open_show(script, clock()) if state is None else None
+        started = resumed(state) if state is not None else State(order=script.order)
+        hears: dict[str, Callable[[bytes], object]] = {}
+        self.patch = Patch(system, script.rig, lambda port: hears[port], last)
+        self.engine = Engine(script, started if opening is None else opening[0], self.patch.sends, clock, self._tell)
+        hears.update((port, self.engine.hears(port)) for port in script.rig.ports)
+        self.compile_ahead()
+        self.look()
+        for port in sorted(self.patch.lost - self.engine.state.lost):
+            self.engine.do(PortLost(clock(), port))
+        if opening is not None:
+            self.engine.open(opening[1])
+        else:
+            self._tell(clock(), [Notice("restarted", self.engine.state.song)])
+
+    def look(self) -> None:
+        """See which ports came and went, and bring up those that refused a message."""
+        now_s = self.clock()
+        for port in self.engine.state.lost - self.patch.lost:
+            self.patch.drop(port, now_s)
+        for event in self.patch.look(now_s):
+            self.engine.do(event)
+
+    def compile_ahead(self) -> None:
+        """Make the tables of the song that is up and of the one after; the others' are dropped."""
+        state = self.engine.state
+        shown = (state.choice.songs[state.choice.shown],) if state.choice is not None else ()
+        wanted = (*state.order[state.place : state.place + 2], *shown)
+        if wanted != self._compiled:
+            for slug in wanted:
+                self.script.compile(slug)
+            self._compiled = wanted
+            self.script.forget(tuple({*wanted, *state.order[max(0, state.place - 1) : state.place]}))
+
+    def ask(self, what: str) -> None:
+        """Take a step."""
+        self.engine.do(Asked(self.clock(), what))  # type: ignore[arg-type]
+
+    def jump(self, song: str, moment: int) -> None:
+        """Play from a moment of a song."""
+        self.engine.do(Jump(self.clock(), song, moment))
+
+    def move(self, control: str, raw: int) -> None:
+        """Move a control as if it had been heard."""
+        self.engine.do(Moved(self.clock(), control, raw))
+
+    def do(self, event: Event) -> None:
+        """Play any event."""
+        self.engine.do(event)
+
+    def picture(self, unix_s: float = 0.0) -> Picture:
+        """How the show stands now."""
+        state, now_s = self.engine.look(), self.clock()
+        return Picture(
+            at_s=now_s,
+            state=state,
+            began_s=self.began_s,
+            notices=tuple((said.at_s, said.notice) for said in list(self._said)),
+            engine=self.health,
+            answers=self.engine.answers.at(now_s),
+            loops=self.engine.loops.ports,
+            plugged=self.patch.names,
+            troubles=dict(self.patch.troubles),
+            realtime=self.realtime,
+            unix_s=unix_s,
+        )
+
+    def unwritten(self) -> list[Said]:
+        """Notices since the last call, oldest first."""
+        taken = []
+        while self._unwritten:
+            taken.append(self._unwritten.popleft())
+        return taken
+
+    def _tell(self, at_s: float, notices: Iterable[Notice]) -> None:
+        for notice in notices:
+            self._count += 1
+            said = Said(self._count, at_s, notice)
+            self._said.append(said)
+            self._unwritten.append(said)
+            if self.began_s is None and notice.kind == "song":
+                self.began_s = at_s
+        self.changed.set()
+
+
+def resumed(state: State) -> State:
+    """The state to go on from after the engine ended: nothing under way, nothing known of what pedals set."""
+    followed = {
+        name for name, aim in state.aims.items() if aim.control is not None and aim.how not in ("fixed", "stands")
+    }
+    known = {name: number for name, number in state.known.items() if name not in followed}
+    aims = {name: aim._replace(how="follows") if aim.how == "glides" else aim for name, aim in state.aims.items()}
+    rested = {name: silence for name, silence in state.silences.items() if silence.from_travel is None}
+    return replace(
+        state, known=known, aims=aims, silences=rested, presses={}, halves={}, settling={}, choice=None, stepped_s=None
+    )
