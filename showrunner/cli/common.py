@@ -1,5 +1,6 @@
 """What every command shares: its decorator, opening the book, and finding a document by name."""
 
+import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import update_wrapper
 from pathlib import Path
@@ -8,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from showrunner.book.problems import BookError
-from showrunner.cli.output import print_json, working
+from showrunner.cli.output import paragraph, print_json, working
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
@@ -43,8 +44,10 @@ class Trouble(click.ClickException):
         self.faults = faults
 
     def show(self, file: Any = None) -> None:
-        """Writes each fault to standard error."""
-        click.echo(self.message, file=file, err=True)
+        """Writes each fault to standard error: a line each, on a terminal broken to fit."""
+        for line in self.message.splitlines():
+            for piece in paragraph(line, hang=2) if sys.stderr.isatty() else (line,):
+                click.echo(piece, file=file, err=True)
 
 
 def trouble(what: str, mend: str | None = None, **place: Any) -> Trouble:

@@ -2,16 +2,16 @@
 
 from collections.abc import Iterator, Mapping
 
-from showrunner.cli.output import columns, number, paragraph, plural
+from showrunner.cli.output import columns, number, paragraph
 from showrunner.model.song import Cue, Curve, Song, Start
 from showrunner.model.tempo import cue_at_s
 from showrunner.model.units import format_length
 
 
 def song_line(song: Song) -> tuple[str, ...]:
-    """Title, length, guitar, and how many curve sets and cues."""
+    """Title, length, and guitar with its tuning."""
     guitar = ", ".join(part for part in (song.instrument, song.tuning) if part)
-    return song.title, format_length(song.duration), guitar, plural(len(song.cues), "cue")
+    return song.title, format_length(song.duration), guitar
 
 
 def song_page(song: Song) -> Iterator[str]:

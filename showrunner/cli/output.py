@@ -69,7 +69,7 @@ def columns(rows: Sequence[Sequence[str]], indent: int = 2, right: Iterable[int]
         if count - 1 in flush_right:
             yield start + " " * (wide[-1] - cells(last)) + last
             continue
-        pieces = textwrap.wrap(last, max(width() - len(start), NARROWEST // 2), break_on_hyphens=False) or [""]
+        pieces = textwrap.wrap(last, max(width() - len(start), NARROWEST // 4), break_on_hyphens=False) or [""]
         yield (start + pieces[0]).rstrip()
         yield from (" " * len(start) + piece for piece in pieces[1:])
 

@@ -1,5 +1,6 @@
 """`init`, `new` and `schema`: books and files to begin with."""
 
+import shlex
 from pathlib import Path
 
 import click
@@ -27,7 +28,7 @@ def init(call: Call, path: Path, demo: bool) -> None:
         print_json({"book": str(path), "files": files})
         return
     print_lines([f"made the book {path}, with {len(files)} files", "", "What to try next"])
-    book = f"showrunner --book {path}"
+    book = f"showrunner --book {shlex.quote(str(path))}"
     print_lines([f"  {book} check"] if demo else [f'  {book} new song "A First Song"', f"  {book} list rigs"])
 
 
