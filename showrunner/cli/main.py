@@ -28,6 +28,7 @@ COMMANDS: Mapping[str, Entry] = {
     "time": Entry("showrunner.cli.time", "time", "when each song starts and when the show ends"),
     "trims": Entry("showrunner.cli.trims", "trims", "gain and volume of each song tonight, and the headroom left"),
     "soundcheck": Entry("showrunner.cli.soundcheck", "soundcheck", "what to play so that everything is heard once"),
+    "levels": Entry("showrunner.cli.levels", "levels", "how loud recordings are, and the trims that match them"),
     "exposure": Entry("showrunner.cli.exposure", "exposure", "the day's sound dose, and what is left of it"),
     "sheet": Entry("showrunner.cli.sheet", "sheet", "cue sheets for the floor, the player, the crew and the desk"),
     "replay": Entry("showrunner.cli.replay", "replay", "what a take would send with the book as it is now"),

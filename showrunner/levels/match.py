@@ -2,12 +2,16 @@
 
 import math
 from collections.abc import Mapping
+from statistics import median
 from typing import NamedTuple
 
 from showrunner.levels.headroom import CEILING_DBTP
 
 STEP_DB = 0.5
 """Common practice: what a trim is rounded to."""
+
+SUSPECT_DB = 6.0
+"""Common practice: a trim beyond this points at something else that is wrong."""
 
 
 class Measured(NamedTuple):
@@ -32,12 +36,14 @@ def matched(
 ) -> dict[str, Match]:
     """A trim for each song that brings it to `target_lufs`, no true peak passing the ceiling once it is applied.
 
-    Without a target it is the loudest that every song can reach. Trims are rounded to whole steps, downwards where
-    rounding up would pass the ceiling. Songs of no measurable loudness are left out.
+    Without a target it is the middle one's loudness, or less where not every song can reach that. Trims are rounded to
+    whole steps, downwards where rounding up would pass the ceiling. Songs of no measurable loudness are left out.
     """
     heard = {name: song for name, song in songs.items() if math.isfinite(song.integrated_lufs)}
     if target_lufs is None:
-        target_lufs = min((s.integrated_lufs + ceiling_dbtp - s.true_peak_dbtp for s in heard.values()), default=0.0)
+        reached = [song.integrated_lufs + ceiling_dbtp - song.true_peak_dbtp for song in heard.values()]
+        middle = median(song.integrated_lufs for song in heard.values()) if heard else 0.0
+        target_lufs = min([middle, *reached])
     matches = {}
     for name, song in heard.items():
         wanted, most = target_lufs - song.integrated_lufs, ceiling_dbtp - song.true_peak_dbtp

@@ -24,9 +24,14 @@ def test_a_song_whose_peaks_are_in_the_way_stays_below_and_that_is_said() -> Non
     assert (match.trim_db, match.short_db) == (2, 3)
 
 
-def test_without_a_target_it_is_the_loudest_that_every_song_can_reach() -> None:
-    songs = {"tide": Measured(-18, -6), "ebb": Measured(-20, -4)}  # ebb can gain 1 dB: −19
-    assert {name: match.trim_db for name, match in matched(songs).items()} == {"tide": -1, "ebb": 1}
+def test_without_a_target_songs_meet_in_the_middle() -> None:
+    songs = {"tide": Measured(-18, -12), "ebb": Measured(-20, -14), "neap": Measured(-25, -15)}
+    assert {name: match.trim_db for name, match in matched(songs).items()} == {"tide": -2, "ebb": 0, "neap": 5}
+
+
+def test_where_a_song_cant_reach_the_middle_the_others_come_down_to_it() -> None:
+    songs = {"tide": Measured(-18, -6), "ebb": Measured(-20, -3.5)}  # ebb can gain 0.5 dB: −19.5
+    assert {name: match.trim_db for name, match in matched(songs).items()} == {"tide": -1.5, "ebb": 0.5}
 
 
 def test_a_song_already_over_the_ceiling_is_turned_down() -> None:
