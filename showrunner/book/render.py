@@ -1,10 +1,12 @@
 """Writes values and tables as TOML 1.0, as a person would lay them out."""
 
-import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from showrunner.model.keys import bare_or_quoted, quoted
+import tomlkit
+from tomlkit.exceptions import ConvertError
+
+from showrunner.model.keys import bare_or_quoted
 
 LINE_LENGTH = 100
 INDENT = "    "
@@ -12,19 +14,14 @@ INDENT = "    "
 
 def inline(value: Any) -> str:
     """A value on one line; TypeError for what TOML can't hold."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return quoted(value)
-    if isinstance(value, int | float):
-        return repr(value)
-    if isinstance(value, datetime.date | datetime.time):
-        return value.isoformat()
     if isinstance(value, Mapping):
         return "{ " + ", ".join(pair(key, item) for key, item in value.items()) + " }" if value else "{}"
-    if isinstance(value, Sequence):
+    if isinstance(value, Sequence) and not isinstance(value, str):
         return f"[{', '.join(map(inline, value))}]"
-    raise TypeError(f"a file can't hold {value!r}")
+    try:
+        return str(tomlkit.item(value).as_string())
+    except ConvertError:
+        raise TypeError(f"a file can't hold {value!r}") from None
 
 
 def pair(key: str, value: Any) -> str:
