@@ -6,7 +6,6 @@ from typing import Any
 
 from showrunner.planning.task import Task
 
-WORKERS = 2
 ROUNDING = 1e-6
 
 
@@ -41,8 +40,8 @@ def cheaper(
     model.minimize(cost)
     search = cp_model.CpSolver()
     search.parameters.max_time_in_seconds = seconds
-    search.parameters.num_workers = WORKERS
-    search.parameters.use_lns = False
+    search.parameters.num_workers = 1
+    search.parameters.linearization_level = 2
     status = search.solve(model)
     if status == cp_model.INFEASIBLE:
         return None, upper

@@ -1,10 +1,8 @@
-"""A good order by moving runs of items and swapping, with kicks that depend on a seed alone; nothing is proved."""
+"""A good order by exchanging neighbouring runs of items, with kicks that depend on a seed alone; nothing is proved."""
 
 from collections.abc import Callable, Iterator, Sequence
 
 from showrunner.planning.task import Task
-
-LONGEST_RUN = 4
 
 
 def good_order(task: Task, seed: int, expired: Callable[[], bool], kicks: int) -> list[int]:
@@ -28,34 +26,47 @@ def _with_pins(task: Task) -> list[int]:
 
 
 def _descend(task: Task, places: Sequence[int], order: list[int], expired: Callable[[], bool]) -> list[int]:
-    cost, better = task.total(order), True
+    """The order after neighbouring runs have changed places for as long as that made it cheaper."""
+    in_line = len(places) == places[-1] - places[0] + 1 if places else True
+    better = True
     while better:
         better = False
-        for changed in _neighbours(order, places):
-            if (changed_cost := task.total(changed)) < cost:
-                order, cost, better = changed, changed_cost, True
-                break
+        for a, b, c in _cuts(len(places)):
+            if in_line:
+                gain = _gain(task, order, places[0] + a, places[0] + b, places[0] + c)
+                changed = None
+            else:
+                changed = _exchanged(order, places, a, b, c)
+                gain = task.total(order) - task.total(changed)
+            if gain > 0:
+                order = changed or _exchanged(order, places, a, b, c)
+                better = True
             if expired():
                 return order
     return order
 
 
-def _neighbours(order: Sequence[int], places: Sequence[int]) -> Iterator[list[int]]:
-    """Every order with one run moved, two items swapped or one run turned round, fixed places left alone."""
+def _cuts(count: int) -> Iterator[tuple[int, int, int]]:
+    """Where two neighbouring runs begin, meet and end."""
+    for a in range(count - 1):
+        for b in range(a + 1, count):
+            for c in range(b + 1, count + 1):
+                yield a, b, c
+
+
+def _gain(task: Task, order: Sequence[int], a: int, b: int, c: int) -> int:
+    """What is saved when the runs from a to b and from b to c change places."""
+    cost, left, start, middle, right = task.cost, order[b - 1], order[a], order[b], order[c - 1]
+    gain = cost[left][middle] - cost[right][start]
+    gain += cost[order[a - 1]][start] - cost[order[a - 1]][middle] if a else task.start[start] - task.start[middle]
+    if c == len(order):
+        return gain + task.end[right] - task.end[left]
+    return gain + cost[right][order[c]] - cost[left][order[c]]
+
+
+def _exchanged(order: Sequence[int], places: Sequence[int], a: int, b: int, c: int) -> list[int]:
     items = [order[place] for place in places]
-    count = len(items)
-    for length in range(1, min(LONGEST_RUN, count - 1) + 1):
-        for start in range(count - length + 1):
-            run, others = items[start : start + length], items[:start] + items[start + length :]
-            for to in range(len(others) + 1):
-                if to != start:
-                    yield _put(order, places, others[:to] + run + others[to:])
-    for a in range(count):
-        for b in range(a + 2, count):
-            swapped = list(items)
-            swapped[a], swapped[b] = items[b], items[a]
-            yield _put(order, places, swapped)
-            yield _put(order, places, items[:a] + items[a : b + 1][::-1] + items[b + 1 :])
+    return _put(order, places, items[:a] + items[b:c] + items[a:b] + items[c:])
 
 
 def _put(order: Sequence[int], places: Sequence[int], items: Sequence[int]) -> list[int]:
@@ -66,10 +77,12 @@ def _put(order: Sequence[int], places: Sequence[int], items: Sequence[int]) -> l
 
 
 def _kicked(order: Sequence[int], places: Sequence[int], chance: Iterator[int]) -> list[int]:
-    """The two middle parts of three cuts change places, which moves of single runs do not undo."""
-    items = [order[place] for place in places]
-    a, b, c = sorted(next(chance) % (len(items) + 1) for _ in range(3))
-    return _put(order, places, items[:a] + items[b:c] + items[a:b] + items[c:])
+    """Twice two neighbouring runs change places, which one exchange does not undo."""
+    order = list(order)
+    for _ in range(2):
+        a, b, c = sorted(next(chance) % (len(places) + 1) for _ in range(3))
+        order = _exchanged(order, places, a, b, c)
+    return order
 
 
 def _chances(seed: int) -> Iterator[int]:

@@ -54,10 +54,11 @@ def made(size, seed):
     ("size", "seed", "first", "last"),
     [(9, 1, None, None), (10, 2, 0, None), (12, 3, 4, 2), (12, 4, 0, 11), (14, 5, 0, 3)],
 )
-@pytest.mark.parametrize("most_by_sets", [17, -1])
-def test_an_order_costs_what_a_general_solver_says(size, seed, first, last, most_by_sets, monkeypatch):
-    monkeypatch.setattr(order, "BY_SETS", most_by_sets)
+def test_an_order_costs_what_a_general_solver_says(size, seed, first, last, monkeypatch):
     cost = made(size, seed)
-    _, total, proved = solve(cost, first=first, last=last)
-    assert proved
-    assert total == pytest.approx(milp_total(cost, first, last))
+    least = milp_total(cost, first, last)
+    for at_once in (17, -1):
+        monkeypatch.setattr(order, "AT_ONCE", at_once)
+        _, total, proved = solve(cost, first=first, last=last)
+        assert proved
+        assert total == pytest.approx(least)
