@@ -82,7 +82,7 @@ def soundcheck(book: Book, show: Show, rig: Rig, budget_s: float | None = None) 
     ground = ground_of(book, show, rig)
     if not ground.spots:
         return Soundcheck((), 0.0, ())
-    plan = shortened(ground, greedy(ground))
+    plan = best(ground)
     if budget_s is not None and ground.total_s(plan) > budget_s:
         plan = best_within(ground, budget_s)
     getting = [0.0, *(ground.apart_s[a][b] for a, b in pairwise(plan))]
@@ -116,20 +116,25 @@ def greedy(ground: Ground) -> Plan:
     return (*plan, 0)
 
 
+def best(ground: Ground) -> Plan:
+    """The shortest plan found that covers everything: from the plain greedy one, and from one grown around the end."""
+    return min((shortened(ground, start) for start in (greedy(ground), best_within(ground))), key=ground.total_s)
+
+
 def shortened(ground: Ground, plan: Plan) -> Plan:
     """A plan that covers as much in no more time: grouped by guitar, then spots dropped, exchanged and moved."""
-    best = min((plan, grouped(ground, plan)), key=ground.total_s)
+    now = min((plan, grouped(ground, plan)), key=ground.total_s)
     for _ in range(PASSES):
-        before = ground.total_s(best)
-        for neighbours in (_without_one, _with_one_exchanged, _with_one_moved):
+        before = ground.total_s(now)
+        for neighbours in (_without_one, _with_one_more, _with_one_exchanged, _with_one_moved):
             while True:
-                better = min(neighbours(ground, best), key=ground.total_s, default=best)
-                if ground.total_s(better) > ground.total_s(best) - LESS_S:
+                better = min(neighbours(ground, now), key=ground.total_s, default=now)
+                if ground.total_s(better) > ground.total_s(now) - LESS_S:
                     break
-                best = better
-        if ground.total_s(best) > before - LESS_S:
+                now = better
+        if ground.total_s(now) > before - LESS_S:
             break
-    return best
+    return now
 
 
 def grouped(ground: Ground, plan: Plan) -> Plan:
@@ -157,25 +162,25 @@ def _groups(spot: Spot) -> tuple[Group, Group, Group]:
     return (spot.guitar,), setting, (*setting, spot.song)
 
 
-def best_within(ground: Ground, budget_s: float) -> Plan:
+def best_within(ground: Ground, budget_s: float = math.inf) -> Plan:
     """The plan that greedy choice by weight and time fits into the seconds given; empty where not even its end fits."""
     plan: Plan = (0,)
     if ground.total_s(plan) > budget_s:
         return ()
     while True:
         unheard, now_s = ground.everything - ground.covered(plan), ground.total_s(plan)
-        best: tuple[float, Plan] | None = None
+        most: tuple[float, Plan] | None = None
         for at, spot in enumerate(ground.spots):
             worth = sum(weight(name) for name in spot.covers & unheard)
             if not worth:
                 continue
             longer = ground.put_in(plan, at)
             value = worth / max(ground.total_s(longer) - now_s, 1.0)
-            if ground.total_s(longer) <= budget_s and (best is None or value > best[0]):
-                best = value, longer
-        if best is None:
+            if ground.total_s(longer) <= budget_s and (most is None or value > most[0]):
+                most = value, longer
+        if most is None:
             return plan
-        plan = best[1]
+        plan = most[1]
 
 
 def _without_one(ground: Ground, plan: Plan) -> Iterable[Plan]:
@@ -185,6 +190,15 @@ def _without_one(ground: Ground, plan: Plan) -> Iterable[Plan]:
         rest = (*plan[:at], *plan[at + 1 :])
         if ground.covered(rest) == wanted:
             yield rest
+
+
+def _with_one_more(ground: Ground, plan: Plan) -> Iterable[Plan]:
+    """Plans with a spot put in, and left without all that it makes up for."""
+    for other in set(range(len(ground.spots))) - set(plan):
+        longer = ground.put_in(plan, other)
+        while shorter := list(_without_one(ground, longer)):
+            longer = min(shorter, key=ground.total_s)
+        yield longer
 
 
 def _with_one_exchanged(ground: Ground, plan: Plan) -> Iterable[Plan]:
