@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from typing import Any, TypeVar
 
-from showrunner.live.jack import Server
+from showrunner.live.jack import Server, library
 from showrunner.live.ports import Hears, PortError
 
 T = TypeVar("T")
@@ -143,6 +143,8 @@ if sys.version_info < (3, 13):
         client.set_callback(lambda event, _data: hears(event[0]))
 
 else:
+    if _wants_jack():
+        library()
     import supriya_midi
 
     def _new_input(name: str) -> Any:

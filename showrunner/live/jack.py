@@ -1,10 +1,11 @@
 """A JACK server's coming and going, which RtMidi reports neither of."""
 
 import ctypes
-import ctypes.util
+import sys
 import threading
 from typing import Any
 
+LIBRARY = "libjack.0.dylib" if sys.platform == "darwin" else "libjack.so.0"
 NO_START = 1
 """JackNoStartServer: never start a server that is not there (JACK API, types.h)."""
 
@@ -17,7 +18,7 @@ class Server:
     """Watches the server through a client of its own that has no ports."""
 
     def __init__(self) -> None:
-        self._library = _library()
+        self._library = library()
         self._lost = threading.Event()
         self._shutdown = _SHUTDOWN(lambda _data: self._lost.set())
         self._client: int | None = None
@@ -42,19 +43,17 @@ class Server:
         return True
 
 
-def library_path() -> str | None:
-    """Name of the system's own libjack, None where there is none."""
-    return ctypes.util.find_library("jack")
+def library() -> Any:
+    """The system's own libjack, None where there is none.
 
-
-def _library() -> Any:
-    name = library_path()
+    Its names are made known to all that is loaded after it: the older one in supriya-midi's wheels gives way to it
+    so, and does not reach a server otherwise.
+    """
     try:
-        library = None if name is None else ctypes.CDLL(name)
+        library = ctypes.CDLL(LIBRARY, mode=ctypes.RTLD_GLOBAL)
     except OSError:
         return None
-    if library is not None:
-        library.jack_client_open.restype = ctypes.c_void_p
-        library.jack_set_error_function(_QUIET)
-        library.jack_set_info_function(_QUIET)
+    library.jack_client_open.restype = ctypes.c_void_p
+    library.jack_set_error_function(_QUIET)
+    library.jack_set_info_function(_QUIET)
     return library

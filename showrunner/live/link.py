@@ -76,11 +76,11 @@ class RemoteShow:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
+        self._link: socket.socket | None = connect(folder)
         self.night: Night = read_night(folder)
         self.script: Script = self.night.script()
         self.simulated = self.night.simulated
         self.changed = threading.Event()
-        self._link: socket.socket | None = connect(folder)
         self._open = True
         self._heard_s = time.perf_counter()
         self._ended = False
@@ -124,10 +124,11 @@ class RemoteShow:
     def close(self) -> None:
         """Let go of the show, which plays on."""
         self._open = False
-        if self._link is not None:
+        link = self._link
+        if link is not None:
             with suppress(OSError):
-                self._link.shutdown(socket.SHUT_RDWR)
-            self._link.close()
+                link.shutdown(socket.SHUT_RDWR)
+            link.close()
 
     def _send(self, message: dict[str, Any]) -> None:
         link = self._link
@@ -144,7 +145,7 @@ class RemoteShow:
                     self._link = connect(self._folder)
                 continue
             with suppress(OSError, FrameError, ValueError):
-                link.settimeout(None)
+                link.settimeout(SILENT_AFTER_S)
                 self._read(link)
             self._link = None
             link.close()

@@ -61,9 +61,7 @@ def thaw(data: Mapping[str, Any]) -> Night:
     """The night back from JSON; ValueError if it is no night."""
     book, written = data["book"], data["book"]["documents"]
     documents: dict[str, Any] = {
-        _PLURALS[kind]: {
-            slug: model.model_validate_json(json.dumps(of)) for slug, of in book["documents"][kind].items()
-        }
+        _PLURALS[kind]: {slug: model.model_validate_json(json.dumps(of)) for slug, of in written[kind].items()}
         for kind, model in KINDS.items()
     }
     return Night(**{**data, "book": Book(book["name"], book["rig"], **documents)})

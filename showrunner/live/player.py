@@ -119,11 +119,13 @@ class Player:
         )
 
     def unwritten(self) -> list[Said]:
-        """Notices since the last call, oldest first."""
-        taken = []
-        while self._unwritten:
-            taken.append(self._unwritten.popleft())
-        return taken
+        """Notices that the log is not known to have, oldest first."""
+        return list(self._unwritten)
+
+    def written(self, number: int) -> None:
+        """The log has every notice up to this one."""
+        while self._unwritten and self._unwritten[0].number <= number:
+            self._unwritten.popleft()
 
     def _tell(self, at_s: float, notices: Iterable[Notice]) -> None:
         for notice in notices:

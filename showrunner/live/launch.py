@@ -1,0 +1,102 @@
+"""A run begun, found or ended: what `play` does before a screen is there."""
+
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+from showrunner.live import pipes
+from showrunner.live.folder import ERRORS, LINK, LOCK, STATE, read_json
+from showrunner.live.link import LinkError, RemoteShow, connect
+from showrunner.live.night import Night, write_night
+
+STARTS_WITHIN_S = 15.0
+TRIES_EVERY_S = 0.02
+RESUMES_WITHIN_S = 12 * 3600
+"""A run that broke off longer ago than this is begun anew."""
+
+
+def running(folder: Path) -> bool:
+    """Whether a watcher answers for the run in a folder."""
+    try:
+        connect(folder).close()
+    except LinkError:
+        return False
+    return True
+
+
+def broken_off(folder: Path, now_unix_s: float) -> bool:
+    """Whether a run is to be resumed that ended without being ended: the machine went off, or all of it was killed."""
+    saved = read_json(folder / STATE)
+    return saved is not None and 0 <= now_unix_s - saved.get("unix_s", 0.0) < RESUMES_WITHIN_S
+
+
+def attach(folder: Path, night: Night) -> RemoteShow:
+    """The running show; begun, or resumed, if it is not running. LinkError, with what was said, if it can't be."""
+    with _alone(folder):
+        if not running(folder):
+            _begin(folder, night)
+    return RemoteShow(folder)
+
+
+def end(folder: Path) -> bool:
+    """End the run in a folder for good; whether there was one."""
+    there = (folder / STATE).exists() or (folder / LINK).exists()
+    with suppress(LinkError):
+        show = RemoteShow(folder)
+        show.end()
+        until_s = time.perf_counter() + STARTS_WITHIN_S
+        while running(folder) and time.perf_counter() < until_s:
+            time.sleep(TRIES_EVERY_S)
+        show.close()
+    for name in (LINK, STATE):
+        (folder / name).unlink(missing_ok=True)
+    return there
+
+
+def _begin(folder: Path, night: Night) -> None:
+    if not broken_off(folder, time.time()):
+        (folder / STATE).unlink(missing_ok=True)
+        write_night(night, folder)
+    (folder / LINK).unlink(missing_ok=True)
+    errors = folder / ERRORS
+    said = errors.stat().st_size if errors.exists() else 0
+    with errors.open("ab") as log:
+        watcher = subprocess.Popen(
+            [sys.executable, "-m", "showrunner.live.watcher", str(folder)],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=log,
+            **pipes.detached(),
+        )
+    until_s = time.perf_counter() + STARTS_WITHIN_S
+    while not running(folder):
+        if watcher.poll() is not None or time.perf_counter() > until_s:
+            with errors.open("rb") as log:
+                log.seek(said)
+                lines = log.read().decode(errors="replace").strip().splitlines()
+            raise LinkError(f"the show could not be started: {lines[-1] if lines else 'it ended at once'}")
+        time.sleep(TRIES_EVERY_S)
+    watcher.returncode = 0  # it outlives this process
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """Only one process at a time begins a run."""
+    with (folder / LOCK).open("a+") as lock:
+        _lock(lock)
+        yield
+
+
+def _lock(file: Any) -> None:
+    if sys.platform == "win32":
+        import msvcrt
+
+        msvcrt.locking(file.fileno(), msvcrt.LK_LOCK, 1)
+    else:
+        import fcntl
+
+        fcntl.flock(file, fcntl.LOCK_EX)

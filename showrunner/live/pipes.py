@@ -1,0 +1,102 @@
+"""Two processes that keep each other alive: frames over a pair of pipes, with the time they were last heard."""
+
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from pathlib import Path
+from typing import IO, Any
+
+from showrunner.live.frames import FrameError, Frames, pack
+
+BEAT_S = 0.25
+"""How often each side says that it is there."""
+DEAD_AFTER_S = 1.0
+"""Silence after which the other side counts as hung."""
+STARTS_WITHIN_S = 8.0
+"""The same before its first word, since a busy machine starts a process slowly."""
+
+Hears = Callable[[dict[str, Any]], object]
+"""Called with each frame that comes in."""
+
+
+class Pipes:
+    """One end: `heard` is called with each frame on a thread of its own, until the other side is gone."""
+
+    def __init__(self, reads: IO[bytes], writes: IO[bytes], pid: int, heard: Hears) -> None:
+        self._reads, self._writes, self.pid, self._heard = reads, writes, pid, heard
+        self._writing = threading.Lock()
+        self.broken = False
+        self._spoke = False
+        self._heard_s = time.perf_counter()
+        threading.Thread(target=self._read, name="pipe", daemon=True).start()
+
+    @property
+    def dead(self) -> bool:
+        """Whether the other side has ended or has been silent for too long."""
+        limit_s = DEAD_AFTER_S if self._spoke else STARTS_WITHIN_S
+        return self.broken or time.perf_counter() - self._heard_s > limit_s
+
+    def send(self, message: dict[str, Any]) -> bool:
+        """Send a frame; False once the other side is gone. May wait while the other side does not read."""
+        try:
+            with self._writing:
+                self._writes.write(pack(message))
+        except (OSError, ValueError):
+            self.broken = True
+        return not self.broken
+
+    def kill(self) -> None:
+        """End the other side, whatever it is doing."""
+        self.broken = True
+        if self.pid > 1:
+            with suppress(OSError):
+                os.kill(self.pid, getattr(signal, "SIGKILL", signal.SIGTERM))
+                with suppress(ChildProcessError):
+                    os.waitpid(self.pid, 0)
+
+    def _read(self) -> None:
+        frames = Frames()
+        with suppress(OSError, FrameError, ValueError):
+            while data := os.read(self._reads.fileno(), 1 << 16):
+                for message in frames.feed(data):
+                    self._spoke, self._heard_s = True, time.perf_counter()
+                    self._heard(message)
+        self.broken = True
+
+
+def start(module: str, arguments: Sequence[str], errors: Path, heard: Hears) -> Pipes:
+    """Start a Python module of ours in a session of its own, its standard streams the pipes, our id its last word."""
+    with errors.open("ab") as log:
+        child = subprocess.Popen(
+            [sys.executable, "-m", module, *arguments, str(os.getpid())],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=log,
+            bufsize=0,
+            **detached(),
+        )
+    assert child.stdin is not None
+    assert child.stdout is not None
+    child.returncode = 0  # whoever reaps it is `kill`, or nobody once this process has ended
+    return Pipes(child.stdout, child.stdin, child.pid, heard)
+
+
+def own(pid: int, heard: Hears) -> Pipes:
+    """The end of this process, which another of ours started; its own prints go to standard error."""
+    reads = os.fdopen(os.dup(0), "rb", buffering=0)
+    writes = os.fdopen(os.dup(1), "wb", buffering=0)
+    os.dup2(os.open(os.devnull, os.O_RDONLY), 0)
+    os.dup2(2, 1)
+    return Pipes(reads, writes, pid, heard)
+
+
+def detached() -> dict[str, Any]:
+    """How a process is started so that closing a terminal or Ctrl-C in it does not reach it."""
+    if sys.platform == "win32":
+        return {"creationflags": subprocess.DETACHED_PROCESS | subprocess.CREATE_NEW_PROCESS_GROUP}
+    return {"start_new_session": True}

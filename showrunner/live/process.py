@@ -1,0 +1,147 @@
+"""The engine's process: plays one run's show over real ports; started by the watcher, and starts one if it is gone."""
+
+import gc
+import os
+import sys
+import threading
+import time
+from pathlib import Path
+from typing import Any, get_args
+
+from showrunner.live import pipes
+from showrunner.live.fake import FakeSystem
+from showrunner.live.folder import ERRORS, PORTS, STATE, read_json, write_json
+from showrunner.live.freeze import from_json, to_json
+from showrunner.live.night import Night, read_night
+from showrunner.live.picture import What
+from showrunner.live.player import Player
+from showrunner.live.ports import System
+from showrunner.state.values import State
+
+LOOKS_EVERY_S = 0.1
+REPORTS_EVERY_S = 1 / 30
+SWITCH_S = 0.0005
+"""How long a thread of ours may keep the interpreter from the one that hears."""
+PRIORITY = 20
+RESTARTED_FOR_S = 10.0
+SERVER_GONE = 3
+"""Exit code: the sound server ended; a new process can reach the next one."""
+
+
+class Process:
+    """Threads around a player: `main` keeps its time, others look at ports, report and take orders."""
+
+    def __init__(self, folder: Path, watcher: int, system: System, player: Player) -> None:
+        self._folder, self._system, self._player = folder, system, player
+        self._ended = threading.Event()
+        self._sent_to: pipes.Pipes | None = None
+        self._last = dict(player.patch.last)
+        self._up = pipes.own(watcher, self._heard)
+
+    def run(self) -> None:
+        """Play until the show is ended."""
+        for work in (self._ports, self._reports, self._guard):
+            threading.Thread(target=work, name=work.__name__, daemon=True).start()
+        engine = self._player.engine
+        while not self._ended.is_set():
+            engine.woken(engine.beat())
+        self._up.send({"ended": True})
+        self._player.patch.close()
+
+    def _ports(self) -> None:
+        restarted_s = time.perf_counter()
+        while not self._ended.wait(LOOKS_EVERY_S):
+            if not self._system.alive():
+                os._exit(SERVER_GONE)
+            self._player.look()
+            self._player.compile_ahead()
+            if self._player.health == "restarted" and time.perf_counter() - restarted_s > RESTARTED_FOR_S:
+                self._player.health = "playing"
+            if self._last != self._player.patch.last:
+                self._last = dict(self._player.patch.last)
+                write_json(self._folder / PORTS, self._last)
+
+    def _reports(self) -> None:
+        shown: Any = None
+        sent_s, number = 0.0, 0
+        while True:
+            woken = self._player.changed.wait(REPORTS_EVERY_S)
+            self._player.changed.clear()
+            picture, up = self._player.picture(time.time()), self._up
+            if up is not self._sent_to:
+                self._sent_to, number, shown = up, 0, None
+            said = [of for of in self._player.unwritten() if of.number > number]
+            now_s = time.perf_counter()
+            if woken or said or picture.state is not shown or now_s - sent_s >= pipes.BEAT_S:
+                if up.send({"picture": to_json(picture), "said": to_json(said), "engine": os.getpid()}):
+                    shown, sent_s = picture.state, now_s
+                    number = said[-1].number if said else number
+                if woken:
+                    time.sleep(REPORTS_EVERY_S)
+
+    def _guard(self) -> None:
+        while not self._ended.wait(LOOKS_EVERY_S):
+            if self._up.dead:
+                self._up.kill()
+                arguments = [str(self._folder), "--adopt"]
+                self._up = pipes.start("showrunner.live.watcher", arguments, self._folder / ERRORS, self._heard)
+
+    def _heard(self, message: dict[str, Any]) -> None:
+        match message:
+            case {"ask": str(what)} if what in get_args(What):
+                self._player.ask(what)
+            case {"jump": [str(song), int(moment)]}:
+                self._player.jump(song, moment)
+            case {"move": [str(control), int(raw)]}:
+                self._player.move(control, raw)
+            case {"logged": int(number)}:
+                self._player.written(number)
+            case {"trouble": str(what)}:
+                self._player.patch.troubles["log"] = what
+            case {"end": True}:
+                self._ended.set()
+
+
+def main(arguments: list[str]) -> None:
+    """`python -m showrunner.live.process FOLDER WATCHER`: play the run in a folder, from its last state if it has one."""
+    folder = Path(arguments[0])
+    realtime = take_priority()
+    sys.setswitchinterval(SWITCH_S)
+    night = read_night(folder)
+    script = night.script()
+    saved = read_json(folder / STATE)
+    state = from_json(State, saved["state"]) if saved is not None else None
+    began_s = saved["began_s"] if saved is not None else None
+    system = _system(night)
+    player = Player(
+        script, system, time.perf_counter, state=state, began_s=began_s, last=read_json(folder / PORTS) or {}
+    )
+    player.realtime = realtime
+    process = Process(folder, int(arguments[-1]), system, player)
+    gc.collect()
+    gc.freeze()
+    gc.disable()
+    process.run()
+
+
+def take_priority() -> bool:
+    """Ask for real-time priority; whether the system granted it."""
+    if not hasattr(os, "sched_setscheduler"):
+        return False
+    try:
+        os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(PRIORITY))
+    except OSError:
+        return False
+    return True
+
+
+def _system(night: Night) -> System:
+    if night.simulated:
+        return FakeSystem.simulated(night.book.rigs[night.rig])
+    from showrunner.live.binding import RtMidiSystem
+
+    return RtMidiSystem()
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

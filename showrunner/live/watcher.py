@@ -1,0 +1,183 @@
+"""The watcher: keeps the engine alive, the run's log on disk, and screens at the end of a link."""
+
+import os
+import queue
+import signal
+import socket
+import sys
+import threading
+import time
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+from showrunner.live import pipes
+from showrunner.live.folder import ERRORS, LINK, STATE, write_json
+from showrunner.live.frames import FrameError, Frames, pack
+from showrunner.live.link import ANSWERS_WITHIN_S, knows, listen
+from showrunner.live.night import Night, read_night
+from showrunner.live.runlog import RunLog, entries
+
+LOOKS_EVERY_S = 0.02
+SAVES_EVERY_S = 2.0
+RESTS_S = 0.5
+"""Between two starts of an engine that ended at once."""
+CLIENTS = 16
+
+
+class Watcher:
+    """One run's watcher; `engine` is the living one that started it because the one before had ended."""
+
+    def __init__(self, folder: Path, night: Night, *, engine: int | None) -> None:
+        self._folder, self._night = folder, night
+        self._screens: set[Screen] = set()
+        self._last: dict[str, Any] | None = None
+        self._ended = threading.Event()
+        self._engine_pid, self._saved_s = 0, 0.0
+        self._log = RunLog(Path(night.log), self._logged, lambda what: self._engine.send({"trouble": what}))
+        self._marked = _marked(Path(night.log))
+        self._server, self._key = listen(folder)
+        self._started_s = 0.0
+        self._engine = self._start() if engine is None else pipes.own(engine, self._heard)
+        if engine is None:
+            self._put({"kind": "began", "show": night.show, "rig": night.rig})
+
+    def run(self) -> None:
+        """Watch until the show is ended."""
+        threading.Thread(target=self._accept, name="accept", daemon=True).start()
+        beat_s = 0.0
+        while not self._ended.wait(LOOKS_EVERY_S):
+            now_s = time.perf_counter()
+            if self._engine.dead:
+                self._engine.kill()
+                self._save()
+                if now_s - self._started_s < RESTS_S:
+                    time.sleep(RESTS_S)
+                self._engine = self._start()
+            if now_s - beat_s >= pipes.BEAT_S:
+                beat_s = now_s
+                self._engine.send({"beat": True})
+            if now_s - self._saved_s >= SAVES_EVERY_S:
+                self._save()
+        self._put({"kind": "ended"})
+        self._log.close()
+        for name in (LINK, STATE):
+            (self._folder / name).unlink(missing_ok=True)
+        for screen in list(self._screens):
+            screen.show(pack({"ended": True}))
+        time.sleep(2 * LOOKS_EVERY_S)
+
+    def _start(self) -> pipes.Pipes:
+        self._started_s = time.perf_counter()
+        return pipes.start("showrunner.live.process", [str(self._folder)], self._folder / ERRORS, self._heard)
+
+    def _heard(self, message: dict[str, Any]) -> None:
+        if "picture" in message:
+            self._last = message
+            frame = pack({"picture": message["picture"]})
+            for screen in list(self._screens):
+                screen.show(frame)
+            engine, said = message["engine"], message["said"]
+            for number, at_s, (kind, song, cue, say) in said:
+                if (engine, number) not in self._marked:
+                    told = {"kind": kind, "song": song, "cue": cue, "say": say}
+                    self._put({**told, "at_s": at_s, "engine": engine, "number": number}, (engine, number))
+            if said:
+                self._save()
+        if "ended" in message:
+            self._ended.set()
+
+    def _put(self, entry: dict[str, Any], mark: Any = None) -> None:
+        now = time.time()
+        stamp = time.strftime("%Y-%m-%dT%H:%M:%S", time.localtime(now))
+        self._log.put({"time": stamp, "unix_s": round(now, 3), **entry}, mark)
+
+    def _logged(self, mark: Any) -> None:
+        if mark is not None:
+            self._marked.add(mark)
+            self._engine.send({"logged": mark[1]})
+
+    def _save(self) -> None:
+        self._saved_s = time.perf_counter()
+        if self._last is not None:
+            at_s, state, began_s = self._last["picture"][:3]
+            with suppress(OSError):
+                write_json(
+                    self._folder / STATE, {"state": state, "began_s": began_s, "at_s": at_s, "unix_s": time.time()}
+                )
+
+    def _accept(self) -> None:
+        while True:
+            link, _ = self._server.accept()
+            if len(self._screens) >= CLIENTS:
+                link.close()
+                continue
+            threading.Thread(target=self._serve, args=(link,), daemon=True).start()
+
+    def _serve(self, link: socket.socket) -> None:
+        screen, frames, known = Screen(link), Frames(), False
+        with suppress(OSError, FrameError):
+            link.settimeout(ANSWERS_WITHIN_S)
+            while data := link.recv(1 << 16):
+                for message in frames.feed(data):
+                    if not known:
+                        if not knows(message, self._key):
+                            raise FrameError("a stranger")
+                        known = True
+                        link.settimeout(None)
+                        self._screens.add(screen)
+                        if self._last is not None:
+                            screen.show(pack({"picture": self._last["picture"]}))
+                    elif message.keys() <= {"ask", "jump", "move", "end"}:
+                        self._engine.send(message)
+        self._screens.discard(screen)
+        screen.close()
+
+
+class Screen:
+    """One connection: the newest frame is sent when the last one is gone, so that a slow screen holds nobody up."""
+
+    def __init__(self, link: socket.socket) -> None:
+        self._link = link
+        self._frames: queue.Queue[bytes | None] = queue.Queue(maxsize=4)
+        threading.Thread(target=self._send, daemon=True).start()
+
+    def show(self, frame: bytes | None) -> None:
+        """Send a frame soon; older ones give way where the screen does not keep up."""
+        while True:
+            try:
+                self._frames.put_nowait(frame)
+                return
+            except queue.Full:
+                with suppress(queue.Empty):
+                    self._frames.get_nowait()
+
+    def close(self) -> None:
+        """Let go of the connection."""
+        self.show(None)
+        self._link.close()
+
+    def _send(self) -> None:
+        with suppress(OSError):
+            while (frame := self._frames.get()) is not None:
+                self._link.sendall(frame)
+
+
+def _marked(log: Path) -> set[tuple[int, int]]:
+    return {(entry["engine"], entry["number"]) for entry in entries(log) if "engine" in entry and "number" in entry}
+
+
+def main(arguments: list[str]) -> None:
+    """`python -m showrunner.live.watcher FOLDER [--adopt ENGINE]`."""
+    for name in ("SIGINT", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), signal.SIG_IGN)
+    if hasattr(os, "sched_setscheduler"):
+        with suppress(OSError):
+            os.sched_setscheduler(0, os.SCHED_OTHER, os.sched_param(0))
+    folder = Path(arguments[0])
+    Watcher(folder, read_night(folder), engine=int(arguments[-1]) if "--adopt" in arguments else None).run()
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
