@@ -29,6 +29,11 @@ def user_templates() -> Path:
     return platformdirs.user_config_path(_NAME, appauthor=False) / "templates"
 
 
+def settings_file() -> Path:
+    """Where the user's own settings for the screens are."""
+    return platformdirs.user_config_path(_NAME, appauthor=False) / "settings.toml"
+
+
 def state_folder() -> Path:
     """Where a running show keeps its socket, snapshot and error log."""
     return platformdirs.user_state_path(_NAME, appauthor=False)

@@ -1,0 +1,61 @@
+"""The program of the screens: it composes and routes, and does nothing else."""
+
+from pathlib import Path
+
+from textual.app import App
+from textual.screen import Screen
+
+from showrunner.live.picture import Client
+from showrunner.planning.timing import RunningTime, running_time
+from showrunner.tui.settings import Settings
+from showrunner.tui.themes import DARK, THEMES
+
+
+class Screens(App[None]):
+    """One terminal's screens; starts with the one it is given."""
+
+    TITLE = "Showrunner"
+    ENABLE_COMMAND_PALETTE = True
+
+    def __init__(self, first: Screen[None], settings: Settings | None = None) -> None:
+        super().__init__()
+        self._first = first
+        self._settings = settings or Settings()
+
+    def on_mount(self) -> None:
+        """Themes and keys first, then the first screen."""
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = self._settings.theme if self._settings.theme in self.available_themes else DARK.name
+        self.set_keymap(dict(self._settings.keys))
+        self.push_screen(self._first)
+        for problem in self._settings.problems:
+            self.notify(problem, severity="warning")
+
+
+def play(book_path: Path, show_slug: str, client: Client) -> None:
+    """Open the playing screen on a running show; returns when it is left, the show plays on.
+
+    The book is only looked at where the client has no documents of its own.
+    """
+    from showrunner.tui.screens.playing import PlayingScreen
+
+    settings = user_settings()
+    Screens(PlayingScreen(client, _timed(book_path, show_slug, client), settings), settings).run()
+
+
+def _timed(book_path: Path, show_slug: str, client: Client) -> RunningTime | None:
+    if client.night is not None:
+        return running_time(client.night.book, client.night.the_show)
+    from showrunner.book.read import read_book
+
+    book = read_book(book_path).book
+    return running_time(book, book.shows[show_slug]) if show_slug in book.shows else None
+
+
+def user_settings() -> Settings:
+    """The settings in the user's own file."""
+    from showrunner.places import settings_file
+    from showrunner.tui.settings import read_settings
+
+    return read_settings(settings_file())

@@ -1,0 +1,66 @@
+"""The player's own settings: how far away the screen is, its size, the theme, and keys."""
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, NamedTuple
+
+NO_KEYS: Mapping[str, str] = MappingProxyType({})
+
+
+class Settings(NamedTuple):
+    """`[screen]` and `[keys]` of the settings file; `keys` are names of actions and the keys they are on.
+
+    `problems` says what in the file was not understood; the rest holds.
+    """
+
+    distance_m: float = 2.0
+    diagonal_in: float = 14.0
+    theme: str = "stage"
+    keys: Mapping[str, str] = NO_KEYS
+    problems: tuple[str, ...] = ()
+
+
+def read_settings(file: Path) -> Settings:
+    """The settings in a file; the usual ones where there is none or it can't be understood."""
+    if not file.is_file():
+        return Settings()
+    try:
+        data = tomllib.loads(file.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as error:
+        return Settings(problems=(f"{file.name}: {error}",))
+    problems: list[str] = []
+    screen, keys = _table(data, "screen", problems), _table(data, "keys", problems)
+    usual = Settings()
+    return Settings(
+        _number(screen, "distance_m", usual.distance_m, problems),
+        _number(screen, "diagonal_in", usual.diagonal_in, problems),
+        _word(screen, "theme", usual.theme, problems),
+        {name: key for name, key in keys.items() if isinstance(key, str) and key},
+        tuple(problems),
+    )
+
+
+def _table(data: Mapping[str, Any], name: str, problems: list[str]) -> Mapping[str, Any]:
+    table = data.get(name, {})
+    if isinstance(table, dict):
+        return table
+    problems.append(f"{name}: write it as a table, [{name}]")
+    return {}
+
+
+def _number(table: Mapping[str, Any], name: str, usual: float, problems: list[str]) -> float:
+    value = table.get(name, usual)
+    if isinstance(value, int | float) and not isinstance(value, bool) and 0 < value < 1000:
+        return float(value)
+    problems.append(f"screen.{name}: {value!r} is not a length")
+    return usual
+
+
+def _word(table: Mapping[str, Any], name: str, usual: str, problems: list[str]) -> str:
+    value = table.get(name, usual)
+    if isinstance(value, str):
+        return value
+    problems.append(f"screen.{name}: {value!r} is not a name")
+    return usual

@@ -1,0 +1,245 @@
+"""What the playing screen shows of a picture, as words: a pure function, so that it can be told without a screen."""
+
+from collections.abc import Mapping, Set
+from typing import Literal, NamedTuple
+
+from showrunner.curves.laws import to_value
+from showrunner.curves.ruler import Span, spans
+from showrunner.live.picture import Picture
+from showrunner.model.units import format_clock, format_length
+from showrunner.planning.lateness import late_s, remaining_s
+from showrunner.planning.timing import RunningTime
+from showrunner.state.moments import Piece
+from showrunner.state.script import Script
+from showrunner.state.steps import CHOICE_LASTS_S
+from showrunner.state.values import State
+from showrunner.tui.trouble import Trouble, troubles
+from showrunner.tui.wording import (
+    Wordings,
+    lateness,
+    move_to,
+    set_by_hand,
+    starts_with,
+    take_guitar,
+)
+
+FOUND_WITHIN_PCT = 10.0
+"""A pedal within this of its place is there; common practice, no source."""
+
+Mode = Literal["song", "changeover", "choosing", "over", "empty"]
+Arrival = tuple[str, int, str]
+"""A song, one of its moments, and a control that has been where that moment wants it."""
+
+
+class Row(NamedTuple):
+    """One target on a ruler: what moves where, and the value and number the receiver has, None for unknown.
+
+    `wants` is the curve's value where that is not in force yet.
+    """
+
+    target: str
+    spans: tuple[Span, ...]
+    value: float | None
+    unit: str
+    number: int | None
+    wants: float | None = None
+
+
+class Standing(NamedTuple):
+    """A control in play: where it stands and should go, travel in %, None for unknown or anywhere."""
+
+    control: str
+    travel: float | None
+    wanted: float | None
+    columns: tuple[float, ...]
+    rows: tuple[Row, ...]
+
+
+class Sight(NamedTuple):
+    """The playing screen in words. `do` is what hands and feet must do, each in several wordings."""
+
+    mode: Mode
+    head: Wordings
+    label: str
+    do: tuple[Wordings, ...]
+    after: Wordings
+    aside: Wordings
+    status: str
+    standing: tuple[Standing, ...]
+    trouble: tuple[Trouble, ...]
+
+
+def sight(script: Script, picture: Picture, timed: RunningTime | None, arrived: Set[Arrival] = frozenset()) -> Sight:
+    """What to show of a picture; `arrived` are pedals that have been where their moment wants them."""
+    state = picture.state
+    late = None
+    if timed is not None and picture.began_s is not None:
+        late = late_s(timed, script, state, picture.began_s, picture.at_s)
+    trouble, status = troubles(script, picture), _status(script, picture, timed, late)
+    if not state.order:
+        return Sight("empty", ("NO SONGS",), "the show has no songs", (), ("",), ("",), status, (), trouble)
+    if state.choice is not None:
+        return _choosing(script, picture, status, trouble)
+    if state.phase == "over":
+        said = (("MUTED",),) if state.muted else ()
+        return Sight(
+            "over", ("THE END",), "the show is over", said, ("HOLD: CHOOSE",), lateness(late), status, (), trouble
+        )
+    piece = script.pieces[state.order[state.place]]
+    standing = tuple(_standing(script, state, piece, arrived))
+    if state.phase == "song":
+        label = f"now · {piece.song.title}" + (" · open: the clock waits" if _open(piece, state) else "")
+        head = (_moment_name(piece, state.moment).upper(),)
+        do, after, aside = _song_do(piece, state, arrived), _after(script, state), lateness(late)
+        return Sight("song", head, label, do, after, aside, status, standing, trouble)
+    label = f"next · {piece.song.title} · {_moment_name(piece, state.moment)}"
+    do = _changeover_do(script, state, piece, arrived)
+    muted = ("MUTED",) if state.muted else ("OPEN",)
+    aside = (*(f"{late_words} {muted[0]}" for late_words in lateness(late) if late_words), *muted)
+    return Sight("changeover", _titles(piece), label, do, starts_with(piece.song), aside, status, standing, trouble)
+
+
+def arrivals(script: Script, state: State) -> set[Arrival]:
+    """Controls that stand now where the moment wants them."""
+    if not state.order:
+        return set()
+    piece = script.pieces[state.order[state.place]]
+    return {
+        (piece.slug, state.moment, name)
+        for name, wanted in _wanted(piece, state.moment).items()
+        if name in state.travels and abs(state.travels[name] - wanted) <= FOUND_WITHIN_PCT
+    }
+
+
+def _wanted(piece: Piece, number: int) -> Mapping[str, float]:
+    """Where the moment itself wants controls; at the first one of a song everything its curves use."""
+    moment = piece.moments[number]
+    if number == piece.first:
+        used = set(piece.song.curves.get(moment.curves or "", {})) | piece.song.start.controls.keys()
+        return {name: travel for name, travel in moment.controls.items() if name in used}
+    return moment.cue.controls if moment.cue is not None else {}
+
+
+def _still_wanted(piece: Piece, state: State, arrived: Set[Arrival]) -> dict[str, float]:
+    wanted = _wanted(piece, state.moment)
+    return {name: to for name, to in wanted.items() if (piece.slug, state.moment, name) not in arrived}
+
+
+def _feet(piece: Piece, state: State, arrived: Set[Arrival]) -> list[Wordings]:
+    return [move_to(name, to) for name, to in _still_wanted(piece, state, arrived).items()]
+
+
+def _song_do(piece: Piece, state: State, arrived: Set[Arrival]) -> tuple[Wordings, ...]:
+    cue = piece.moments[state.moment].cue
+    hands: list[Wordings] = []
+    if state.moment != piece.first:
+        hands += [set_by_hand(name, to) for name, to in piece.changed_by_hand(state.moment).items()]
+    if cue is not None and cue.say is not None:
+        hands.append((cue.say.upper(),))
+    elif cue is not None and cue.stop is not None:
+        hands.append((f"DAMP {cue.stop.by}".upper(), "DAMP"))
+    return (*hands, *_feet(piece, state, arrived))
+
+
+def _changeover_do(script: Script, state: State, piece: Piece, arrived: Set[Arrival]) -> tuple[Wordings, ...]:
+    before = script.pieces[state.order[state.place - 1]] if state.place > 0 else None
+    said = take_guitar(piece.song, _home(piece), before.song if before else None, _home(before) if before else None)
+    changed = piece.changed_by_hand(0)
+    if before is not None:
+        left = before.moments[-1].by_hand
+        changed = {name: to for name, to in piece.moments[0].by_hand.items() if left.get(name) != to}
+    if piece.first:
+        changed |= piece.changed_by_hand(piece.first)
+    hands = [set_by_hand(name, to) for name, to in changed.items()]
+    kept = [item for item in said if item[0].startswith("KEEP ")]
+    return (*(item for item in said if item not in kept), *hands, *_feet(piece, state, arrived), *kept)
+
+
+def _choosing(script: Script, picture: Picture, status: str, trouble: tuple[Trouble, ...]) -> Sight:
+    choice = picture.state.choice
+    assert choice is not None
+    piece = script.pieces[choice.songs[choice.shown]]
+    left_s = max(0.0, choice.touched_s + CHOICE_LASTS_S - picture.at_s)
+    kind = "reserve" if piece.slug in script.reserve and piece.slug not in picture.state.order else "in the set"
+    label = f"choosing {choice.shown + 1} of {len(choice.songs)} · {kind} · nothing is sent yet"
+    head = tuple(f"? {title}" for title in _titles(piece))
+    do = (("HOLD TO TAKE",), *take_guitar(piece.song, _home(piece), None, None))
+    return Sight(
+        "choosing", head, label, do, ("NEXT, BACK: OTHERS", "NEXT / BACK"), (f"{left_s:.0f} S",), status, (), trouble
+    )
+
+
+def _titles(piece: Piece) -> Wordings:
+    return tuple(dict.fromkeys((piece.song.title.upper(), piece.song.short_title)))
+
+
+def _home(piece: Piece) -> str | None:
+    guitar = piece.rig.instruments.get(piece.song.instrument or "")
+    return guitar.home_tuning if guitar is not None else None
+
+
+def _moment_name(piece: Piece, number: int) -> str:
+    return piece.moments[number].name if number or not piece.song.cues else "start"
+
+
+def _open(piece: Piece, state: State) -> bool:
+    cue = piece.moments[state.moment].cue
+    return cue is not None and cue.open
+
+
+def _after(script: Script, state: State) -> Wordings:
+    """What the next press brings: a cue, the next song, or the end."""
+    piece = script.pieces[state.order[state.place]]
+    if state.moment + 1 < len(piece.moments):
+        return (f"→ {piece.moments[state.moment + 1].name.upper()}",)
+    if state.place + 1 == len(state.order):
+        return ("→ THE END", "→ END")
+    titles = _titles(script.pieces[state.order[state.place + 1]])
+    then = script.then.get(piece.slug)
+    sign = "→→" if then is not None and then.kind == "segue" else "→"
+    return tuple(f"{sign} {title}" for title in titles)
+
+
+def _standing(script: Script, state: State, piece: Piece, arrived: Set[Arrival]) -> list[Standing]:
+    moment, found = piece.moments[state.moment], []
+    wanted = _still_wanted(piece, state, arrived)
+    for control, curve in piece.song.curves.get(moment.curves or "", {}).items():
+        table = script.table(piece.slug, moment.curves, control)
+        if table is None:
+            continue
+        travel = state.travels.get(control)
+        values = table.value(travel) if travel is not None else None
+        rows = tuple(
+            _row(script, state, name, spans(curve, name), values[index] if values is not None else None)
+            for index, name in enumerate(table.targets)
+        )
+        found.append(Standing(control, travel, wanted.get(control), curve.travel, rows))
+    return found
+
+
+def _row(script: Script, state: State, name: str, moves: tuple[Span, ...], of_curve: float | None) -> Row:
+    target, number, aim = script.rig.targets[name], state.known.get(name), state.aims.get(name)
+    has = to_value(target, number) if number is not None else None
+    follows = aim is not None and aim.how == "follows"
+    value = of_curve if follows and number is not None else has
+    return Row(name, moves, value, target.unit, number, None if follows else of_curve)
+
+
+def _status(script: Script, picture: Picture, timed: RunningTime | None, late: float | None) -> str:
+    """One line for a near look: where in the show and the song, when it ends, what was sent and answered."""
+    state, parts = picture.state, []
+    if state.order:
+        piece = script.pieces[state.order[state.place]]
+        parts.append(f"{state.place + 1}/{len(state.order)} {piece.song.title}")
+        if state.phase == "song":
+            parts.append(f"cue {state.moment}/{len(piece.moments) - 1}")
+        if state.clock is not None:
+            parts.append(
+                f"{format_length(state.clock.elapsed_s(picture.at_s))} of {format_length(piece.song.duration)}"
+            )
+    if timed is not None:
+        parts.append(f"{format_length(remaining_s(timed, script, state, picture.at_s))} to go")
+        if timed.finish is not None and late is not None:
+            parts.append(f"ends {format_clock(timed.finish + late / 60)}")
+    parts += [f"{port} {answer}" for port, answer in sorted(picture.answers.items())]
+    return " · ".join(parts)

@@ -1,0 +1,74 @@
+"""Trouble in words: what is wrong now, the worst first, and what to do about it."""
+
+from typing import NamedTuple
+
+from showrunner.live.picture import Picture
+from showrunner.state.script import Script
+from showrunner.tui.wording import Wordings
+
+PASSING_S = 2.5
+"""How long something that has passed already stays on the screen."""
+
+
+class Trouble(NamedTuple):
+    """One trouble: in big letters, and a sentence. `grave` is what keeps the show from sounding as it should."""
+
+    big: Wordings
+    words: str
+    grave: bool = True
+
+
+def troubles(script: Script, picture: Picture) -> tuple[Trouble, ...]:
+    """Everything that is wrong or was refused just now, the worst first."""
+    return (*_lasting(script, picture), *_passing(picture))
+
+
+def _lasting(script: Script, picture: Picture) -> list[Trouble]:
+    state, found = picture.state, []
+    if picture.engine == "not answering":
+        words = "nothing has come from the player for a second; pedals may still sound; it is being started again"
+        found.append(Trouble(("PLAYER NOT ANSWERING", "NO ANSWER"), words))
+    if picture.engine == "ended":
+        found.append(Trouble(("SHOW ENDED", "ENDED"), "the show was ended; nothing plays any more"))
+    for port in sorted(picture.troubles.keys() - state.lost):
+        big = (f"PORT {port.upper()} CLOSED", "PORT CLOSED")
+        found.append(Trouble(big, f"{port}: {picture.troubles[port]}"))
+    for port in sorted(state.lost):
+        heard = any(control.port == port for control in script.rig.controls.values())
+        parts = ("its pedals stand still as they were",) if heard else ()
+        what = " and ".join((*parts, *(("nothing reaches it",) if script.rig.ports[port].sends else ())))
+        mend = picture.troubles.get(port, "check the cable")
+        big = (f"PORT {port.upper()} LOST", f"LOST {port.upper()}")
+        found.append(Trouble(big, f"{port} is gone: {what}; {mend}"))
+    for port in picture.loops:
+        words = f"what is sent to {port} comes back at once: that path is stopped; look for a second route in the host"
+        found.append(Trouble((f"LOOP ON {port.upper()}", "LOOP"), words))
+    for port in sorted(name for name, answer in picture.answers.items() if answer == "no answer"):
+        words = f"{port} was sent to and does not answer; the host may have stopped"
+        found.append(Trouble((f"{port.upper()} SILENT", "SILENT"), words))
+    for port in sorted(state.owed):
+        words = f"{port} came back without its program: hold back to send it; tails will be cut"
+        found.append(Trouble(("PROGRAM OWED", "PROGRAM"), words))
+    if state.muted and state.phase == "song":
+        found.append(Trouble(("MUTED",), "the output is muted while the song plays; press the mute switch"))
+    return found
+
+
+def _passing(picture: Picture) -> list[Trouble]:
+    recent = [notice for at_s, notice in picture.notices if picture.at_s - at_s < PASSING_S]
+    found = []
+    if picture.engine == "restarted":
+        found.append(Trouble(("PLAYER RESTARTED", "RESTARTED"), "pedals play again; no program was sent", grave=False))
+    for notice in reversed(recent):
+        if notice.kind == "too soon":
+            found.append(Trouble(("TOO SOON",), "the press came too soon after the last and was ignored", grave=False))
+        elif notice.kind == "nothing":
+            found.append(Trouble((notice.say.split(";")[0].upper(), "NOTHING"), notice.say, grave=False))
+        elif notice.kind == "port found":
+            found.append(Trouble((f"{notice.say.upper()} IS BACK", "PORT BACK"), f"{notice.say} is back", grave=False))
+        elif notice.kind == "cancelled":
+            found.append(Trouble(("NOT CHANGED",), "choosing was left; the order stays as it was", grave=False))
+        else:
+            continue
+        break
+    return found

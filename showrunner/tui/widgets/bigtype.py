@@ -1,0 +1,49 @@
+"""A zone of the screen in big letters."""
+
+from collections.abc import Sequence
+
+from textual.content import Content
+from textual.widget import Widget
+
+from showrunner.tui.lettering import NOTHING_TO_READ, Set, typeset
+from showrunner.tui.wording import Wordings
+
+
+class BigType(Widget):
+    """Items in the largest letters that its room allows; repainted only when the words change."""
+
+    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:  # noqa: A002
+        super().__init__(id=id, classes=classes)
+        self._items: tuple[Wordings, ...] = ()
+        self.set_class(True, "-empty")
+
+    @property
+    def words(self) -> str:
+        """What it says, in the fullest wordings."""
+        return " · ".join(item[0] for item in self._items if item[0])
+
+    @property
+    def letter_rows(self) -> float:
+        """Height of its letters in rows."""
+        return self._set().letter_rows if self.display else NOTHING_TO_READ
+
+    def rows_for(self, items: Sequence[Wordings], rows: Sequence[int], least: float) -> int:
+        """The first of these heights in which all items stand in letters of `least` rows; the last if none does."""
+        for height in rows:
+            told = typeset(items, self.content_size.width, height)
+            if told.whole and told.letter_rows >= least:
+                return height
+        return rows[-1]
+
+    def say(self, items: Sequence[Wordings]) -> None:
+        """Show these items."""
+        if tuple(items) != self._items:
+            self._items = tuple(items)
+            self.set_class(not self.words, "-empty")
+            self.refresh()
+
+    def render(self) -> Content:
+        return Content("\n".join(line[: self.content_size.width] for line in self._set().lines))
+
+    def _set(self) -> Set:
+        return typeset(self._items, *self.content_size)

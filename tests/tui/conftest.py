@@ -1,0 +1,117 @@
+"""A small show of our own on a clock that a test sets."""
+
+from collections.abc import Callable
+
+import pytest
+
+from showrunner.live.local import LocalShow
+from showrunner.live.night import Night, night_of
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.show import Show
+from showrunner.model.song import Song
+from showrunner.planning.timing import RunningTime, running_time
+
+SWITCH = {"kind": "switch", "port": "floor", "channel": 1}
+TARGET = {"port": "host", "channel": 1}
+RIG = {
+    "format": 1,
+    "title": "Test rig",
+    "ports": {"floor": {"input": "Floor*"}, "host": {"output": "Host*", "settle_ms": 0}},
+    "controls": {
+        "swell": {"kind": "pedal", "port": "floor", "channel": 1, "cc": 11, "rest": 0},
+        "sw 1": {**SWITCH, "cc": 80},
+        "sw 2": {**SWITCH, "cc": 81},
+        "octave switch": {"kind": "selector", "positions": ["off", "octave"], "rest": "off"},
+    },
+    "targets": {
+        "drive": {**TARGET, "cc": 70, "unit": "dB", "range": [-12, 12], "rest": 0},
+        "output": {**TARGET, "cc": 7, "unit": "dB", "range": [-90, 0], "rest": 0},
+    },
+    "steps": {"next": "sw 1", "back": "sw 2"},
+    "mute": {"target": "output", "value": -90},
+    "instruments": {
+        "tenor": {"tunings": {"standard": ["E2"], "drop D": ["D2"]}, "rest_tuning": "standard"},
+        "baritone": {"tunings": {"B standard": ["B1"]}},
+    },
+}
+LANTERN = {
+    "format": 1,
+    "title": "Low Lantern",
+    "duration": "3:00",
+    "tempo_bpm": 92,
+    "meter": "7/8",
+    "first_chord": "Dm",
+    "count_in": {"bars": 2, "by": "drums"},
+    "instrument": "tenor",
+    "tuning": "drop D",
+    "program": {"port": "host", "channel": 1, "number": 5},
+    "curves": {
+        "verse": {"swell": {"travel": [0, 100], "moves": {"drive": [0, 12]}}},
+        "lead": {"swell": {"travel": [0, 50, 100], "moves": {"drive": [3, 3, 12]}}},
+    },
+    "cues": [
+        {
+            "name": "Lead",
+            "curves": "lead",
+            "controls": {"swell": 100},
+            "by_hand": {"octave switch": "octave"},
+            "say": "hold the E",
+        },
+        {"name": "Out", "by_hand": {"octave switch": "off"}},
+    ],
+}
+ROAD = {"format": 1, "title": "Eel Road", "duration": "4:00", "instrument": "tenor", "capo": 2}
+KILN = {"format": 1, "title": "Kiln Light", "duration": "2:00", "instrument": "baritone"}
+
+
+class Clock:
+    """Seconds as a test sets them."""
+
+    def __init__(self) -> None:
+        self.now_s = 100.0
+
+    def __call__(self) -> float:
+        return self.now_s
+
+
+class Bench:
+    """A show played in the test's process, its clock and its times."""
+
+    def __init__(self) -> None:
+        songs = {"lantern": LANTERN, "road": ROAD, "kiln": KILN}
+        show = {
+            "format": 1,
+            "title": "Night",
+            "start": "20:00",
+            "sets": [{"songs": [{"song": "lantern"}, {"song": "road"}]}],
+            "reserve": ["kiln"],
+        }
+        self.book = Book(
+            songs={slug: Song.model_validate(song) for slug, song in songs.items()},
+            rigs={"rig": Rig.model_validate(RIG)},
+            shows={"night": Show.model_validate(show)},
+        )
+        self.clock = Clock()
+        self.night: Night = night_of(self.book, "night", "rig", simulated=True)
+        self.timed: RunningTime = running_time(self.book, self.night.the_show)
+        self.client = LocalShow(self.night.script(), self.clock, night=self.night)
+
+    def play(self, *steps: str | tuple[str, int]) -> None:
+        """Steps by name and pedals by raw value, a second and a half apart."""
+        for step in steps:
+            self.clock.now_s += 1.5
+            if isinstance(step, str):
+                self.client.ask(step)  # type: ignore[arg-type]
+            else:
+                self.client.move(*step)
+
+
+@pytest.fixture
+def bench() -> Bench:
+    return Bench()
+
+
+@pytest.fixture
+def make_bench() -> Callable[[], Bench]:
+    return Bench

@@ -1,0 +1,157 @@
+"""The playing screen under keys: it shows the show, passes steps on, and never ends it."""
+
+import asyncio
+from functools import wraps
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from showrunner.tui.app import Screens
+from showrunner.tui.screens.playing import PlayingScreen
+from showrunner.tui.settings import Settings
+from showrunner.tui.widgets.bigtype import BigType
+from showrunner.tui.widgets.ruler import Rulers
+
+KEYS = ["right", "left", "c", "t", "x", "m", "g", "up", "down", "h", "e", "p", "space"]
+SIZES = [(80, 24), (120, 36), (200, 60)]
+
+
+def driven(test):
+    """The test as a plain function that runs to its end."""
+    return wraps(test)(lambda **given: asyncio.run(test(**given)))
+
+
+def app_of(bench, **settings_of) -> Screens:
+    chosen = Settings(**settings_of)
+    return Screens(PlayingScreen(bench.client, bench.timed, chosen), chosen)
+
+
+def words(app: Screens, zone: str) -> str:
+    return app.screen.query_one(f"#{zone}", BigType).words
+
+
+@driven
+async def test_right_and_left_step_through_the_show(bench) -> None:
+    app = app_of(bench)
+    async with app.run_test() as pilot:
+        await pilot.press("right", "right")
+        assert words(app, "head") == "LEAD"
+        await pilot.press("left")
+        assert words(app, "head") == "START"
+
+
+@driven
+async def test_the_arrow_keys_move_the_pedal_of_a_simulated_rig(bench) -> None:
+    app = app_of(bench)
+    async with app.run_test() as pilot:
+        await pilot.press("right", "e")
+        assert bench.client.picture().state.travels["swell"] == 100
+        await pilot.press("down", "down")
+        assert bench.client.picture().state.travels["swell"] == pytest.approx(90, abs=1)
+        assert "91 %" in app.screen.query_one(Rulers).text
+
+
+@driven
+async def test_choosing_is_taken_by_key_and_nothing_is_sent_before(bench) -> None:
+    app = app_of(bench)
+    async with app.run_test() as pilot:
+        await pilot.press("right", "c", "left")
+        assert words(app, "head") == "? KILN LIGHT"
+        assert bench.client.picture().state.order == ("lantern", "road")
+        await pilot.press("t")
+        assert words(app, "head") == "KILN LIGHT"
+        assert bench.client.picture().state.order == ("lantern", "kiln", "road")
+
+
+@driven
+async def test_on_real_hardware_keys_move_no_pedal_and_mute_no_song(bench) -> None:
+    bench.client.simulated = False
+    app = app_of(bench)
+    async with app.run_test() as pilot:
+        await pilot.press("right", "e", "m", "g")
+        state = bench.client.picture().state
+        assert state.phase == "song"
+        assert "swell" not in state.travels
+        assert not state.muted
+
+
+@driven
+async def test_leaving_the_screen_leaves_the_show_as_it_was(bench) -> None:
+    app = app_of(bench)
+    async with app.run_test() as pilot:
+        await pilot.press("right", "right")
+        before = bench.client.picture().state
+        await pilot.press("q")
+    assert bench.client._player.engine.look() == before
+
+
+@driven
+async def test_trouble_covers_nothing(bench) -> None:
+    app = app_of(bench)
+    async with app.run_test() as pilot:
+        await pilot.press("right")
+        regions = {zone.id: zone.region for zone in app.screen.query(BigType)}
+        bench.client.pull("host")
+        app.screen.look()
+        await pilot.pause()
+        assert words(app, "trouble") == "PORT HOST LOST"
+        assert "check the cable" in str(app.screen.query_one("#words").content)
+        assert {zone.id: zone.region for zone in app.screen.query(BigType)} == regions
+        overlaps = [a.overlaps(b) for a in regions.values() for b in regions.values() if a != b]
+        assert not any(overlaps)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@driven
+async def test_everything_needed_is_in_readable_letters(bench, size) -> None:
+    app = app_of(bench)
+    async with app.run_test(size=size) as pilot:
+        await pilot.press("right", "right")
+        await pilot.pause()
+        assert str(app.screen.query_one("#words").content) == ""
+        assert words(app, "do") == "OCTAVE SWITCH OCTAVE · HOLD THE E · SWELL TOE"
+
+
+@driven
+async def test_letters_too_small_for_the_distance_are_admitted(bench) -> None:
+    app = app_of(bench, distance_m=6.0)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        assert "too small at 6 m" in str(app.screen.query_one("#words").content)
+
+
+@driven
+async def test_a_key_can_be_put_elsewhere(bench) -> None:
+    app = app_of(bench, keys={"playing.next": "f5"})
+    async with app.run_test() as pilot:
+        await pilot.press("f5", "right")
+        assert bench.client.picture().state.phase == "song"
+        assert bench.client.picture().state.moment == 0
+
+
+@driven
+async def test_nothing_is_painted_while_nothing_changes(bench) -> None:
+    app = app_of(bench)
+    async with app.run_test() as pilot:
+        await pilot.press("right")
+        before = app.screen.seen
+        app.screen.look()
+        assert app.screen.seen is before
+
+
+@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    keys=st.lists(
+        st.sampled_from(["right", "left", "c", "t", "x", "m", "g", "up", "down", "h", "e", "p", "space"]), max_size=12
+    ),
+    size=st.tuples(st.integers(1, 140), st.integers(1, 50)),
+)
+@driven
+async def test_any_keys_on_any_terminal_leave_it_standing(make_bench, keys, size) -> None:
+    bench = make_bench()
+    app = app_of(bench)
+    async with app.run_test(size=size) as pilot:
+        await pilot.press(*keys)
+        await pilot.resize_terminal(80, 24)
+        assert app.screen.seen is not None

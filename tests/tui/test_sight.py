@@ -1,0 +1,141 @@
+"""What the playing screen says of each place in a show."""
+
+from showrunner.planning.legibility import legibility
+from showrunner.tui.lettering import SIZES
+from showrunner.tui.screens.playing import zones
+from showrunner.tui.sight import Sight, arrivals, sight
+
+
+def seen(bench, arrived=frozenset()) -> Sight:
+    return sight(bench.client.script, bench.client.picture(), bench.timed, arrived)
+
+
+def said(told: Sight) -> list[str]:
+    return [wordings[0] for wordings in told.do]
+
+
+def test_a_changeover_names_guitar_tuning_and_pedal(bench) -> None:
+    told = seen(bench)
+    assert told.mode == "changeover"
+    assert told.head[0] == "LOW LANTERN"
+    assert said(told) == ["TENOR", "TUNING DROP D", "SWELL HEEL"]
+
+
+def test_a_changeover_says_chord_tempo_meter_and_who_counts(bench) -> None:
+    told = seen(bench)
+    assert told.after[0] == "Dm  92  7/8  COUNT 2 DRUMS"
+    assert told.aside[-1] == "MUTED"
+
+
+def test_a_guitar_that_stays_is_kept_and_a_capo_comes_on(bench) -> None:
+    bench.play("next", "next", "next", "next")
+    assert said(seen(bench)) == ["TUNING STANDARD", "CAPO 2", "KEEP TENOR"]
+
+
+def test_a_song_shows_the_moment_the_hands_and_what_comes_next(bench) -> None:
+    bench.play("next", ("swell", 0), "next")
+    told = seen(bench)
+    assert told.head == ("LEAD",)
+    assert said(told) == ["OCTAVE SWITCH OCTAVE", "HOLD THE E", "SWELL TOE"]
+    assert told.after == ("→ OUT",)
+
+
+def test_a_pedal_that_has_been_where_it_belongs_is_not_asked_for_again(bench) -> None:
+    bench.play("next", ("swell", 0), "next", ("swell", 125))
+    arrived = arrivals(bench.client.script, bench.client.picture().state)
+    bench.play(("swell", 30))
+    assert "SWELL TOE" not in said(seen(bench, arrived))
+
+
+def test_the_last_cue_is_followed_by_the_next_song(bench) -> None:
+    bench.play("next", "next", "next")
+    assert seen(bench).after == ("→ EEL ROAD",)
+
+
+def test_the_last_song_is_followed_by_the_end(bench) -> None:
+    bench.play("next", "next", "next", "next", "next")
+    assert seen(bench).after[0] == "→ THE END"
+    bench.play("next")
+    assert seen(bench).head == ("THE END",)
+
+
+def test_the_ruler_has_what_the_receiver_has(bench) -> None:
+    bench.play("next", ("swell", 127))
+    (standing,) = seen(bench).standing
+    assert (standing.control, standing.travel) == ("swell", 100)
+    (row,) = standing.rows
+    assert (row.target, row.value, row.number, row.wants) == ("drive", 12, 127, None)
+
+
+def test_a_control_not_heard_has_no_place(bench) -> None:
+    (standing,) = seen(bench).standing
+    assert standing.travel is None
+    assert standing.rows[0].wants is None
+
+
+def test_choosing_shows_the_song_and_that_nothing_is_sent(bench) -> None:
+    bench.play("next", "choose", "next")
+    told = seen(bench)
+    assert told.mode == "choosing"
+    assert told.head[0] == "? KILN LIGHT"
+    assert "reserve" in told.label
+    assert "nothing is sent" in told.label
+    assert said(told)[0] == "HOLD TO TAKE"
+
+
+def test_lateness_is_the_shows(bench) -> None:
+    assert seen(bench).aside == ("MUTED",)
+    bench.play("next")
+    assert seen(bench).aside == ("ON TIME",)
+    bench.clock.now_s += bench.timed.sets[0].songs[0].expected_s + 90
+    assert seen(bench).aside == ("LATE 1:30", "+1:30")
+
+
+def test_a_lost_port_is_said_and_what_to_do(bench) -> None:
+    bench.client.pull("host")
+    trouble = seen(bench).trouble[0]
+    assert trouble.big[0] == "PORT HOST LOST"
+    assert "nothing reaches it" in trouble.words
+    assert trouble.grave
+
+
+def test_a_port_that_comes_back_owes_its_program(bench) -> None:
+    bench.play("next")
+    bench.client.pull("host")
+    bench.clock.now_s += 1
+    bench.client.plug("host")
+    assert [each.big[0] for each in seen(bench).trouble] == ["PROGRAM OWED", "HOST IS BACK"]
+
+
+def test_muted_is_trouble_only_while_a_song_plays(bench) -> None:
+    assert seen(bench).trouble == ()
+    bench.play("next", "mute")
+    assert [each.big[0] for each in seen(bench).trouble] == ["MUTED"]
+
+
+def test_a_press_too_soon_is_said_and_passes(bench) -> None:
+    bench.play("next")
+    for raw in (127, 0, 127):
+        bench.client.move("sw 1", raw)
+    assert [each.big[0] for each in seen(bench).trouble] == ["TOO SOON"]
+    bench.clock.now_s += 3
+    assert seen(bench).trouble == ()
+
+
+def test_an_engine_that_does_not_answer_is_the_worst_trouble(bench) -> None:
+    picture = bench.client.picture()._replace(engine="not answering")
+    assert sight(bench.client.script, picture, bench.timed).trouble[0].big[0] == "PLAYER NOT ANSWERING"
+
+
+def test_the_program_that_was_sent_is_told_from_one_that_was_answered(bench) -> None:
+    bench.play("next")
+    assert "host sent" in seen(bench).status
+    answered = bench.client.picture()._replace(answers={"host": "answered"})
+    assert "host answered" in sight(bench.client.script, answered, bench.timed).status
+
+
+def test_the_smallest_big_letters_are_read_with_ease_at_two_metres() -> None:
+    for width, height in ((80, 24), (120, 36), (200, 60)):
+        room = min(zones(width, height).after, zones(width, height).trouble)
+        largest_that_fits = next(size for size in SIZES if size.rows <= room)
+        assert legibility(2.0, 14, height, largest_that_fits.letter_rows).reach == "reached"
