@@ -59,7 +59,8 @@ class CalibrationError(ValueError):
 
 def calibrate(marks: Sequence[Mark], legs: Sequence[Leg], top: int = 127) -> Calibration:
     """The calibration of a control that reads 0 to `top`; CalibrationError where the readings don't make one."""
-    held = {mark.travel: _held(mark) for mark in sorted(marks)}
+    grain = (top + 1) // 128
+    held = {mark.travel: _held(mark, grain) for mark in sorted(marks)}
     low, high = _reach(held, legs, top)
     jitter = max(max(kept) - min(kept) for kept, _ in held.values()) if held else 0
     rejected = sum(len(mark.raws) - len(held[mark.travel][0]) for mark in marks)
@@ -67,7 +68,7 @@ def calibrate(marks: Sequence[Mark], legs: Sequence[Leg], top: int = 127) -> Cal
     downs: list[dict[int, float]] = []
     spikes = 0
     for leg in legs:
-        places, dropped = _places(leg, (low, high))
+        places, dropped = _places(leg, (low, high), grain)
         (ups if leg.up else downs).append(places)
         spikes += dropped
     if not ups or not downs:
@@ -84,7 +85,7 @@ def calibrate(marks: Sequence[Mark], legs: Sequence[Leg], top: int = 127) -> Cal
     apart_pct = abs(fmean(apart)) if apart else 0.0
     straight = [abs(travel - (raw - low) * step_pct) for raw, travel in points]
     return Calibration(
-        pairs=tuple((round(raw), round(travel, 2)) for raw, travel in _thinned(points)),
+        pairs=tuple((round(raw), round(travel, 2)) for raw, travel in _thinned(points, grain)),
         reach=(low, high),
         dead_heel_pct=max(0.0, _still(legs, low + jitter, heel=True) - jitter * step_pct),
         dead_toe_pct=max(0.0, _still(legs, high - jitter, heel=False) - jitter * step_pct),
@@ -97,12 +98,12 @@ def calibrate(marks: Sequence[Mark], legs: Sequence[Leg], top: int = 127) -> Cal
     )
 
 
-def _held(mark: Mark) -> tuple[list[int], float]:
+def _held(mark: Mark, grain: int) -> tuple[list[int], float]:
     """A mark's readings without outliers, and their median."""
     if not mark.raws:
         raise CalibrationError(f"nothing was read at {mark.travel:g} %; is the control plugged in?")
     middle = median(mark.raws)
-    spread = max(1.0, median(abs(raw - middle) for raw in mark.raws))
+    spread = max(float(grain), median(abs(raw - middle) for raw in mark.raws))
     return [raw for raw in mark.raws if abs(raw - middle) <= 4 * spread], middle
 
 
@@ -125,8 +126,11 @@ def _reach(held: dict[float, tuple[list[int], float]], legs: Sequence[Leg], top:
     return low, high
 
 
-def _places(leg: Leg, reach: tuple[int, int]) -> tuple[dict[int, float], int]:
-    """Mean travel at which each raw value stood over an even movement, and how many lone spikes were left out."""
+def _places(leg: Leg, reach: tuple[int, int], grain: int) -> tuple[dict[int, float], int]:
+    """Mean travel at which each raw value stood over an even movement, and how many lone spikes were left out.
+
+    Of 14 bits, raw values are taken in 128 groups, each by its middle: a sweep meets few of them twice.
+    """
     readings, dropped = _without_spikes(leg.readings, (reach[1] - reach[0]) / 10)
     if len(readings) < 3 or leg.to_s <= leg.from_s:
         raise CalibrationError("a sweep has hardly any readings; move slowly, over some five seconds")
@@ -138,7 +142,7 @@ def _places(leg: Leg, reach: tuple[int, int]) -> tuple[dict[int, float], int]:
             raw = readings[index][1]
             index += 1
         share = 100 * step / GRID
-        sums.setdefault(raw, []).append(share if leg.up else 100 - share)
+        sums.setdefault(raw // grain * grain + grain // 2, []).append(share if leg.up else 100 - share)
     return {raw: fmean(travels) for raw, travels in sums.items()}, dropped
 
 
@@ -191,10 +195,10 @@ def _at(points: Sequence[Pair], x: float) -> float:
     return points[-1][1]
 
 
-def _thinned(points: list[Pair]) -> list[Pair]:
-    """As few points as keep every other one within a quarter of a raw step of the lines between them."""
+def _thinned(points: list[Pair], grain: int) -> list[Pair]:
+    """As few points as keep every other one within a quarter of a raw step in 128 of the lines between them."""
     first, last = points[0], points[-1]
-    step = (last[1] - first[1]) / max(1.0, last[0] - first[0])
+    step = grain * (last[1] - first[1]) / max(1.0, last[0] - first[0])
     worst, off = 0, max(0.25 * step, 0.1)
     for index, (raw, travel) in enumerate(points[1:-1], 1):
         away = abs(travel - _at([first, last], raw))
@@ -202,7 +206,7 @@ def _thinned(points: list[Pair]) -> list[Pair]:
             worst, off = index, away
     if not worst:
         return [first, last]
-    return _thinned(points[: worst + 1])[:-1] + _thinned(points[worst:])
+    return _thinned(points[: worst + 1], grain)[:-1] + _thinned(points[worst:], grain)
 
 
 def _still(legs: Sequence[Leg], edge: int, *, heel: bool) -> float:
