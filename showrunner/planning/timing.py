@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from showrunner.model.library import Book
 from showrunner.model.show import Show
+from showrunner.planning.changeover import changeover_times
 from showrunner.planning.evidence import Length, expected_length
 from showrunner.planning.lineup import WALK_OFF_S, Pause, Place, line_up
 
@@ -17,7 +18,6 @@ PAUSE_SPREAD = 0.25
 """Standard deviation of a pause as a share of it; our own figure, no source."""
 
 NOTHING: Mapping[str, Sequence[float]] = MappingProxyType({})
-NO_CHANGEOVERS: Mapping[tuple[str, str], float] = MappingProxyType({})
 
 
 class SongTime(NamedTuple):
@@ -69,12 +69,15 @@ def running_time(
     show: Show,
     *,
     played: Mapping[str, Sequence[float]] = NOTHING,
-    needs: Mapping[tuple[str, str], float] = NO_CHANGEOVERS,
+    needs: Mapping[tuple[str, str], float] | None = None,
 ) -> RunningTime:
-    """The show's running time; `played` seconds by song from runs and takes, `needs` seconds of changeovers by pair.
+    """The show's running time; `played` seconds by song from runs and takes.
 
-    A pause lasts as long as the changeover in it, where that takes longer.
+    A pause lasts as long as the changeover in it, where that takes longer; `needs` are their seconds by the songs
+    before and after, worked out on the show's rig if left out.
     """
+    if needs is None:
+        needs = changeover_times(book, show, rig) if (rig := book.rigs.get(book.rig_of(show) or "")) else {}
     places = line_up(show)
     known = [place for place in places if place.song in book.songs]
     lengths = {place.song: song_length(book, show, place.song, played.get(place.song, ())) for place in known}
