@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 from types import MappingProxyType
 from typing import NamedTuple
@@ -12,7 +13,9 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Curve, Move, Song
+from showrunner.planning.changeover import changeover_times
 from showrunner.planning.lineup import Place, line_up
+from showrunner.planning.timing import RunningTime, running_time
 from showrunner.state.moments import Moment, Piece, prepare
 
 NO_RIG = Rig.model_construct(format=1, title="no rig")
@@ -131,6 +134,13 @@ class Context:
         """The book's usual rig, where that is another than this."""
         usual = self.book.rig_of()
         return self.book.rigs.get(usual) if usual is not None and usual != self.rig_slug else None
+
+    @cached_property
+    def time(self) -> RunningTime | None:
+        """When the show ends, with changeovers as long as they take on this rig; None without songs to play."""
+        if self.show is None or not self.order:
+            return None
+        return running_time(self.book, self.show, needs=changeover_times(self.book, self.show, self.rig))
 
     def carriers(self) -> Mapping[str, frozenset[str]]:
         """The guitars that each control lives on, for those that live on one."""

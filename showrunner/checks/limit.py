@@ -8,7 +8,6 @@ from showrunner.checks.finding import Finding, Rule
 from showrunner.checks.thresholds import STRETCH_OVER_DB
 from showrunner.checks.words import listed
 from showrunner.model.units import format_length
-from showrunner.planning.timing import running_time
 
 
 def loudest_stretch(songs: list[tuple[float, float, float]], window_s: float) -> tuple[float, int, int]:
@@ -42,7 +41,7 @@ def _loud_stretch(context: Context) -> Iterator[Finding]:
     if show is None or limit is None or limit.over <= 0 or context.show_slug is None:
         return
     levels = {facts.slug: level for facts in context.order if (level := _level(facts)) is not None}
-    times = [song for part in running_time(context.book, show).sets for song in part.songs]
+    times = [song for part in context.time.sets for song in part.songs] if context.time is not None else []
     if len(times) < 2 or any(time.song not in levels for time in times):
         return
     titles = [context.book.songs[time.song].title for time in times]

@@ -1,18 +1,65 @@
-"""Rules on the night's clock: the slot, the curfew and what is left."""
+"""Rules on the night's clock: changeovers, the slot, the curfew and what is left."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from showrunner.checks.context import Context
-from showrunner.checks.finding import Finding, Rule
+from showrunner.checks.finding import Finding, Key, Rule
+from showrunner.checks.words import seconds
+from showrunner.model.show import Show
 from showrunner.model.units import format_clock, format_length
+from showrunner.planning.handwork import Step, needed_s, steps_to
 from showrunner.planning.lineup import WALK_OFF_S
-from showrunner.planning.timing import RunningTime, running_time
+from showrunner.planning.stage import Stage, after_playing, at_rest
+from showrunner.planning.timing import RunningTime
 
 
-def _timed(context: Context) -> RunningTime | None:
-    if context.show is None or not context.order:
-        return None
-    return running_time(context.book, context.show)
+def _changeover_too_short(context: Context) -> Iterator[Finding]:
+    pauses = {(before.slug, after.slug): place.pause for before, after, place in context.follows}
+    heard = {name for name, control in context.rig.controls.items() if not control.by_hand}
+    stage: Stage | None = None
+    for facts, following in pairwise(context.order):
+        stage = after_playing(at_rest(context.rig, facts.piece) if stage is None else stage, facts.piece)
+        pause = pauses.get((facts.slug, following.slug))
+        steps = [step for step in steps_to(stage, following.piece) if step.what not in heard]
+        needs_s = needed_s(steps)
+        if pause is None or needs_s <= pause.seconds or context.show is None or context.show_slug is None:
+            continue
+        yield CHANGEOVER_TOO_SHORT.in_file(
+            "show",
+            context.show_slug,
+            _slot_key(context.show, facts.slug),
+            song=facts.slug,
+            what=f'from "{facts.title}" to "{following.title}" the hands need {seconds(needs_s)} '
+            f"({', '.join(map(_step, steps))}); there are {seconds(pause.seconds)} ({pause.kind})",
+            why="The band waits, or the song begins with the guitar half tuned or a switch where it was.",
+            mend=f'Write then = "talk {format_length(needs_s)}", let a song on the same guitar follow, or set what can '
+            "be set during the song before.",
+        )
+
+
+def _step(step: Step) -> str:
+    return f"{step.what} {seconds(step.seconds)}"
+
+
+def _slot_key(show: Show, song: str) -> Key:
+    for part, songs in enumerate(show.sets):
+        for place, slot in enumerate(songs.songs):
+            if slot.song == song:
+                return ("sets", part, "songs", place, "then")
+    return ("encore",)
+
+
+CHANGEOVER_TOO_SHORT = Rule(
+    name="changeover-too-short",
+    level="warning",
+    find=_changeover_too_short,
+    does="Adds up what the hands do between two songs (guitar, tuning, capo, what is set by hand), side by side where "
+    "limbs allow, and compares with the pause. Pedals have rules of their own.",
+    why="A changeover takes as long as it takes, whatever the show says.",
+    example='then = "gap 0:10" between songs on two guitars, one of which has to be retuned.',
+    instead="Put songs on one guitar side by side, and talk where there is much to do.",
+)
 
 
 def _drop(time: RunningTime) -> str:
@@ -22,7 +69,7 @@ def _drop(time: RunningTime) -> str:
 
 
 def _over_slot(context: Context) -> Iterator[Finding]:
-    time = _timed(context)
+    time = context.time
     if time is None or time.slot_s is None or context.show_slug is None:
         return
     over_s = time.expected_s + WALK_OFF_S - time.slot_s
@@ -50,7 +97,7 @@ OVER_SLOT = Rule(
 
 
 def _after_curfew(context: Context) -> Iterator[Finding]:
-    time = _timed(context)
+    time = context.time
     if time is None or time.finish is None or time.curfew is None or context.show_slug is None:
         return
     if time.finish > time.curfew:
@@ -76,7 +123,7 @@ AFTER_CURFEW = Rule(
 
 
 def _little_time_left(context: Context) -> Iterator[Finding]:
-    time = _timed(context)
+    time = context.time
     if time is None or time.early_s is None or time.over_s is None or context.show_slug is None:
         return
     if time.over_s <= 0 < time.early_s:

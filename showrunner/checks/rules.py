@@ -84,6 +84,7 @@ RULES: tuple[Rule, ...] = (
     midi.RESERVED_CONTROLLER,
     midi.NO_LSB,
     wire.WIRE_OVERRUN,
+    night.CHANGEOVER_TOO_SHORT,
     night.OVER_SLOT,
     night.AFTER_CURFEW,
     night.LITTLE_TIME_LEFT,
