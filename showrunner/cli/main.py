@@ -24,6 +24,8 @@ COMMANDS: Mapping[str, Entry] = {
     "list": Entry("showrunner.cli.listing", "list_", "the songs, rigs, venues, shows or checklists of the book"),
     "show": Entry("showrunner.cli.listing", "show", "all that one document says"),
     "check": Entry("showrunner.cli.check", "check", "what will go wrong, before it does"),
+    "rigs": Entry("showrunner.cli.rigs", "rigs", "what a second rig lacks, adds and has otherwise"),
+    "standins": Entry("showrunner.cli.standins", "standins", "what does the work of controls that a rig lacks"),
     "curve": Entry("showrunner.cli.curve", "curve", "what each pedal of a song does over its travel"),
     "time": Entry("showrunner.cli.time", "time", "when each song starts and when the show ends"),
     "trims": Entry("showrunner.cli.trims", "trims", "gain and volume of each song tonight, and the headroom left"),

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from showrunner.model.library import Book
 from showrunner.model.rig import Control, Rig
-from showrunner.model.song import Curve
+from showrunner.model.song import Cue, Curve, Start
 from showrunner.state.moments import Moment, Piece
 
 UNKNOWN = Control(kind="pedal")
@@ -34,7 +34,8 @@ class Need(NamedTuple):
 def lacking(piece: Piece) -> tuple[str, ...]:
     """The controls that a song wants and can't have: not in the rig, not heard, or on a guitar it isn't played on."""
     wanted = dict.fromkeys(name for of_set in piece.song.curves.values() for name in of_set)
-    for moment in (piece.song.start, *piece.song.cues):
+    moments: tuple[Start | Cue, ...] = (piece.song.start, *piece.song.cues)
+    for moment in moments:
         wanted |= dict.fromkeys(moment.controls)
     return tuple(name for name in wanted if not in_hand(piece, name))
 
@@ -69,8 +70,8 @@ def placed(piece: Piece, name: str) -> Iterator[tuple[Moment, float]]:
 
 def at_home(book: Book, name: str, rig: Rig) -> Control:
     """How a control is described where it is: in this rig, the book's usual one, else the first that has it."""
-    first = [slug for slug in (book.rig_of(), *sorted(book.rigs)) if slug in book.rigs]
-    for known in (rig, *(book.rigs[slug] for slug in first)):
+    slugs = (book.rig_of(), *sorted(book.rigs))
+    for known in (rig, *(book.rigs[slug] for slug in slugs if slug is not None and slug in book.rigs)):
         if name in known.controls and not known.controls[name].by_hand:
             return known.controls[name]
     return UNKNOWN

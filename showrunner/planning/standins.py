@@ -13,6 +13,9 @@ from showrunner.planning.standin_need import Need, at_home, guitar_carries, in_h
 from showrunner.planning.standin_search import Choices, Pair, assign
 from showrunner.state.moments import Piece, prepare
 
+OFF = "off"
+"""The position at which a string driver does nothing."""
+
 
 class Work(NamedTuple):
     """One control doing the work of a missing one, with what is lost."""
@@ -119,22 +122,22 @@ def _told(song: _Song, picked: Mapping[str, str]) -> SongStandIns:
 
 
 def _by_hand(piece: Piece) -> dict[str, str]:
-    """By-hand states that are wanted and not there, with the reason."""
-    rig, guitar = piece.rig, piece.song.instrument
+    """By-hand states that are wanted and not there, with the reason; what isn't there is off as well as can be."""
     found: dict[str, str] = {}
-    wanted = [(piece.moments[0], piece.song.start.by_hand)]
-    wanted += [(moment, moment.cue.by_hand) for moment in piece.moments if moment.cue is not None]
-    for moment, states in wanted:
+    for moment in piece.moments:
+        states = piece.song.start.by_hand if moment.cue is None else moment.cue.by_hand
+        at = "at the start" if moment.cue is None else at_cues([moment])
         for name, state in states.items():
-            at = "at the start" if moment.cue is None else at_cues([moment])
-            control = rig.controls.get(name)
-            if control is None:
-                lacks = "the rig hasn't got it"
-            elif not guitar_carries(rig, name, guitar):
-                lacks = f"{guitar or 'the guitar'} hasn't got it"
-            elif control.positions and state not in control.positions:
-                lacks = f"it has no such position as {state}"
-            else:
-                continue
-            found.setdefault(name, f"it is set by hand, and wanted {at} at {state}; {lacks}")
+            lacks = _lacks_state(piece, name, state)
+            if lacks is not None:
+                found.setdefault(name, f'a hand should set it to "{state}" {at}, and {lacks}')
     return found
+
+
+def _lacks_state(piece: Piece, name: str, state: str) -> str | None:
+    control, guitar = piece.rig.controls.get(name), piece.song.instrument
+    if control is not None and guitar_carries(piece.rig, name, guitar):
+        return "it has no such position" if control.positions and state not in control.positions else None
+    if state == OFF:
+        return None
+    return "the rig has none" if control is None else f"{guitar or 'the guitar'} has none"
