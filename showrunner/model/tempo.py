@@ -1,20 +1,64 @@
-"""Where bars fall in a song's time."""
+"""Where bars, beats and clock pulses fall in a song's time."""
+
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import zip_longest
+from typing import NamedTuple
 
 from showrunner.model.song import Cue, Song
 from showrunner.model.units import Meter
 
+PULSES_A_QUARTER = 24
+"""Timing clocks a quarter note (MIDI 1.0 Detailed Specification, p. 30)."""
+
+
+class Stretch(NamedTuple):
+    """From a bar on, which starts at this second, one tempo and one meter."""
+
+    bar: int
+    at_s: float
+    tempo_bpm: float
+    meter: Meter
+
+    @property
+    def bar_s(self) -> float:
+        """Length of a bar, s."""
+        return self.meter.quarters * 60 / self.tempo_bpm
+
+
+class Beat(NamedTuple):
+    """A beat, counted from 1 in its bar, and when it falls, s from the song's first."""
+
+    at_s: float
+    bar: int
+    beat: int
+
+
+def stretches(song: Song) -> tuple[Stretch, ...]:
+    """The song's tempos and meters in order; none where its tempo isn't known."""
+    if song.tempo_bpm is None:
+        return ()
+    found = [Stretch(1, 0.0, song.tempo_bpm, song.meter)]
+    for change in song.tempo_changes:
+        last = found[-1]
+        at_s = last.at_s + (change.bar - last.bar) * last.bar_s
+        found.append(Stretch(change.bar, at_s, change.tempo_bpm or last.tempo_bpm, change.meter or last.meter))
+    return tuple(found)
+
+
+def stretch_at(song: Song, at_s: float) -> Stretch | None:
+    """The stretch that a time falls in; before the first beat the first, None where the tempo isn't known."""
+    found = None
+    for stretch in stretches(song):
+        if found is None or stretch.at_s <= at_s + 1e-9:
+            found = stretch
+    return found
+
 
 def bar_starts_s(song: Song, bar: int) -> float | None:
     """Seconds from the first beat to the start of a bar (from 1); None where the song's tempo isn't known."""
-    tempo, meter, at, seconds = song.tempo_bpm, song.meter, 1, 0.0
-    for change in song.tempo_changes:
-        if change.bar >= bar:
-            break
-        if tempo is None:
-            return None
-        seconds += _bars_s(change.bar - at, tempo, meter)
-        at, tempo, meter = change.bar, change.tempo_bpm or tempo, change.meter or meter
-    return None if tempo is None else seconds + _bars_s(bar - at, tempo, meter)
+    before = [stretch for stretch in stretches(song) if stretch.bar <= bar]
+    return before[-1].at_s + (bar - before[-1].bar) * before[-1].bar_s if before else None
 
 
 def cue_at_s(song: Song, cue: Cue) -> float | None:
@@ -24,5 +68,39 @@ def cue_at_s(song: Song, cue: Cue) -> float | None:
     return bar_starts_s(song, cue.bar) if cue.bar is not None else None
 
 
-def _bars_s(bars: int, tempo_bpm: float, meter: Meter) -> float:
-    return bars * meter.quarters * 60 / tempo_bpm
+def beats(song: Song) -> Iterator[Beat]:
+    """Every beat from the first bar on, without end; each from its stretch's start, so that no error adds up."""
+    parts = stretches(song)
+    for stretch, after in zip_longest(parts, parts[1:]):
+        beat_s = stretch.bar_s / stretch.meter.beats
+        count = 0
+        while after is None or count < (after.bar - stretch.bar) * stretch.meter.beats:
+            bars, beat = divmod(count, stretch.meter.beats)
+            yield Beat(stretch.at_s + count * beat_s, stretch.bar + bars, beat + 1)
+            count += 1
+
+
+def pulses(song: Song) -> Iterator[float]:
+    """When every timing clock falls, without end; 24 a quarter note through all tempo changes."""
+    parts = stretches(song)
+    first, quarter = 0, Fraction(0)
+    for stretch, after in zip_longest(parts, parts[1:]):
+        ends = None
+        if after is not None:
+            ends = quarter + (after.bar - stretch.bar) * Fraction(stretch.meter.beats * 4, stretch.meter.unit)
+        number = first
+        while ends is None or Fraction(number, PULSES_A_QUARTER) < ends:
+            into = float(Fraction(number, PULSES_A_QUARTER) - quarter)
+            yield stretch.at_s + into * 60 / stretch.tempo_bpm
+            number += 1
+        first, quarter = number, ends or quarter
+
+
+def count_in(stretch: Stretch, bars: int) -> list[Beat]:
+    """The beats counted in before a stretch's tempo starts, from second 0; bars count down to 1."""
+    beat_s = stretch.bar_s / stretch.meter.beats
+    return [
+        Beat((bar * stretch.meter.beats + beat) * beat_s, bars - bar, beat + 1)
+        for bar in range(bars)
+        for beat in range(stretch.meter.beats)
+    ]
