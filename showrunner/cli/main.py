@@ -33,6 +33,9 @@ COMMANDS: Mapping[str, Entry] = {
     "levels": Entry("showrunner.cli.levels", "levels", "how loud recordings are, and the trims that match them"),
     "exposure": Entry("showrunner.cli.exposure", "exposure", "the day's sound dose, and what is left of it"),
     "sheet": Entry("showrunner.cli.sheet", "sheet", "cue sheets for the floor, the player, the crew and the desk"),
+    "ports": Entry("showrunner.cli.live", "ports", "the MIDI ports that are there, and which the rig's are"),
+    "listen": Entry("showrunner.cli.live", "listen", "what is heard, by control, with its travel"),
+    "play": Entry("showrunner.cli.live", "play", "play a show; it plays on when the screen is closed"),
     "replay": Entry("showrunner.cli.replay", "replay", "what a take would send with the book as it is now"),
 }
 """Every command, in the order of the job."""

@@ -103,7 +103,7 @@ class Process:
 
 
 def main(arguments: list[str]) -> None:
-    """`python -m showrunner.live.process FOLDER WATCHER`: play the run in a folder, from its last state if it has one."""
+    """`python -m showrunner.live.process FOLDER WATCHER`: play the run in a folder, from its last state if any."""
     folder = Path(arguments[0])
     realtime = take_priority()
     sys.setswitchinterval(SWITCH_S)

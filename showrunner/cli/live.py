@@ -1,0 +1,241 @@
+"""`ports`, `listen` and `play`: what is plugged in, what is heard, and the show itself."""
+
+import sys
+import time
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import click
+
+from showrunner.cli.common import Call, command, find, find_show, open_book, trouble
+from showrunner.cli.output import columns, print_json, print_lines
+from showrunner.model.rig import Rig
+
+LISTENS_EVERY_S = 0.02
+SHOWS_EVERY_S = 0.25
+
+
+@command(examples=("showrunner ports", "showrunner ports full", "showrunner ports full --json"))
+@click.argument("rig", required=False)
+def ports(call: Call, rig: str | None) -> int:
+    """The system's MIDI ports, and which of them each port of a rig is. Exit 1 if one of the rig's is missing."""
+    from showrunner.live.patching import ambiguous
+    from showrunner.live.patterns import choose
+    from showrunner.live.ports import PortError
+    from showrunner.live.system import system_ports
+
+    the_rig = _rig(call, rig)
+    try:
+        there = system_ports()
+    except PortError as error:
+        raise trouble(f"the system's MIDI ports can't be listed: {error}") from error
+    rows: list[dict[str, Any]] = []
+    several = ambiguous(the_rig, there.inputs, there.outputs) if the_rig is not None else {}
+    for name, port in (the_rig.ports if the_rig is not None else {}).items():
+        for side, pattern, names in (("input", port.input, there.inputs), ("output", port.output, there.outputs)):
+            if pattern is not None:
+                found = choose(pattern, names)
+                rows.append(
+                    {"port": name, "side": side, "pattern": pattern, "is": found, "fits": several.get(f"{name}.{side}")}
+                )
+        if port.virtual is not None:
+            rows.append({"port": name, "side": "output", "pattern": None, "is": f"made: {port.virtual}", "fits": None})
+    if call.json:
+        print_json({"inputs": there.inputs, "outputs": there.outputs, "rig": rows})
+    else:
+        print_lines(_port_lines(there.inputs, there.outputs, rows))
+    return 1 if any(row["is"] is None for row in rows) else 0
+
+
+def _port_lines(inputs: tuple[str, ...], outputs: tuple[str, ...], rows: list[dict[str, Any]]) -> Iterator[str]:
+    for title, names in (("Inputs", inputs), ("Outputs", outputs)):
+        yield title
+        yield from (f"  {name}" for name in names)
+        if not names:
+            yield "  none"
+    if rows:
+        yield "The rig's ports"
+        yield from columns(
+            [(row["port"], row["side"], row["is"] or f"missing: nothing fits {row['pattern']}") for row in rows]
+        )
+    for row in rows:
+        if row["fits"]:
+            yield f'"{row["pattern"]}" fits {", ".join(row["fits"])}: write more of the name'
+
+
+@command(examples=("showrunner listen", "showrunner listen full", "showrunner listen full --for 10"), json=False)
+@click.argument("rig", required=False)
+@click.option("--for", "for_s", type=click.FloatRange(0), help="End after this many seconds.")
+def listen(call: Call, rig: str | None, for_s: float | None) -> None:
+    """What is heard, by control, with its travel: on a rig's ports, or on every input of the system."""
+    from showrunner.live.binding import RtMidiSystem
+    from showrunner.live.hearing import Hearing
+    from showrunner.live.ports import PortError
+
+    hearing = Hearing(_rig(call, rig), RtMidiSystem())
+    until_s = None if for_s is None else time.perf_counter() + for_s
+    try:
+        while until_s is None or time.perf_counter() < until_s:
+            for line in hearing.lines(time.perf_counter()):
+                click.echo(line)
+            sys.stdout.flush()
+            time.sleep(LISTENS_EVERY_S)
+    except PortError as error:
+        raise trouble(str(error)) from error
+    except KeyboardInterrupt:
+        click.echo()
+    finally:
+        hearing.close()
+
+
+@command(
+    examples=(
+        "showrunner play pellmarsh-hall",
+        "showrunner play pellmarsh-hall --simulated",
+        "showrunner play pellmarsh-hall --plain",
+        "showrunner play pellmarsh-hall --status --json",
+        "showrunner play pellmarsh-hall --end",
+    )
+)
+@click.argument("show")
+@click.option("--rig", metavar="RIG", help="Play on this rig instead of the show's own or the book's usual one.")
+@click.option("--simulated", is_flag=True, help="Play without hardware: keys move the controls.")
+@click.option("--plain", is_flag=True, help="Print what happens as lines, for a screen reader or a pipe.")
+@click.option("--status", is_flag=True, help="Say where the running show stands. Exit 1 if it is not running.")
+@click.option("--end", "ends", is_flag=True, help="End the running show.")
+def play(call: Call, show: str, rig: str | None, simulated: bool, plain: bool, status: bool, ends: bool) -> int:
+    """Play a show: join it if it is running, else begin it.
+
+    The show plays on in processes of its own. Closing this screen, or Ctrl-C, ends the screen and not the show:
+    open it again and it finds its place. --end ends the show.
+    """
+    if plain + status + ends > 1:
+        raise click.UsageError("--plain, --status and --end go one at a time")
+    from showrunner.live.folder import run_folder
+    from showrunner.live.link import LinkError
+
+    reading = open_book(call)
+    rig = find(reading, rig, "rig")[1] if rig is not None else None
+    slug = find_show(reading, show, rig)
+    folder = run_folder(reading.root, slug)
+    try:
+        if status:
+            return _status(call, slug, folder)
+        if ends:
+            return _end(call, slug, folder)
+        from showrunner.live.launch import attach
+        from showrunner.live.night import night_of
+
+        used = rig or reading.book.rig_of(reading.book.shows[slug])
+        if used is None:
+            raise trouble(f"the show {slug} has no rig", 'write rig = "…" into it, or name one with --rig')
+        log = (reading.root / "runs" / slug / f"{_night()}.jsonl").resolve()
+        client = attach(folder, night_of(reading.book, slug, used, log=str(log), simulated=simulated))
+    except LinkError as error:
+        raise trouble(str(error)) from error
+    if plain or call.json or not sys.stdout.isatty():
+        return _follow(client)
+    from showrunner.tui.app import play as open_screen
+
+    try:
+        open_screen(reading.root, slug, client)
+    finally:
+        client.close()
+    return 0
+
+
+def _night() -> str:
+    """The date of the night that this is: until six in the morning yesterday's."""
+    return (datetime.now() - timedelta(hours=6)).strftime("%Y-%m-%d")
+
+
+def _follow(client: Any) -> int:
+    from showrunner.cli.plain import lines
+
+    since_s = -1.0
+    try:
+        while True:
+            picture = client.picture()
+            for at_s, line in lines(client, picture, since_s):
+                click.echo(line)
+                since_s = max(since_s, at_s)
+            sys.stdout.flush()
+            if picture.engine == "ended":
+                click.echo("the show was ended")
+                return 0
+            client.wait(SHOWS_EVERY_S)
+    except KeyboardInterrupt:
+        click.echo("\nthe show plays on", err=True)
+        return 0
+    finally:
+        client.close()
+
+
+def _status(call: Call, slug: str, folder: Path) -> int:
+    from showrunner.live.launch import running
+    from showrunner.live.link import RemoteShow
+
+    if not running(folder):
+        print_json({"show": slug, "running": False}) if call.json else click.echo(f"{slug} is not running")
+        return 1
+    client = RemoteShow(folder)
+    picture = client.picture()
+    client.close()
+    state = picture.state
+    piece = client.script.pieces[state.order[state.place]] if state.order else None
+    moment = piece.moments[state.moment] if piece is not None else None
+    data: dict[str, Any] = {
+        "show": slug,
+        "running": True,
+        "engine": picture.engine,
+        "realtime": picture.realtime,
+        "simulated": client.simulated,
+        "phase": state.phase,
+        "song": state.song,
+        "cue": moment.name if moment is not None else None,
+        "song_elapsed_s": state.clock.elapsed_s(picture.at_s) if state.clock is not None else None,
+        "show_elapsed_s": picture.at_s - picture.began_s if picture.began_s is not None else None,
+        "muted": state.muted,
+        "order": state.order,
+        "travels": state.travels,
+        "ports": picture.plugged,
+        "lost": sorted(state.lost),
+        "owed": sorted(state.owed),
+        "answers": picture.answers,
+        "loops": picture.loops,
+        "troubles": picture.troubles,
+    }
+    if call.json:
+        print_json(data)
+        return 0
+    where = "over" if state.phase == "over" else f"{state.phase}: {piece.song.title if piece is not None else '-'}"
+    click.echo(f"{slug} is running ({picture.engine}); {where}" + (f", {moment.name}" if moment is not None else ""))
+    for what, names in (("lost", data["lost"]), ("program owed", data["owed"]), ("looping", data["loops"])):
+        if names:
+            click.echo(f"{what}: {', '.join(names)}")
+    for port, what in picture.troubles.items():
+        click.echo(f"{port}: {what}")
+    if not picture.realtime:
+        click.echo("the system gave no real-time priority")
+    return 0
+
+
+def _end(call: Call, slug: str, folder: Path) -> int:
+    from showrunner.live.launch import end
+
+    there = end(folder)
+    if call.json:
+        print_json({"show": slug, "ended": there})
+    else:
+        click.echo(f"{slug} has ended" if there else f"{slug} was not running")
+    return 0
+
+
+def _rig(call: Call, word: str | None) -> Rig | None:
+    if word is None and not (call.book is not None or call.root.is_dir()):
+        return None
+    reading = open_book(call)
+    slug = find(reading, word, "rig")[1] if word is not None else reading.book.rig_of()
+    return reading.book.rigs.get(slug) if slug is not None else None
