@@ -128,11 +128,15 @@ def song_length(book: Book, show: Show, song: str, played_s: Sequence[float]) ->
 
 
 def what_to_drop(songs: Sequence[SongTime], over_s: float) -> tuple[str, ...]:
-    """The fewest optional songs that win back `over_s`, of those the ones that lose least; all if that's not enough.
+    """The optional songs to leave out; a dropped song takes the pause after it along."""
+    return fewest([(song.song, song.expected_s + song.pause_s) for song in songs if song.optional], over_s)
 
-    A dropped song takes the pause after it along. Of equals, the later in the show goes.
+
+def fewest(optional: Sequence[tuple[str, float]], over_s: float) -> tuple[str, ...]:
+    """The fewest songs that win back `over_s`, of those the ones that lose least; all if that's not enough.
+
+    `optional` is each song with the seconds it saves. Of equals, the later in the show goes.
     """
-    optional = [(song.song, song.expected_s + song.pause_s) for song in songs if song.optional]
     if over_s <= 0 or not optional:
         return ()
     best: dict[tuple[int, int], tuple[str, ...]] = {(0, 0): ()}

@@ -1,0 +1,125 @@
+"""A show under way: the new finish after a skip, a song put in or a late start, and what to drop."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import sqrt
+from typing import NamedTuple
+
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.show import Show
+from showrunner.planning.changeover import between_s
+from showrunner.planning.evidence import Length
+from showrunner.planning.lineup import APPLAUSE_S, WALK_OFF_S, line_up
+from showrunner.planning.timing import (
+    FINISH_EARLY_S,
+    NOTHING,
+    PAUSE_SPREAD,
+    RunningTime,
+    fewest,
+    running_time,
+    song_length,
+)
+from showrunner.state.moments import prepare_show
+
+
+class Ahead(NamedTuple):
+    """What is still to come: seconds and their standard deviation, the finish in minutes after midnight.
+
+    `late_s` against the finish expected before the show, negative when early; `over_s`, `early_s` and `drop` as in
+    `RunningTime`, of the songs not begun yet.
+    """
+
+    remaining_s: float
+    spread_s: float
+    finish: float
+    late_s: float
+    over_s: float | None
+    early_s: float | None
+    drop: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What the arithmetic of a night rests on, worked out once so that asking is quick."""
+
+    time: RunningTime
+    lengths: Mapping[str, Length]
+    pauses: Mapping[str, float]
+    breaks: Mapping[int, float]
+    segues: Mapping[str, str]
+    parts: Mapping[str, int]
+    needs: Mapping[tuple[str, str], float]
+    optional: frozenset[str]
+
+    def ahead(self, order: Sequence[str], place: int, now_min: float, began_min: float, into_s: float | None) -> Ahead:
+        """The rest of tonight's order from the song at `place`, which has been played for `into_s`, None if not begun.
+
+        `now_min` and `began_min`, when the first song began, in minutes after the midnight that starts the date. The
+        order may hold songs of the reserve and lack songs of the show. A pause that has begun is counted as over.
+        """
+        songs = [song for song in order[place:] if song in self.lengths]
+        left = {song: self.lengths[song].expected_s for song in songs}
+        variance = sum(self.lengths[song].spread_s ** 2 for song in songs)
+        if into_s is not None and songs and order[place] == songs[0]:
+            left[songs[0]] = max(0.0, left[songs[0]] - into_s)
+        pauses = self.pauses_s([song for song in order[:place] if song in self.lengths], songs)
+        remaining_s = sum(left.values()) + sum(pauses)
+        variance += sum((PAUSE_SPREAD * pause) ** 2 for pause in pauses)
+        finish = now_min + remaining_s / 60
+        over_s = self._over(finish, began_min)
+        early_s = None if over_s is None else over_s + FINISH_EARLY_S
+        begun = songs[:1] if into_s is not None else []
+        saves = [
+            (song, left[song] + pause)
+            for song, pause in zip(songs, [*pauses, 0.0], strict=False)
+            if song in self.optional and song not in begun
+        ]
+        planned = (began_min if self.time.starts is None else self.time.starts) + self.time.expected_s / 60
+        drop = () if early_s is None else fewest(saves, early_s)
+        return Ahead(remaining_s, sqrt(variance), finish, (finish - planned) * 60, over_s, early_s, drop)
+
+    def pauses_s(self, played: Sequence[str], songs: Sequence[str]) -> list[float]:
+        """Seconds between songs to come, after those played: as written where that still fits, or what they need.
+
+        A song of the reserve belongs to the set it is played in; a segue holds only with the song it was written for.
+        """
+        part = next((self.parts[song] for song in reversed(played) if song in self.parts), 0)
+        found = []
+        for before, after in pairwise(songs):
+            part = self.parts.get(before, part)
+            written = self.pauses.get(before, APPLAUSE_S)
+            if self.parts.get(after, part) != part:
+                written = self.breaks[part]
+            elif self.segues.get(before, after) != after:
+                written = APPLAUSE_S
+            found.append(max(written, self.needs.get((before, after), 0.0)))
+        return found
+
+    def _over(self, finish: float, began_min: float) -> float | None:
+        over = []
+        if self.time.slot_s is not None:
+            starts = began_min if self.time.starts is None else self.time.starts
+            over.append((finish - starts) * 60 + WALK_OFF_S - self.time.slot_s)
+        if self.time.curfew is not None:
+            over.append((finish - self.time.curfew) * 60)
+        return max(over) if over else None
+
+
+def plan_of(book: Book, show: Show, rig: Rig, played: Mapping[str, Sequence[float]] = NOTHING) -> Plan:
+    """The plan of a show's sets, encore and reserve; songs that the book does not have are left out."""
+    places = [place for place in line_up(show) if place.song in book.songs]
+    pieces = prepare_show(book, show, rig)
+    last = {place.part: place.song for place in places}
+    following = {a.song: b.song for a, b in pairwise(places)}
+    return Plan(
+        time=running_time(book, show, played=played),
+        lengths={song: song_length(book, show, song, played.get(song, ())) for song in pieces},
+        pauses={place.song: place.pause.seconds for place in places if last[place.part] != place.song},
+        breaks={place.part: place.pause.seconds for place in places},
+        segues={place.song: following[place.song] for place in places if place.pause.kind == "segue"},
+        parts={place.song: place.part for place in places},
+        needs={(a, b): between_s(pieces[a], pieces[b]) for a in pieces for b in pieces if a != b},
+        optional=frozenset(place.song for place in places if place.optional) | frozenset(show.reserve),
+    )
