@@ -36,6 +36,7 @@ COMMANDS: Mapping[str, Entry] = {
     "ports": Entry("showrunner.cli.live", "ports", "the MIDI ports that are there, and which the rig's are"),
     "listen": Entry("showrunner.cli.live", "listen", "what is heard, by control, with its travel"),
     "play": Entry("showrunner.cli.live", "play", "play a show; it plays on when the screen is closed"),
+    "calibrate": Entry("showrunner.cli.calibrate", "calibrate", "a pedal's reach and response, found by asking"),
     "replay": Entry("showrunner.cli.replay", "replay", "what a take would send with the book as it is now"),
 }
 """Every command, in the order of the job."""
@@ -132,8 +133,24 @@ def program(ctx: click.Context, book: str | None) -> None:
     setlists; finds what will go wrong, prints the cue sheets and runs the night."""
     ctx.obj = book
     if ctx.invoked_subcommand is None:
+        if sys.stdout.isatty() and sys.stdin.isatty():
+            _open_screens(book)
+            return
         click.echo(ctx.get_help())
         click.echo("\nNew here? Try:  showrunner demo")
+
+
+def _open_screens(book: str | None) -> None:
+    """The screens on a book, loaded only here."""
+    from showrunner.cli.common import Call, trouble
+
+    root = Call(book).root
+    if not root.is_dir():
+        ways = "make one with showrunner init PATH --demo, or name another with --book PATH or SHOWRUNNER_BOOK"
+        raise trouble(f"there is no book at {root}", ways)
+    from showrunner.tui.app import open_book
+
+    open_book(root)
 
 
 def main() -> None:

@@ -1,5 +1,6 @@
 """The program of the screens: it composes and routes, and does nothing else."""
 
+from importlib import import_module
 from pathlib import Path
 
 from textual.app import App
@@ -7,7 +8,8 @@ from textual.screen import Screen
 
 from showrunner.live.picture import Client
 from showrunner.planning.timing import RunningTime, running_time
-from showrunner.tui.settings import Settings
+from showrunner.tui.screens.book import BookScreen, Go
+from showrunner.tui.settings import Settings, read_settings
 from showrunner.tui.themes import DARK, THEMES
 
 
@@ -31,6 +33,35 @@ class Screens(App[None]):
         self.push_screen(self._first)
         for problem in self._settings.problems:
             self.notify(problem, severity="warning")
+
+    def on_go(self, message: Go) -> None:
+        """Route to another screen on the book."""
+        if isinstance(self.screen, BookScreen):
+            self.switch_screen(place(message.place)(self.screen.shelf, self.screen.settings))
+
+
+def place(name: str) -> type[BookScreen]:
+    """The screen of that name, loaded when it is wanted."""
+    module, of_screen = _PLACES[name]
+    screen: type[BookScreen] = getattr(import_module(f"showrunner.tui.screens.{module}"), of_screen)
+    return screen
+
+
+_PLACES = {
+    "shows": ("shows", "ShowsScreen"),
+    "set": ("setlist", "SetlistScreen"),
+    "songs": ("repertoire", "RepertoireScreen"),
+    "song": ("song", "SongScreen"),
+    "lists": ("checklists", "ChecklistsScreen"),
+}
+
+
+def open_book(book_path: Path) -> None:
+    """Open the screens on a book; returns when they are left."""
+    from showrunner.tui.shelf import Shelf
+
+    settings = user_settings()
+    Screens(place("shows")(Shelf(book_path), settings), settings).run()
 
 
 def play(book_path: Path, show_slug: str, client: Client) -> None:
@@ -56,6 +87,5 @@ def _timed(book_path: Path, show_slug: str, client: Client) -> RunningTime | Non
 def user_settings() -> Settings:
     """The settings in the user's own file."""
     from showrunner.places import settings_file
-    from showrunner.tui.settings import read_settings
 
     return read_settings(settings_file())

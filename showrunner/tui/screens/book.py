@@ -1,0 +1,123 @@
+"""What every screen on the book shares: the way to the others, undo, and looking again when a file changes."""
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from showrunner.book.problems import BookError
+from showrunner.tui.settings import Settings
+from showrunner.tui.shelf import Shelf
+
+LOOKS_EVERY_S = 0.5
+
+PLACES = {"shows": "Shows", "set": "Set", "songs": "Songs", "song": "Song", "lists": "Lists"}
+"""The screens on the book by name, in the order of their keys, 1 and up."""
+
+
+class Go(Message):
+    """Another screen on the book is wanted."""
+
+    def __init__(self, place: str) -> None:
+        super().__init__()
+        self.place = place
+
+
+class BookScreen(Screen[None]):
+    """A screen on the book: `place` is its name, `fill` shows what the book says now."""
+
+    place: ClassVar[str] = ""
+    CSS_PATH = "book.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(
+            Binding(str(number), f"go('{name}')", title, id=f"go.{name}", show=False)
+            for number, (name, title) in enumerate(PLACES.items(), 1)
+        ),
+        Binding("u", "undo", "Undo", id="book.undo"),
+        Binding("U,ctrl+y", "redo", "Redo", id="book.redo", show=False),
+        Binding("q", "app.quit", "Quit", id="app.quit"),
+    ]
+
+    def __init__(self, shelf: Shelf, settings: Settings | None = None) -> None:
+        super().__init__()
+        self.shelf, self.settings = shelf, settings or Settings()
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="where", markup=False)
+        yield from self.parts()
+        yield Footer(compact=True, show_command_palette=False)
+
+    def parts(self) -> ComposeResult:
+        """What the screen is made of."""
+        yield from ()
+
+    def fill(self) -> None:
+        """Show what the book says now."""
+
+    def on_mount(self) -> None:
+        """Show the book, and look for changes from outside from then on."""
+        self._head()
+        self.fill()
+        self.set_interval(LOOKS_EVERY_S, self._look_again)
+
+    def done(self) -> None:
+        """After a change or an undo: show it."""
+        self._head()
+        self.fill()
+
+    def edit(self, kind: str, slug: str, key: tuple[str | int, ...], after: object) -> bool:
+        """Change the book and show it; whether it could be done, else why not is said."""
+        try:
+            self.shelf.change(kind, slug, key, after)
+        except BookError as error:
+            self.say(error)
+            return False
+        self.done()
+        return True
+
+    def say(self, error: BookError) -> None:
+        """An error in words, where it covers nothing for long."""
+        self.notify(f"{error.what}; {error.mend}" if error.mend else error.what, severity="error")
+
+    def go(self, place: str) -> None:
+        """To another screen on the book."""
+        self.post_message(Go(place))
+
+    def action_go(self, place: str) -> None:
+        """To another screen on the book."""
+        if place != self.place:
+            self.go(place)
+
+    def action_undo(self) -> None:
+        """Take the last change back."""
+        self._again(self.shelf.undo, "taken back")
+
+    def action_redo(self) -> None:
+        """Make it once more."""
+        self._again(self.shelf.redo, "made again")
+
+    def _again(self, step: Callable[[], str | None], words: str) -> None:
+        try:
+            file = step()
+        except BookError as error:
+            self.say(error)
+            return
+        self.notify(f"{file}: {words}" if file is not None else f"nothing to be {words}", timeout=2)
+        self.done()
+
+    def _look_again(self) -> None:
+        if self.app.screen is self and self.shelf.refresh():
+            self.done()
+
+    def _head(self) -> None:
+        problems = self.shelf.reading.problems
+        places = "  ".join(
+            f"[{number} {title}]" if name == self.place else f" {number} {title} "
+            for number, (name, title) in enumerate(PLACES.items(), 1)
+        )
+        trouble = f" · {len(problems)} to mend: {problems[0]}" if problems else ""
+        self.query_one("#where", Static).update(f"{self.shelf.book.name or 'the book'}   {places}{trouble}")

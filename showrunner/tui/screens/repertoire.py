@@ -1,0 +1,142 @@
+"""All songs of the book at a glance: sorted by any column, filtered as one types, with their findings."""
+
+from collections.abc import Callable
+from typing import Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import DataTable, Input, Static
+
+from showrunner.checks.finding import LEVELS, Finding
+from showrunner.model.song import Song
+from showrunner.model.units import format_length
+from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.shelf import summary
+
+Entry = tuple[str, Song, tuple[Finding, ...]]
+
+COLUMNS: dict[str, Callable[[Entry], Any]] = {
+    "Song": lambda entry: entry[1].title.lower(),
+    "Length": lambda entry: entry[1].duration,
+    "Key": lambda entry: entry[1].key or "",
+    "Tempo": lambda entry: entry[1].tempo_bpm or 0,
+    "Guitar": lambda entry: entry[1].instrument or "",
+    "Tuning": lambda entry: entry[1].tuning or "",
+    "LUFS": lambda entry: _loudness(entry[1]) or 0.0,
+    "Findings": lambda entry: tuple(-sum(f.level == level for f in entry[2]) for level in LEVELS),
+}
+"""Column to what it is sorted by; the song's findings worst first."""
+
+
+NO_SONGS = "this book has no song yet; leave with q, then: showrunner new song NAME"
+
+
+class RepertoireScreen(BookScreen):
+    """The songs; `/` filters, `s` sorts by the next column, Enter opens."""
+
+    place = "songs"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("slash", "filter", "Filter", id="songs.filter"),
+        Binding("s", "sort", "Sort", id="songs.sort"),
+        Binding("escape", "clear", "All songs", id="songs.all", show=False),
+    ]
+
+    def parts(self) -> ComposeResult:
+        table: DataTable[str] = DataTable(cursor_type="row")
+        yield Input(placeholder="type to filter: title, key, guitar, tuning, finding", id="filter")
+        yield table
+        yield Static(classes="detail", markup=False)
+
+    def on_mount(self) -> None:
+        """The table has the keys first; `/` goes to the filter."""
+        self._sorted = "Song"
+        self._entries: list[Entry] = []
+        super().on_mount()
+        self.query_one(DataTable).focus()
+
+    def fill(self) -> None:
+        """Every song with what is found in it."""
+        found: dict[str, list[Finding]] = {}
+        for finding in self.shelf.findings():
+            if finding.song is not None:
+                found.setdefault(finding.song, []).append(finding)
+        self._entries = [(slug, song, tuple(found.get(slug, ()))) for slug, song in self.shelf.book.songs.items()]
+        self._list()
+
+    def _list(self) -> None:
+        table, words = self.query_one(DataTable), self.query_one("#filter", Input).value.lower().split()
+        table.clear(columns=True)
+        table.add_columns(*(f"{name} ↓" if name == self._sorted else name for name in COLUMNS))
+        shown = [entry for entry in self._entries if all(word in _text(entry) for word in words)]
+        for entry in sorted(shown, key=COLUMNS[self._sorted]):
+            table.add_row(*_cells(entry), key=entry[0])
+        slugs = [key.value for key in table.rows]
+        if self.shelf.song in slugs:
+            table.move_cursor(row=slugs.index(self.shelf.song))
+        if not shown:
+            nothing = (
+                "no song has all of these words" if words else "this book has no song yet: showrunner new song NAME"
+            )
+            self.query_one(".detail", Static).update(nothing)
+
+    def on_input_changed(self, _: Input.Changed) -> None:
+        """Filter as one types."""
+        self._list()
+
+    def on_input_submitted(self, _: Input.Submitted) -> None:
+        """Enter in the filter goes to the songs that are left."""
+        self.query_one(DataTable).focus()
+
+    def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
+        """The song under the cursor is the one at hand."""
+        slug = event.row_key.value
+        if slug not in self.shelf.book.songs:
+            return
+        self.shelf.song = slug
+        found = next((entry[2] for entry in self._entries if entry[0] == slug), ())
+        lines = [f"{finding.level}: {finding.what}; {finding.mend}" for finding in found]
+        self.query_one(".detail", Static).update("\n".join(lines) or "nothing found that will go wrong")
+
+    def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
+        """Enter opens the song."""
+        self.go("song")
+
+    def action_filter(self) -> None:
+        """Type words to filter by."""
+        self.query_one("#filter", Input).focus()
+
+    def action_clear(self) -> None:
+        """Show all songs again."""
+        self.query_one("#filter", Input).value = ""
+        self.query_one(DataTable).focus()
+
+    def action_sort(self) -> None:
+        """Sort by the next column."""
+        names = list(COLUMNS)
+        self._sorted = names[(names.index(self._sorted) + 1) % len(names)]
+        self._list()
+
+
+def _loudness(song: Song) -> float | None:
+    return song.level.integrated_lufs if song.level is not None else None
+
+
+def _text(entry: Entry) -> str:
+    slug, song, found = entry
+    parts = (slug, song.title, song.key or "", song.instrument or "", song.tuning or "", *(f.rule for f in found))
+    return " ".join(parts).lower()
+
+
+def _cells(entry: Entry) -> tuple[str, ...]:
+    _, song, found = entry
+    loudness = _loudness(song)
+    return (
+        song.title,
+        format_length(song.duration),
+        song.key or "",
+        f"{song.tempo_bpm:g}" if song.tempo_bpm is not None else "",
+        song.instrument or "",
+        song.tuning or "",
+        f"{loudness:.1f}" if loudness is not None else "",
+        summary(found) if found else "",
+    )

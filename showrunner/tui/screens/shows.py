@@ -1,0 +1,123 @@
+"""The first screen: the book's shows with their time and findings, and the way to play one."""
+
+from typing import Any, ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import DataTable, Static
+from textual.worker import Worker, WorkerState
+
+from showrunner.book.problems import BookError
+from showrunner.checks.finding import Finding
+from showrunner.live.link import LinkError
+from showrunner.live.picture import Client
+from showrunner.model.units import format_clock, format_length
+from showrunner.planning.timing import running_time
+from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.screens.playing import PlayingScreen
+from showrunner.tui.shelf import summary
+
+COLUMNS = ("Show", "Date", "Starts", "Ends", "Over", "Findings", "Songs", "Planned", "Venue")
+FINDINGS = COLUMNS.index("Findings")
+
+
+class ShowsScreen(BookScreen):
+    """Shows at a glance; the one under the cursor can be opened or played."""
+
+    place = "shows"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("p", "play(False)", "Play", id="shows.play"),
+        Binding("t", "play(True)", "Try without hardware", id="shows.try"),
+    ]
+
+    def parts(self) -> ComposeResult:
+        table: DataTable[str] = DataTable(cursor_type="row", zebra_stripes=False)
+        table.add_columns(*COLUMNS)
+        yield table
+        yield Static(classes="detail", markup=False)
+
+    def fill(self) -> None:
+        """Times at once, findings as they are found."""
+        table, book = self.query_one(DataTable), self.shelf.book
+        table.clear()
+        for slug, show in book.shows.items():
+            timed = self.shelf.timed(slug)
+            venue = book.venues.get(show.venue or "")
+            over = "" if timed.over_s is None else format_length(timed.over_s)
+            table.add_row(
+                show.title,
+                str(show.date or ""),
+                "" if timed.starts is None else format_clock(timed.starts),
+                "" if timed.finish is None else format_clock(timed.finish),
+                over,
+                "…",
+                str(len(show.set_songs) + len(show.encore)),
+                format_length(timed.planned_s),
+                venue.title if venue is not None else show.venue or "",
+                key=slug,
+            )
+        if self.shelf.show is not None and self.shelf.show in book.shows:
+            table.move_cursor(row=list(book.shows).index(self.shelf.show))
+        for slug in book.shows:
+            self._find(slug)
+        if not book.shows:
+            self._tell("This book has no show yet. Leave with q, then: showrunner new show NAME")
+
+    @work(thread=True, group="findings")
+    def _find(self, slug: str) -> tuple[str, tuple[Finding, ...]]:
+        return slug, self.shelf.findings(slug)
+
+    @work(thread=True, group="joining", exclusive=True, exit_on_error=False)
+    def _join(self, slug: str, simulated: bool) -> Client:
+        return self.shelf.join(slug, simulated=simulated)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """What a worker found is shown here, on the screen's own thread."""
+        worker = event.worker
+        result: Any = worker.result
+        if event.state is WorkerState.SUCCESS and worker.group == "findings":
+            slug, found = result
+            table = self.query_one(DataTable)
+            if slug in table.rows:
+                table.update_cell(slug, list(table.columns)[FINDINGS], summary(found), update_width=True)
+            if slug == self.shelf.show:
+                self._tell_findings(found)
+        elif worker.group == "joining":
+            if event.state is WorkerState.SUCCESS:
+                self._open(result)
+            elif event.state is WorkerState.ERROR:
+                error = worker.error
+                self.say(error if isinstance(error, BookError) else BookError(str(error)))
+                if not isinstance(error, BookError | LinkError | OSError):
+                    raise error or RuntimeError("joining the show failed")
+
+    def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
+        """The show under the cursor is the one at hand."""
+        if event.row_key.value is not None and event.row_key.value in self.shelf.book.shows:
+            self.shelf.show = event.row_key.value
+            self._tell_findings(self.shelf.findings(self.shelf.show))
+
+    def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
+        """Enter opens the show's set."""
+        self.go("set")
+
+    def action_play(self, simulated: bool) -> None:
+        """Join the show under the cursor, or begin it."""
+        if self.shelf.show is not None:
+            self._tell("opening the show …")
+            self._join(self.shelf.show, simulated)
+
+    def _open(self, client: Client) -> None:
+        if client.night is None:
+            return
+        timed = running_time(client.night.book, client.night.the_show)
+        self.app.push_screen(PlayingScreen(client, timed, self.settings))
+
+    def _tell_findings(self, found: tuple[Finding, ...]) -> None:
+        lines = [f"{finding.level}: {finding.song or finding.slug}: {finding.what}" for finding in found[:8]]
+        more = [f"and {len(found) - 8} more"] if len(found) > 8 else []
+        self._tell("\n".join([*lines, *more]) or "nothing found that will go wrong")
+
+    def _tell(self, words: str) -> None:
+        self.query_one(".detail", Static).update(words)

@@ -1,0 +1,231 @@
+"""The screens on the book: what they say, and that what they change is changed in the files and nowhere else."""
+
+import asyncio
+import shutil
+from functools import wraps
+from pathlib import Path
+
+import pytest
+from textual.widgets import DataTable, Input, Static
+
+from showrunner.places import demo_book
+from showrunner.tui.app import Screens, place
+from showrunner.tui.screens.book import PLACES, BookScreen
+from showrunner.tui.shelf import Shelf
+
+SHOW = "pellmarsh-hall"
+
+
+def driven(test):
+    """The test as a plain function that runs to its end."""
+    return wraps(test)(lambda **given: asyncio.run(test(**given)))
+
+
+@pytest.fixture
+def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*"))
+    made = Shelf(tmp_path / "book")
+    made.show, made.song = SHOW, "saltmarsh-signal"
+    return made
+
+
+def app_of(shelf: Shelf, name: str) -> Screens:
+    return Screens(place(name)(shelf))
+
+
+def column(app: Screens, title: str) -> list[str]:
+    table = app.screen.query_one(DataTable)
+    index = [str(each.label).split(" ↓")[0] for each in table.ordered_columns].index(title)
+    return [str(table.get_row_at(row)[index]) for row in range(table.row_count)]
+
+
+def detail(app: Screens) -> str:
+    return str(app.screen.query_one(".detail", Static).content)
+
+
+def order(shelf: Shelf) -> list[str]:
+    return list(Shelf(shelf.root).book.shows[SHOW].set_songs)
+
+
+@driven
+async def test_shows_are_listed_with_their_end_and_findings(shelf: Shelf) -> None:
+    app = app_of(shelf, "shows")
+    async with app.run_test() as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "Pellmarsh Hall, December" in column(app, "Show")
+        assert column(app, "Ends")[column(app, "Show").index("Pellmarsh Hall, December")] == "21:54"
+        assert "…" not in column(app, "Findings")
+
+
+@driven
+async def test_numbers_lead_from_screen_to_screen(shelf: Shelf) -> None:
+    app = app_of(shelf, "shows")
+    async with app.run_test() as pilot:
+        for number, name in enumerate(PLACES, 1):
+            await pilot.press(str(number))
+            await pilot.pause()
+            assert isinstance(app.screen, BookScreen)
+            assert app.screen.place == name
+
+
+@driven
+async def test_a_song_is_moved_in_the_file_and_moved_back_by_undo(shelf: Shelf) -> None:
+    before, text = order(shelf), (shelf.root / "shows" / f"{SHOW}.toml").read_text()
+    app = app_of(shelf, "set")
+    async with app.run_test() as pilot:
+        await pilot.press("down", "down", "down", "full_stop")
+        assert order(shelf) == [*before[:3], before[4], before[3], *before[5:]]
+        assert app.screen.query_one(DataTable).cursor_row == 4
+        await pilot.press("u")
+        assert order(shelf) == before
+        assert (shelf.root / "shows" / f"{SHOW}.toml").read_text() == text
+        await pilot.press("U")
+        assert order(shelf) != before
+
+
+@driven
+async def test_a_song_goes_to_the_reserve_and_the_clock_follows(shelf: Shelf) -> None:
+    app = app_of(shelf, "set")
+    async with app.run_test() as pilot:
+        before = str(app.screen.query_one("#clock", Static).content)
+        await pilot.press("down", "down", "down", "d")
+        assert "glass-weather" in Shelf(shelf.root).book.shows[SHOW].reserve
+        assert str(app.screen.query_one("#clock", Static).content) != before
+
+
+@driven
+async def test_a_song_becomes_optional(shelf: Shelf) -> None:
+    app = app_of(shelf, "set")
+    async with app.run_test() as pilot:
+        await pilot.press("down", "down", "down", "o")
+        assert column(app, "Song")[3] == "Glass Weather (optional)"
+
+
+@driven
+async def test_songs_are_filtered_as_one_types(shelf: Shelf) -> None:
+    app = app_of(shelf, "songs")
+    async with app.run_test() as pilot:
+        await pilot.press("slash", *"baritone b")
+        assert set(column(app, "Guitar")) == {"baritone"}
+        await pilot.press("escape")
+        assert len(column(app, "Song")) == len(shelf.book.songs)
+
+
+@driven
+async def test_songs_are_sorted_by_each_column_in_turn(shelf: Shelf) -> None:
+    app = app_of(shelf, "songs")
+    async with app.run_test() as pilot:
+        await pilot.press("s")
+        lengths = [tuple(map(int, length.split(":"))) for length in column(app, "Length")]
+        assert lengths == sorted(lengths)
+
+
+@driven
+async def test_a_value_of_a_curve_is_edited_in_place(shelf: Shelf) -> None:
+    file = shelf.root / "songs" / "saltmarsh-signal.toml"
+    before = file.read_text()
+    app = app_of(shelf, "song")
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.press("right", "right", "enter")
+        app.screen.query_one("#value", Input).value = "25"
+        await pilot.press("enter")
+        assert file.read_text() == before.replace("[0, 20, 45]", "[0, 25, 45]")
+        await pilot.press("u")
+        assert file.read_text() == before
+
+
+@driven
+async def test_a_value_that_is_no_number_changes_nothing(shelf: Shelf) -> None:
+    file = shelf.root / "songs" / "saltmarsh-signal.toml"
+    before = file.read_text()
+    app = app_of(shelf, "song")
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.press("enter")
+        app.screen.query_one("#value", Input).value = "loud"
+        await pilot.press("enter", "escape")
+        assert file.read_text() == before
+
+
+@driven
+async def test_the_pedal_shows_value_and_number_of_each_target(shelf: Shelf) -> None:
+    app = app_of(shelf, "song")
+    async with app.run_test(size=(120, 36)) as pilot:
+        assert column(app, "now")[0] == "0.0 %"
+        await pilot.press("e")
+        assert column(app, "now")[:2] == ["45.0 %", "9.0 dB"]
+        assert column(app, "number")[0] == "57"
+        await pilot.press("c")
+        assert column(app, "target") == ["delay mix", "drive"]
+
+
+@driven
+async def test_cues_stand_along_the_song(shelf: Shelf) -> None:
+    app = app_of(shelf, "song")
+    async with app.run_test(size=(120, 36)):
+        cues = str(app.screen.query_one("#cues", Static).content)
+        assert "Theme" in cues
+        assert "octave switch octave" in cues
+
+
+@driven
+async def test_an_edit_from_outside_shows_without_moving_the_cursor(shelf: Shelf) -> None:
+    app = app_of(shelf, "songs")
+    async with app.run_test() as pilot:
+        await pilot.press("down", "down")
+        at = app.screen.shelf.song
+        file = shelf.root / "songs" / "marram.toml"
+        file.write_text(file.read_text().replace('title = "Marram"', 'title = "Marram Grass"'))
+        await pilot.pause(1.2)
+        assert "Marram Grass" in column(app, "Song")
+        assert app.screen.shelf.song == at
+
+
+@driven
+async def test_a_broken_file_is_said_with_its_place(shelf: Shelf) -> None:
+    (shelf.root / "songs" / "marram.toml").write_text("title = \n")
+    shelf.refresh()
+    app = app_of(shelf, "songs")
+    async with app.run_test(size=(200, 60)):
+        assert "songs/marram.toml:1" in str(app.screen.query_one("#where", Static).content)
+
+
+@driven
+async def test_a_checklist_goes_on_to_the_next_item(shelf: Shelf) -> None:
+    app = app_of(shelf, "lists")
+    async with app.run_test() as pilot:
+        first = app.screen.item
+        await pilot.press("space")
+        assert app.screen.item != first
+        assert "1 of" in str(app.screen.query_one("#list", Static).content)
+
+
+@driven
+async def test_a_critical_item_that_is_passed_over_is_said(shelf: Shelf) -> None:
+    app = app_of(shelf, "lists")
+    async with app.run_test() as pilot:
+        await pilot.press("right")
+        await pilot.pause()
+        assert any("critical and not done" in note.message for note in app._notifications)
+
+
+@pytest.mark.parametrize("size", [(10, 4), (200, 60)])
+@pytest.mark.parametrize("name", PLACES)
+@driven
+async def test_each_screen_stands_at_any_size(shelf: Shelf, name: str, size: tuple[int, int]) -> None:
+    app = app_of(shelf, name)
+    async with app.run_test(size=size) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("down", "enter", "escape")
+        assert app.is_running
+
+
+@pytest.mark.parametrize("name", PLACES)
+@driven
+async def test_an_empty_book_says_what_to_do(tmp_path: Path, name: str) -> None:
+    (tmp_path / "book.toml").write_text('format = 1\nname = "Empty"\n')
+    app = app_of(Shelf(tmp_path), name)
+    async with app.run_test() as pilot:
+        await pilot.press("down", "enter", "comma", "full_stop", "d", "o", "s", "c", "e", "space")
+        assert app.is_running
