@@ -5,6 +5,7 @@ follows comes too early, and refuses escaped system messages and foreign chunks,
 """
 
 from collections.abc import Iterator
+from itertools import islice
 from typing import NamedTuple
 
 HEADER, TRACK = b"MThd", b"MTrk"
@@ -34,11 +35,14 @@ class Chunks(NamedTuple):
 
 
 def read_chunks(data: bytes) -> Chunks:
-    """All tracks of a file of type 0 or 1; DamagedFileError for anything that breaks SMF 1.0 or is cut off."""
-    chunks = list(_chunks(data))
-    if not chunks or chunks[0][0] != HEADER:
+    """All tracks of a file of type 0 or 1; DamagedFileError for anything that breaks SMF 1.0 or is cut off.
+
+    What comes after the tracks that the header counts is left alone: a take being written has its next events there.
+    """
+    chunks = _chunks(data)
+    name, header = next(chunks, (b"", b""))
+    if name != HEADER:
         raise DamagedFileError("it does not start as a MIDI file")
-    header = chunks[0][1]
     if len(header) < 6:
         raise DamagedFileError("its header is cut off")
     kind, count, division = (int.from_bytes(header[i : i + 2], "big") for i in (0, 2, 4))
@@ -48,7 +52,7 @@ def read_chunks(data: bytes) -> Chunks:
         )
     if division == 0 or division > 0x7FFF:
         raise DamagedFileError("its time is not counted in parts of a quarter note")
-    tracks = [body for name, body in chunks[1:] if name == TRACK]
+    tracks = list(islice((body for name, body in chunks if name == TRACK), count))
     if len(tracks) < count:
         raise DamagedFileError(f"it has {len(tracks)} of {count} tracks")
     return Chunks(division, tuple(tuple(_events(body, number)) for number, body in enumerate(tracks, 1)))

@@ -7,10 +7,20 @@ from operator import attrgetter
 
 from showrunner.model.units import Meter
 from showrunner.takes.chunks import Chunks, DamagedFileError, FileEvent, read_chunks
-from showrunner.takes.encode import RAW
-from showrunner.takes.take import DEFAULT_US_PER_QUARTER, Direction, Take, TakeCue, TakeEvent, TempoMap, TempoMark
+from showrunner.takes.encode import GROWING, RAW
+from showrunner.takes.take import (
+    DEFAULT_US_PER_QUARTER,
+    Direction,
+    Take,
+    TakeAsk,
+    TakeCue,
+    TakeEvent,
+    TempoMap,
+    TempoMark,
+)
 
-TEXT, TRACK_NAME, MARKER, SET_TEMPO, TIME_SIGNATURE, SEQUENCER_SPECIFIC = 0x01, 0x03, 0x06, 0x51, 0x58, 0x7F
+TEXT, TRACK_NAME, MARKER, CUE_POINT = 0x01, 0x03, 0x06, 0x07
+SET_TEMPO, TIME_SIGNATURE, SEQUENCER_SPECIFIC = 0x51, 0x58, 0x7F
 
 _PORT_TRACKS: tuple[Direction, ...] = ("in", "out")
 _SLUG = re.compile(r"(show|rig|song) (.+)", re.DOTALL)
@@ -30,6 +40,7 @@ def take_of(data: bytes) -> Take:
         rig=slugs.get("rig"),
         song=slugs.get("song"),
         tempos=tuple(TempoMark(tempo.seconds(tick), us, meter) for tick, us, meter in marks),
+        asks=tuple(TakeAsk(tempo.seconds(m.tick), _text(m.data)) for m in metas if m.meta == CUE_POINT),
     )
 
 
@@ -43,19 +54,22 @@ def _all_events(chunks: Chunks, tempo: TempoMap) -> list[TakeEvent]:
     events: list[TakeEvent] = []
     foreign = False
     for track in chunks.tracks:
-        messages = [(event.tick, data) for event in track if (data := _message(event)) is not None]
-        named = _port_of(track)
-        if named is not None:
-            direction, port = named
-            events += (TakeEvent(tempo.seconds(tick), port, direction, data) for tick, data in messages)
-        foreign = foreign or (named is None and bool(messages))
+        names = [_text(event.data) for event in track if event.meta == TRACK_NAME]
+        grows = names[:1] == [GROWING]
+        named = _port_of(names[0]) if names else None
+        for event in track:
+            data = _message(event)
+            if grows and event.meta == TEXT:
+                named = _port_of(_text(event.data)) or named
+            if data is not None and named is not None:
+                events.append(TakeEvent(tempo.seconds(event.tick), named[1], named[0], data))
+            foreign = foreign or (data is not None and named is None)
     if foreign and not events:
         raise DamagedFileError('no track in it is named "in PORT" or "out PORT", so nothing says what was played where')
     return events
 
 
-def _port_of(track: Iterable[FileEvent]) -> tuple[Direction, str] | None:
-    name = next((_text(event.data) for event in track if event.meta == TRACK_NAME), "")
+def _port_of(name: str) -> tuple[Direction, str] | None:
     for direction in _PORT_TRACKS:
         if name.startswith(f"{direction} ") and name != f"{direction} ":
             return direction, name.removeprefix(f"{direction} ")

@@ -1,6 +1,7 @@
 """A take as the bytes of a Standard MIDI File of type 1, which any sequencer opens.
 
-The first track has the tempo map, the cues as markers and the slugs as texts; then one track for what came in on each
+The first track has the tempo map, the cues as markers, steps that no message led to as cue points, and the slugs as
+texts; then one track for what came in on each
 port, named "in PORT", and one for what went out, "out PORT". What a track can't hold as a message (real-time bytes,
 broken ones) stands in it as a sequencer-specific event under 7D, the number MIDI 1.0 leaves for use of one's own.
 """
@@ -15,7 +16,11 @@ from showrunner.takes.chunks import channel_data_length
 from showrunner.takes.take import DIVISION, Take, TempoMap, TempoMark
 
 FIRST_TRACK = "cues and tempo"
+GROWING = "as it came"
+"""The one track of a take that is still being written: texts in it say which port and way the messages after are of."""
 RAW = b"\x7draw"
+LONGEST_DELTA = (1 << 28) - 1
+"""A delta time has four bytes of seven bits at most (SMF 1.0)."""
 LONGEST_S = 24 * 3600.0
 """The longest a take may be."""
 
@@ -25,7 +30,7 @@ Timed = tuple[int, mido.Message | mido.MetaMessage]
 
 def bytes_of(take: Take) -> bytes:
     """The file's bytes; ValueError for a time below 0 or over a day, and for a tempo that a file can't hold."""
-    for at_s in (*(event.at_s for event in take.events), *(cue.at_s for cue in take.cues)):
+    for at_s in (row.at_s for rows in (take.events, take.cues, take.asks) for row in rows):
         _check(at_s)
     tempo = TempoMap(DIVISION)
     marks = [_placed(tempo, mark) for mark in sorted(take.tempos, key=lambda mark: mark.at_s)]
@@ -66,22 +71,28 @@ def _first_track(take: Take, marks: list[tuple[int, TempoMark]], tempo: TempoMap
     slugs = {"show": take.show, "rig": take.rig, "song": take.song}
     timed = [(0, mido.MetaMessage("text", text=f"{kind} {slug}")) for kind, slug in slugs.items() if slug is not None]
     for tick, mark in marks:
-        timed.append((tick, mido.MetaMessage("set_tempo", tempo=mark.us_per_quarter)))
-        if mark.meter is not None:
-            timed.append((tick, _time_signature(mark)))
+        timed += ((tick, message) for message in tempo_messages(mark))
     cues = ((tempo.tick(cue.at_s), mido.MetaMessage("marker", text=f"{cue.song} / {cue.cue}")) for cue in take.cues)
-    return [*timed, *cues]
+    asks = ((tempo.tick(ask.at_s), mido.MetaMessage("cue_marker", text=ask.what)) for ask in take.asks)
+    return [*timed, *asks, *cues]
 
 
-def _time_signature(mark: TempoMark) -> mido.MetaMessage:
-    """The meter, with the metronome (24 clocks a quarter note) on its beat."""
-    beats, unit = mark.meter or (4, 4)
-    return mido.MetaMessage("time_signature", numerator=beats, denominator=unit, clocks_per_click=max(1, 96 // unit))
+def tempo_messages(mark: TempoMark) -> list[mido.MetaMessage]:
+    """The tempo and the meter if it says one, with the metronome (24 clocks a quarter note) on its beat."""
+    tempo = mido.MetaMessage("set_tempo", tempo=mark.us_per_quarter)
+    if mark.meter is None:
+        return [tempo]
+    beats, unit = mark.meter
+    click = max(1, 96 // unit)
+    return [tempo, mido.MetaMessage("time_signature", numerator=beats, denominator=unit, clocks_per_click=click)]
 
 
 def _track(name: str, timed: Iterable[Timed]) -> mido.MidiTrack:
     track, before = mido.MidiTrack([mido.MetaMessage("track_name", name=name)]), 0
     for tick, message in sorted(timed, key=itemgetter(0)):
+        while tick - before > LONGEST_DELTA:
+            track.append(mido.MetaMessage("text", text="", time=LONGEST_DELTA))
+            before += LONGEST_DELTA
         track.append(message.copy(time=tick - before))
         before = tick
     return track

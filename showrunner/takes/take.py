@@ -33,6 +33,13 @@ class TakeCue(NamedTuple):
     cue: str
 
 
+class TakeAsk(NamedTuple):
+    """A step that no message led to: a clock's or a key's "next", "jump SONG / CUE", or "end" where the take stops."""
+
+    at_s: float
+    what: str
+
+
 class TempoMark(NamedTuple):
     """From here on, so many microseconds a quarter note, in this meter; no meter leaves it as it is."""
 
@@ -42,7 +49,7 @@ class TempoMark(NamedTuple):
 
 
 class Take(NamedTuple):
-    """A performance from its first second: events, cues and tempo marks in time order, and the slugs they belong to."""
+    """A performance from its first second: events, cues, tempo marks and asked steps in time order, and their slugs."""
 
     events: tuple[TakeEvent, ...] = ()
     cues: tuple[TakeCue, ...] = ()
@@ -50,6 +57,7 @@ class Take(NamedTuple):
     rig: str | None = None
     song: str | None = None
     tempos: tuple[TempoMark, ...] = ()
+    asks: tuple[TakeAsk, ...] = ()
 
 
 class TempoMap:
