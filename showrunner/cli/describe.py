@@ -121,7 +121,8 @@ def _venue_page(_book: Book, venue: Venue) -> Iterator[str]:
     yield from paragraph(f"{venue.title}: " + ", ".join(fact for fact in facts if fact), hang=2)
     yield from paragraph(f"Trims: {_room(venue.trims)}", hang=2)
     for visit in venue.visits:
-        said = f": {visit.note}" if visit.note else ""
+        warm = f", {number(visit.temperature_c)} °C" if visit.temperature_c is not None else ""
+        said = warm + (f": {visit.note}" if visit.note else "")
         played = f"{visit.show}: " if visit.show else ""
         yield from paragraph(f"{visit.date}  {played}{_room(visit.trims)}{said}", 2, 14)
 

@@ -7,41 +7,67 @@ import click
 
 from showrunner.cli.common import Call, command, find_show, open_book, trouble
 from showrunner.cli.output import columns, number, paragraph, print_json, print_lines
+from showrunner.cli.trims_kept import close, keep, parse_settings
 from showrunner.levels.air import delay_ms
 from showrunner.levels.gain import Line, Setting
 from showrunner.levels.headroom import StageLevel
+from showrunner.levels.kept import last_visit
 from showrunner.levels.newroom import Spread, Start
 from showrunner.model.library import Book
 from showrunner.model.show import Show
 from showrunner.model.venue import Venue
 from showrunner.planning.trims import ShowLevels, SongTrims, show_levels
 
+SET = 'Write tonight\'s "input gain", "interface volume" or a target into the show.'
+
 
 @command(
     examples=(
         "showrunner trims pellmarsh-hall",
         "showrunner trims pellmarsh-hall --full-house",
+        'showrunner trims pellmarsh-hall --set "interface volume=-1.5"',
+        'showrunner trims pellmarsh-hall --close --temperature 21 --note "Boomy."',
         "showrunner trims pellmarsh-hall --json",
     )
 )
 @click.argument("show")
 @click.option("--full-house", is_flag=True, help="Add what the room needs with an audience in.")
-def trims(call: Call, show: str, full_house: bool) -> None:
+@click.option("--set", "settings", multiple=True, callback=parse_settings, metavar="NAME=NUMBER", help=SET)
+@click.option("--close", "closing", is_flag=True, help="File tonight's trims with the venue's visits.")
+@click.option("--temperature", type=click.FloatRange(-40, 60), metavar="°C", help="How warm it was, for the visit.")
+@click.option("--note", metavar="TEXT", help="What to remember, for the visit.")
+def trims(
+    call: Call,
+    show: str,
+    full_house: bool,
+    settings: tuple[tuple[str, float], ...],
+    closing: bool,
+    temperature: float | None,
+    note: str | None,
+) -> None:
     """Input gain and interface volume of each song tonight, and the headroom left at each stage.
 
-    Input gain is rig + guitar + venue + show; interface volume is rig + venue + show + full house + song.
+    Tonight's own go into the show with --set, and with the venue's visits once the night is over. Input gain is
+    rig + guitar + venue + show; interface volume is rig + venue + show + full house + song.
     """
+    if not closing and (temperature is not None or note is not None):
+        raise click.UsageError("--temperature and --note go with --close")
     reading = open_book(call)
     slug = find_show(reading, show)
     the_show = reading.book.shows[slug]
     rig = reading.book.rig_of(the_show)
     if rig is None or rig not in reading.book.rigs:
         raise trouble(f'no rig is named for "{slug}"', "name one in the show, or the usual one in book.toml")
+    if settings:
+        reading = keep(call, reading, slug, settings)
+        the_show = reading.book.shows[slug]
     found = show_levels(reading.book, the_show, reading.book.rigs[rig], full_house)
+    filed = close(reading, slug, temperature, note) if closing else None
     if call.json:
-        print_json(trims_data(slug, found))
+        print_json(trims_data(slug, found) | ({} if filed is None else {"filed": filed}))
     else:
         print_lines(trims_lines(reading.book, the_show, found, full_house))
+        print_lines([] if filed is None else [f"\nfiled tonight's trims as a visit in {filed}"])
 
 
 def trims_data(slug: str, found: ShowLevels) -> dict[str, Any]:
@@ -138,8 +164,17 @@ def _room(venue: Venue | None, start: Start | None) -> Iterator[str]:
             f"{venue.title} was never played, and nothing is added for it. Rooms to start from, {start.because}: "
             f"{', '.join(start.rooms)}. They needed {told}{full}. Write what you take into the venue's [trims]."
         )
+    visit = last_visit(venue)
+    if visit is not None:
+        yield ""
+        then = [f"input gain {visit.trims.input_gain_db:+g} dB", f"volume {visit.trims.interface_volume_db:+g} dB"]
+        then += [f"full house {visit.trims.full_house_db:+g} dB"] if visit.trims.full_house_db else []
+        then += [f"{name} {by:+g}" for name, by in visit.trims.targets.items()]
+        then += [f"{number(visit.temperature_c)} °C"] if visit.temperature_c is not None else []
+        note = f". {visit.note}" if visit.note else ""
+        yield from paragraph(f"Last here {visit.date}: {', '.join(then)}{note}", hang=2)
     if venue.depth_m is not None:
-        at = max(venue.visits, key=lambda visit: visit.date).temperature_c if venue.visits else None
+        at = visit.temperature_c if visit is not None else None
         degrees = 20.0 if at is None else at
         yield ""
         yield from paragraph(

@@ -86,3 +86,78 @@ def test_a_rig_without_a_chain_still_has_its_sums(run, run_json, book: Path):
 
 def test_a_show_that_is_not_there_exits_2(run, book: Path):
     assert run("trims", "saturday", "--book", book).exit_code == 2
+
+
+def test_a_trim_set_goes_into_the_show_and_leaves_the_rest(run_json, with_chain: Path):
+    show = with_chain / "shows/friday.toml"
+    before = show.read_text().splitlines()
+    data = run_json("trims", "friday", "--set", "interface volume=-1.5", "--set", "echo mix=4", "--book", with_chain)
+    assert data["songs"][0]["interface_volume_db"] == -10.5
+    assert data["songs"][0]["targets"] == {"echo mix": 4}
+    assert set(before) <= set(show.read_text().splitlines())
+
+
+def test_a_trim_set_twice_stands_as_set_last(run, run_json, with_chain: Path):
+    run("trims", "friday", "--set", "input gain=2", "--book", with_chain)
+    data = run_json("trims", "friday", "--set", "input gain=-1", "--book", with_chain)
+    assert data["songs"][0]["input_gain_db"] == 31
+
+
+def test_closing_files_a_visit_with_the_trims_as_they_ended(run, run_json, with_chain: Path):
+    run("trims", "friday", "--set", "interface volume=-1", "--book", with_chain)
+    words = ("--close", "--temperature", 21.5, "--note", "Boomy.", "--book", with_chain)
+    assert run_json("trims", "friday", *words)["filed"] == "venues/harbour.toml"
+    venue = run_json("show", "venue/harbour", "--book", with_chain)["document"]
+    visit = venue["visits"][0]
+    assert (visit["date"], visit["show"], visit["temperature_c"], visit["note"]) == (
+        "2026-11-20",
+        "friday",
+        21.5,
+        "Boomy.",
+    )
+    assert (visit["trims"]["interface_volume_db"], visit["trims"]["full_house_db"]) == (2, 2)
+    assert venue["trims"]["interface_volume_db"] == 3
+
+
+def test_the_last_visit_is_shown_with_the_next_trims_and_in_the_venues_history(run, with_chain: Path):
+    run("trims", "friday", "--close", "--temperature", 21.5, "--note", "Boomy.", "--book", with_chain)
+    text = " ".join(run("trims", "friday", "--book", with_chain).stdout.split())
+    assert "Last here 2026-11-20: input gain +0 dB, volume +3 dB, full house +2 dB, 21.5 °C. Boomy." in text
+    assert "21.5 °C: Boomy." in " ".join(run("show", "venue/harbour", "--book", with_chain).stdout.split())
+
+
+def test_a_show_is_closed_once(run, with_chain: Path):
+    assert run("trims", "friday", "--close", "--book", with_chain).exit_code == 0
+    venue = (with_chain / "venues/harbour.toml").read_bytes()
+    again = run("trims", "friday", "--close", "--book", with_chain)
+    assert again.exit_code == 2
+    assert "filed already" in again.stderr
+    assert (with_chain / "venues/harbour.toml").read_bytes() == venue
+
+
+@pytest.mark.parametrize("lacks", ["date = 2026-11-20\n", 'venue = "harbour"\n'])
+def test_a_show_without_date_or_venue_cant_be_filed(run, with_chain: Path, lacks: str):
+    show = with_chain / "shows/friday.toml"
+    show.write_text(show.read_text().replace(lacks, ""))
+    result = run("trims", "friday", "--close", "--book", with_chain)
+    assert result.exit_code == 2
+    assert "write" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("setting", "said"),
+    [("interface volum=1", 'did you mean "interface volume"'), ("input gain=900", "at most 200")],
+)
+def test_a_trim_that_cant_be_is_told_and_changes_nothing(run, with_chain: Path, setting: str, said: str):
+    before = (with_chain / "shows/friday.toml").read_bytes()
+    result = run("trims", "friday", "--set", setting, "--book", with_chain)
+    assert result.exit_code == 2
+    assert said in result.stderr
+    assert (with_chain / "shows/friday.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    "words", [["--set", "input gain"], ["--set", "=3"], ["--set", "input gain=nan"], ["--note", "x"]]
+)
+def test_what_sets_or_closes_nothing_is_wrong_usage(run, with_chain: Path, words: list[str]):
+    assert run("trims", "friday", *words, "--book", with_chain).exit_code == 2

@@ -1,0 +1,25 @@
+"""What a night leaves behind: the trims as they ended, for the venue's visits."""
+
+import math
+
+from showrunner.model.show import Show
+from showrunner.model.venue import RoomTrims, Venue, Visit
+
+
+def as_ended(venue: Venue, show: Show) -> RoomTrims:
+    """What the room needed that night: the venue's own trims with the show's on top."""
+    names = dict.fromkeys((*venue.trims.targets, *show.trims.targets))
+    targets = {
+        name: math.fsum((venue.trims.targets.get(name, 0.0), show.trims.targets.get(name, 0.0))) for name in names
+    }
+    return RoomTrims(
+        input_gain_db=math.fsum((venue.trims.input_gain_db, show.trims.input_gain_db)),
+        interface_volume_db=math.fsum((venue.trims.interface_volume_db, show.trims.interface_volume_db)),
+        full_house_db=venue.trims.full_house_db,
+        targets=targets,
+    )
+
+
+def last_visit(venue: Venue) -> Visit | None:
+    """The latest visit, None for a room never visited."""
+    return max(venue.visits, key=lambda visit: visit.date, default=None)
