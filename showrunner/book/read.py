@@ -27,7 +27,7 @@ LARGEST_BYTES = 1 << 20
 _SUFFIX = ".toml"
 BOM = b"\xef\xbb\xbf"
 _POSITION = re.compile(r"\(at line (\d+), column \d+\)$")
-_MANY_DOTS = re.compile(r"(?:[\w\"'-]++[ \t]*+\.[ \t]*+){100}")
+_MANY_DOTS = re.compile(r"(?:[\w\"'-]+[ \t]*\.[ \t]*){100}")
 _MANY_DIGITS = re.compile(r"[0-9_]{4300}")
 
 Name = tuple[str, str]

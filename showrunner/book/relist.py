@@ -9,7 +9,7 @@ from showrunner.book.layout import Layout
 from showrunner.book.locate import Mark
 from showrunner.model.keys import KeyPath
 
-_COMMA = re.compile(r"(?:[ \t\r\n]++|#[^\n]*+\n)*+,")
+_COMMA = re.compile(r"(?:[ \t\r\n]|#[^\n]*\n)*,")
 _COMMENT = re.compile(r"[ \t]*#[^\r\n]*")
 
 
