@@ -11,12 +11,12 @@ from showrunner.model.keys import KeyPath
 _BLANK = re.compile(r"[ \t]*")
 _BETWEEN = re.compile(r"(?:[ \t\r\n\ufeff]|#[^\n]*)*")
 _SEPARATORS = re.compile(r"(?:[ \t\r\n,]|#[^\n]*)*")
-_KEY = re.compile(r"""[A-Za-z0-9_-]++|"(?:[^"\\\n]|\\.)*"|'[^'\n]*+'""")
+_KEY = re.compile(r"""[A-Za-z0-9_-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*'""")
 _SCALAR = re.compile(
     r'''"""(?:[^"\\]|\\.|"(?!""))*"{3,5}'''
     r"""|'''(?:[^']|'(?!''))*'{3,5}"""
     r'''|"(?:[^"\\\n]|\\.)*"'''
-    r"""|'[^'\n]*+'"""
+    r"""|'[^'\n]*'"""
     r"""|[^,\]}#\r\n]+""",
     re.DOTALL,
 )
