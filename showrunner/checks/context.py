@@ -53,6 +53,8 @@ class Facts(NamedTuple):
     """The moments that set targets themselves."""
     placing: tuple[Moment, ...]
     """The moments that want controls somewhere themselves."""
+    gaps: tuple[tuple[Moment, Moment, float], ...]
+    """Neighbouring cues that are each stepped to, with the seconds between them, where both have a place."""
     controls: Mapping[str, str | Moment]
     """Every control it wants, with the first curve set that moves it, else the first moment that places it."""
     targets: Mapping[str, TargetRow | Moment]
@@ -175,6 +177,7 @@ def facts_of(slug: str, book: Book, rig: Rig, show_slug: str | None = None, show
         rows,
         naming,
         placing,
+        tuple(_gaps(piece)),
         controls,
         targets,
         show_slug,
@@ -204,6 +207,12 @@ def show_context(book: Book, show_slug: str, rig_slug: str) -> Context:
         if place.song in songs and following.song in songs
     )
     return Context(book, rig_slug, rig, tuple(songs.values()), show_slug, show, order, follows)
+
+
+def _gaps(piece: Piece) -> Iterator[tuple[Moment, Moment, float]]:
+    for before, after in pairwise(piece.moments[max(piece.first, 1) :]):
+        if before.at_s is not None and after.at_s is not None and before.cue is not None and not before.cue.open:
+            yield before, after, after.at_s - before.at_s
 
 
 def _rows(piece: Piece) -> Iterator[TargetRow]:

@@ -1,7 +1,6 @@
 """Rules on a song's cues along its length: what a foot can step to in time."""
 
 from collections.abc import Iterator
-from itertools import pairwise
 
 from showrunner.checks.context import Context, Facts
 from showrunner.checks.finding import Finding, Rule
@@ -11,18 +10,10 @@ from showrunner.model.units import format_length
 from showrunner.state.moments import Moment
 
 
-def stepped(facts: Facts) -> Iterator[tuple[Moment, Moment, float]]:
-    """Neighbouring cues that are each stepped to, with the seconds between them, where both have a place."""
-    moments = facts.piece.moments[max(facts.piece.first, 1) :]
-    for before, after in pairwise(moments):
-        if before.at_s is not None and after.at_s is not None and not (before.cue and before.cue.open):
-            yield before, after, after.at_s - before.at_s
-
-
 def _cues_too_close(context: Context) -> Iterator[Finding]:
     guard_s = context.rig.steps.guard_ms / 1000 if context.rig.steps is not None else 0.0
     for facts in context.songs:
-        for before, after, gap in stepped(facts):
+        for before, after, gap in facts.gaps:
             if guard_s < gap < CUES_APART_S:
                 yield CUES_TOO_CLOSE.in_song(
                     facts,
@@ -51,7 +42,7 @@ def _cue_in_guard(context: Context) -> Iterator[Finding]:
         return
     guard_s = context.rig.steps.guard_ms / 1000
     for facts in context.songs:
-        for before, after, gap in stepped(facts):
+        for before, after, gap in facts.gaps:
             if 0 <= gap <= guard_s:
                 yield CUE_IN_GUARD.in_song(
                     facts,
@@ -131,7 +122,7 @@ SAY_TOO_LONG = Rule(
 
 def _say_too_late(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
-        for before, after, gap in stepped(facts):
+        for before, after, gap in facts.gaps:
             if after.cue is not None and after.cue.say is not None and gap < (need := notice_s(facts, after)):
                 yield SAY_TOO_LATE.in_song(
                     facts,

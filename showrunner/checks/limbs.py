@@ -176,7 +176,8 @@ def _foot_too_quick(context: Context) -> Iterator[Finding]:
                 last.clear()
                 continue
             ways = [(stepping, switch)] if moment.number > facts.piece.first else []
-            ways += [(limb, names[0]) for limb, names in _by_limb(facts, rig, moment).items()]
+            if moment.cue is not None and moment.cue.controls:
+                ways += [(limb, names[0]) for limb, names in _by_limb(facts, rig, moment).items()]
             for foot, name in ways:
                 if foot is None or name is None or foot not in FEET:
                     continue

@@ -1,18 +1,17 @@
 """Rules on who moves a target: one control after another, across a song's curve sets."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Set
 from itertools import pairwise
 
 from showrunner.checks.context import Context, Facts
 from showrunner.checks.finding import Finding, Rule
 from showrunner.model.song import Curve
-from showrunner.state.moments import Moment
 
 
-def _movers(facts: Facts, moment: Moment, heard: frozenset[str]) -> Mapping[str, tuple[str, Curve]]:
-    """The control and curve that move each target at a moment; the first where two do."""
+def _movers(facts: Facts, of_set: str | None, heard: Set[str]) -> Mapping[str, tuple[str, Curve]]:
+    """The control and curve that move each target in a curve set; the first where two do."""
     movers: dict[str, tuple[str, Curve]] = {}
-    for control, curve in facts.piece.song.curves.get(moment.curves or "", {}).items():
+    for control, curve in facts.piece.song.curves.get(of_set or "", {}).items():
         if control in heard:
             for target in curve.moves:
                 movers.setdefault(target, (control, curve))
@@ -20,15 +19,16 @@ def _movers(facts: Facts, moment: Moment, heard: frozenset[str]) -> Mapping[str,
 
 
 def _two_sources(context: Context) -> Iterator[Finding]:
-    heard = frozenset(name for name, control in context.rig.controls.items() if not control.by_hand)
+    heard = {name for name, control in context.rig.controls.items() if not control.by_hand}
     for facts in context.songs:
         if len(facts.piece.song.curves) < 2:
             continue
+        movers = {of_set: _movers(facts, of_set, heard) for of_set in facts.piece.song.curves}
         for before, moment in pairwise(facts.piece.moments):
             if moment.curves == before.curves:
                 continue
-            was = _movers(facts, before, heard)
-            for target, (control, curve) in _movers(facts, moment, heard).items():
+            was = movers.get(before.curves or "", {})
+            for target, (control, curve) in movers.get(moment.curves or "", {}).items():
                 other = was[target][0] if target in was else control
                 if other != control and curve.entry == "jump" and target not in facts.named(moment):
                     yield TWO_SOURCES.in_song(

@@ -19,7 +19,12 @@ def seconds(value: float) -> str:
     return f"{round(value, 1):g} s"
 
 
+OFFERED = 6
+"""More names than this are not listed; nobody reads on."""
+
+
 def offer(names: Iterable[str], what: str) -> str:
-    """What there is to choose from: `; this rig has "a" and "b"`, or nothing if there is none."""
+    """What there is to choose from, the first few of it: `; it has "a" and "b"`, or nothing if there is none."""
     known = sorted(names)
-    return f"; {what} {listed(known)}" if known else ""
+    more = f" and {len(known) - OFFERED} more" if len(known) > OFFERED else ""
+    return f"; {what} {listed(known[:OFFERED])}{more}" if known else ""

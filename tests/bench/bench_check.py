@@ -16,7 +16,7 @@ from showrunner.book.read import read_book
 from showrunner.checks.run import check
 from showrunner.places import demo_book
 
-ROUNDS = 5
+ROUNDS = 9
 SONG = """\
 format = 1
 title = "Song {n}"
@@ -109,33 +109,32 @@ def parse(root: Path) -> None:
 
 
 def seconds(work: Callable[[], object]) -> float:
-    """Median time of a few rounds."""
-    took = []
-    for _ in range(ROUNDS):
-        gc.collect()
-        began = perf_counter()
-        work()
-        took.append(perf_counter() - began)
-    return statistics.median(took)
+    """Time of one round."""
+    gc.collect()
+    began = perf_counter()
+    work()
+    return perf_counter() - began
 
 
-def measure(size: int) -> tuple[float, float, float]:
-    """Seconds to parse, to read and to check a book of so many songs."""
+def measure(size: int) -> list[tuple[float, float, float]]:
+    """Rounds, in turns, of the seconds to parse, to read and to check a book of so many songs."""
     with tempfile.TemporaryDirectory() as folder:
         root = Path(folder)
         write(root, size)
         book = read_book(root).book
-        return seconds(lambda: parse(root)), seconds(lambda: read_book(root)), seconds(lambda: check(book))
+        works = (lambda: parse(root), lambda: read_book(root), lambda: check(book))
+        return [(seconds(works[0]), seconds(works[1]), seconds(works[2])) for _ in range(ROUNDS)]
 
 
 def main(sizes: list[int]) -> None:
-    """A line for each size."""
+    """A line for each size: medians over the rounds."""
     print(
         f"{'songs':>6} {'tomllib ms':>11} {'read ms':>9} {'rules ms':>9} {'rules, ms a song':>17} {'read + rules':>13}"
     )
     for size in sizes:
-        parsing, reading, rules = (took * 1e3 for took in measure(size))
-        ratio = (reading + rules) / parsing
+        rounds = measure(size)
+        parsing, reading, rules = (statistics.median(of) * 1e3 for of in zip(*rounds, strict=True))
+        ratio = statistics.median((read + found) / parsed for parsed, read, found in rounds)
         print(f"{size:6} {parsing:11.0f} {reading:9.0f} {rules:9.1f} {rules / size:17.3f} {ratio:11.2f} ×")
 
 
