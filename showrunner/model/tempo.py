@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from fractions import Fraction
 from itertools import zip_longest
+from math import ceil
 from typing import NamedTuple
 
 from showrunner.model.song import Cue, Song
@@ -80,20 +81,15 @@ def beats(song: Song) -> Iterator[Beat]:
             count += 1
 
 
-def pulses(song: Song) -> Iterator[float]:
-    """When every timing clock falls, without end; 24 a quarter note through all tempo changes."""
-    parts = stretches(song)
-    first, quarter = 0, Fraction(0)
-    for stretch, after in zip_longest(parts, parts[1:]):
-        ends = None
-        if after is not None:
-            ends = quarter + (after.bar - stretch.bar) * Fraction(stretch.meter.beats * 4, stretch.meter.unit)
-        number = first
-        while ends is None or Fraction(number, PULSES_A_QUARTER) < ends:
-            into = float(Fraction(number, PULSES_A_QUARTER) - quarter)
-            yield stretch.at_s + into * 60 / stretch.tempo_bpm
-            number += 1
-        first, quarter = number, ends or quarter
+def beat_pulses(song: Song, bar: int, beat: int) -> list[float]:
+    """When the timing clocks of a beat fall, s after it; 24 a quarter note, so none or one in a very short beat."""
+    stretch = next((s for s in reversed(stretches(song)) if s.bar <= bar), None)
+    if stretch is None:
+        return []
+    a_beat = Fraction(PULSES_A_QUARTER * 4, stretch.meter.unit)
+    starts = ((bar - stretch.bar) * stretch.meter.beats + beat - 1) * a_beat
+    pulse_s = 60 / (stretch.tempo_bpm * PULSES_A_QUARTER)
+    return [float(number - starts) * pulse_s for number in range(ceil(starts), ceil(starts + a_beat))]
 
 
 def count_in(stretch: Stretch, bars: int) -> list[Beat]:

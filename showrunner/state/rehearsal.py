@@ -1,0 +1,192 @@
+"""Rehearsing by the clock: when each beat, cue and changeover falls, and the step that each asks of the show."""
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise, takewhile
+from typing import Literal, NamedTuple
+
+from showrunner.model.tempo import Stretch, beat_pulses, beats, count_in, stretch_at
+from showrunner.state.events import Asked, Event, Jump
+from showrunner.state.moments import Piece
+from showrunner.state.values import State
+
+OPEN_S = 8.0
+"""How long a cue lasts that lasts as long as it lasts, where no foot says; our own figure."""
+LEAD_S, TAIL_S = 8.0, 8.0
+"""How much of the songs on both sides belongs to rehearsing a changeover; our own figures."""
+COUNT_BARS = 1
+"""Bars counted in where the song names none."""
+
+
+class Due(NamedTuple):
+    """What the clock brings at a time: `jump` to a moment, `begin` a song, take a `cue`, `end` a song, a `beat`.
+
+    `count` is a beat before the song begins, `pulse` a timing clock, `round` the start of another time through.
+    """
+
+    at_s: float
+    what: Literal["round", "jump", "count", "begin", "cue", "end", "beat", "pulse"]
+    song: str
+    moment: int = 0
+    bar: int = 0
+    beat: int = 0
+
+
+class Part(NamedTuple):
+    """A stretch of rehearsal: what is due in it in order, and when it is over."""
+
+    dues: tuple[Due, ...]
+    ends_s: float
+
+
+class Change(NamedTuple):
+    """From one song to another: the seconds between, None where one goes straight into the other."""
+
+    before: Piece
+    after: Piece
+    pause_s: float | None
+
+
+def places_s(piece: Piece) -> tuple[float, ...]:
+    """When each moment is on the song's clock; those at no time are spread evenly between their neighbours."""
+    known = [moment.at_s for moment in piece.moments]
+    found = [(index, at_s) for index, at_s in enumerate(known) if at_s is not None]
+    found.append((len(known), max(float(piece.song.duration), *(at_s for _, at_s in found))))
+    placed: list[float] = []
+    for (first, from_s), (last, to_s) in pairwise(found):
+        placed += [from_s + (to_s - from_s) * number / (last - first) for number in range(last - first)]
+    return tuple(placed)
+
+
+def play_song(piece: Piece, at_s: float, *, start: int | None = None, stop: int | None = None) -> Part:
+    """A song with its count-in, from a moment to another or to its end; from its first moment it is begun by a step.
+
+    Where it goes on from a cue it jumps there, and the count-in is that cue's.
+    """
+    first = piece.first if start is None else start
+    jumps = (Due(at_s, "jump", piece.slug, first),) if first != piece.first else ()
+    counted, begins_s = _counted(piece, at_s, places_s(piece)[first])
+    begin = () if jumps else (Due(begins_s, "begin", piece.slug, first),)
+    played = _played(piece, begins_s, first, stop)
+    return Part((*jumps, *counted, *begin, *played.dues), played.ends_s)
+
+
+def play_change(change: Change, at_s: float, *, lead_s: float = LEAD_S, tail_s: float = TAIL_S) -> Part:
+    """The end of a song, what comes after it, and the start of the next."""
+    before, after, _ = change
+    last, ends_s = len(before.moments) - 1, at_s + lead_s
+    dues = [Due(at_s, "jump", before.slug, last)]
+    length_s = max(float(before.song.duration), lead_s)
+    if before.song.tempo_bpm is not None:
+        dues += [
+            Due(ends_s + beat.at_s - length_s, "beat", before.slug, last, beat.bar, beat.beat)
+            for beat in takewhile(lambda beat: beat.at_s < length_s, beats(before.song))
+            if beat.at_s >= length_s - lead_s
+        ]
+    dues.append(Due(ends_s, "end", before.slug, last))
+    counted, begins_s = _between(change, ends_s)
+    played = _played(after, begins_s, after.first, None)
+    ends_s = min(played.ends_s, begins_s + tail_s)
+    tail = [due for due in played.dues if due.at_s < ends_s]
+    return Part((*dues, *counted, *tail), ends_s)
+
+
+def play_show(pieces: Sequence[Piece], pauses_s: Sequence[float | None], at_s: float) -> Part:
+    """A whole show: song after song with the seconds between, None where one goes straight into the next."""
+    part = play_song(pieces[0], at_s)
+    dues, ends_s = list(part.dues), part.ends_s
+    for before, after, pause_s in zip(pieces, pieces[1:], pauses_s, strict=False):
+        counted, begins_s = _between(Change(before, after, pause_s), ends_s)
+        part = _played(after, begins_s, after.first, None)
+        dues += (*counted, *part.dues)
+        ends_s = part.ends_s
+    return Part(tuple(dues), ends_s)
+
+
+def again(play: Sequence[Part]) -> Part:
+    """Times through, one after another; each is begun by a `round`."""
+    dues: list[Due] = []
+    for part in play:
+        start = part.dues[0]
+        dues += (start._replace(what="round"), *part.dues)
+    return Part(tuple(dues), play[-1].ends_s)
+
+
+def answer(state: State, due: Due, piece: Piece) -> Event | None:
+    """What the clock asks for when a thing is due; None where it asks nothing, or the foot was there before it."""
+    here = state.song == due.song
+    last = len(piece.moments) - 1
+    wanted = {
+        "begin": here and state.phase == "changeover",
+        "cue": here and state.phase == "song" and state.moment == due.moment - 1,
+        "end": here and state.phase == "song" and state.moment == last,
+    }
+    if due.what == "jump":
+        return Jump(due.at_s, due.song, due.moment)
+    return Asked(due.at_s, "next") if wanted.get(due.what, False) else None
+
+
+def with_pulses(part: Part, pieces: Mapping[str, Piece]) -> Part:
+    """The part with timing clocks through every beat and every beat counted in."""
+    dues = list(part.dues)
+    for due in part.dues:
+        if due.what in ("beat", "count"):
+            song = pieces[due.song].song
+            bar = due.bar if due.what == "beat" else 1
+            dues += (Due(due.at_s + s, "pulse", due.song) for s in beat_pulses(song, bar, due.beat))
+    return Part(tuple(sorted(dues, key=lambda due: due.at_s)), part.ends_s)
+
+
+def _played(piece: Piece, begins_s: float, first: int, stop: int | None) -> Part:
+    """The song from a moment on, its clock starting there at `begins_s`; open cues hold it."""
+    places = places_s(piece)
+    from_s = places[first]
+    last = len(places) - 1 if stop is None else stop - 1
+    until_s = max(float(piece.song.duration), places[-1]) if stop is None else places[stop]
+    opened = [(number, places[number]) for number in range(first, last + 1) if _open(piece, number)]
+
+    def on_clock(song_s: float, held: int) -> float:
+        return begins_s + song_s - from_s + held * OPEN_S
+
+    dues = [
+        Due(on_clock(places[number], sum(k < number for k, _ in opened)), "cue", piece.slug, number)
+        for number in range(first + 1, last + 1)
+    ]
+    ends_s = on_clock(until_s, len(opened))
+    dues.append(Due(ends_s, "end", piece.slug, last) if stop is None else Due(ends_s, "cue", piece.slug, stop))
+    for beat in takewhile(lambda beat: beat.at_s < until_s - 1e-9, beats(piece.song)):
+        if beat.at_s >= from_s - 1e-9:
+            at_s = on_clock(beat.at_s, sum(open_s < beat.at_s - 1e-9 for _, open_s in opened))
+            dues.append(Due(at_s, "beat", piece.slug, 0, beat.bar, beat.beat))
+    return Part(tuple(sorted(dues, key=lambda due: (due.at_s, due.what == "beat"))), ends_s)
+
+
+def _open(piece: Piece, number: int) -> bool:
+    cue = piece.moments[number].cue
+    return cue is not None and cue.open
+
+
+def _counted(piece: Piece, at_s: float, from_s: float) -> tuple[tuple[Due, ...], float]:
+    """The count-in from a time on, and when it is over; at the tempo that holds where the song goes on."""
+    stretch = stretch_at(piece.song, from_s)
+    if stretch is None:
+        return (), at_s
+    bars = _count_bars(piece)
+    dues = tuple(Due(at_s + b.at_s, "count", piece.slug, 0, b.bar, b.beat) for b in count_in(stretch, bars))
+    return dues, at_s + bars * stretch.bar_s
+
+
+def _between(change: Change, ends_s: float) -> tuple[tuple[Due, ...], float]:
+    """The count-in at the end of a pause, with the step that begins the next song, and when that is."""
+    after = change.after
+    if change.pause_s is None:
+        return (), ends_s
+    stretch: Stretch | None = stretch_at(after.song, 0.0)
+    count_s = 0.0 if stretch is None else stretch.bar_s * _count_bars(after)
+    counted, begins_s = _counted(after, ends_s + max(0.0, change.pause_s - count_s), 0.0)
+    if stretch is None:
+        begins_s = ends_s + change.pause_s
+    return (*counted, Due(begins_s, "begin", after.slug, after.first)), begins_s
+
+
+def _count_bars(piece: Piece) -> int:
+    return piece.song.count_in.bars if piece.song.count_in is not None else COUNT_BARS
