@@ -33,7 +33,7 @@ def said(client: Client, notice: Notice) -> str:
     titles = {slug: piece.song.title for slug, piece in client.script.pieces.items()}
     song = titles.get(notice.song or "", notice.song or "")
     say = titles.get(notice.say, notice.say)
-    if notice.kind == "program" and notice.song in client.script.pieces:
+    if notice.kind == "program" and notice.song is not None and notice.song in client.script.pieces:
         program = client.script.pieces[notice.song].song.program
         port = client.script.rig.ports.get(program.port) if program is not None else None
         say = str(int(notice.say) + (port.programs_count_from if port is not None else 0))

@@ -81,11 +81,12 @@ class Engine:
 
         return hear
 
-    def open(self, out: Out) -> None:
-        """Send what opening or resuming the show gave."""
+    def open(self, state: State, out: Out) -> None:
+        """Go on from a state, sending what opening the show gave."""
         with self._lock:
-            now_s = self._clock()
-            self._emit(out, now_s)
+            self.state = state
+            self._emit(out, self._clock())
+            self._build()
             self._wake.set()
 
     def do(self, event: Event) -> None:

@@ -5,6 +5,7 @@ import secrets
 import socket
 import threading
 import time
+from collections import deque
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,9 @@ ANSWERS_WITHIN_S = 2.0
 TRIES_AGAIN_S = 0.1
 SILENT_AFTER_S = 1.5
 """Without a word for this long the show counts as not answering."""
+
+UNSENT_FOR_S = 1.0
+"""A step asked for while the watcher is started anew is taken if it is back this soon, else dropped."""
 
 
 class LinkError(Exception):
@@ -81,6 +85,7 @@ class RemoteShow:
         self.script: Script = self.night.script()
         self.simulated = self.night.simulated
         self.changed = threading.Event()
+        self._unsent: deque[tuple[float, dict[str, Any]]] = deque(maxlen=16)
         self._open = True
         self._heard_s = time.perf_counter()
         self._ended = False
@@ -132,9 +137,12 @@ class RemoteShow:
 
     def _send(self, message: dict[str, Any]) -> None:
         link = self._link
-        if link is not None:
-            with suppress(OSError):
-                link.sendall(pack(message))
+        try:
+            if link is None:
+                raise OSError("not connected")
+            link.sendall(pack(message))
+        except OSError:
+            self._unsent.append((time.perf_counter(), message))
 
     def _listen(self) -> None:
         while self._open and not self._ended:
@@ -143,12 +151,19 @@ class RemoteShow:
                 time.sleep(TRIES_AGAIN_S)
                 with suppress(LinkError):
                     self._link = connect(self._folder)
+                    self._send_late()
                 continue
             with suppress(OSError, FrameError, ValueError):
                 link.settimeout(SILENT_AFTER_S)
                 self._read(link)
             self._link = None
             link.close()
+
+    def _send_late(self) -> None:
+        while self._unsent:
+            asked_s, message = self._unsent.popleft()
+            if time.perf_counter() - asked_s < UNSENT_FOR_S:
+                self._send(message)
 
     def _read(self, link: socket.socket) -> None:
         frames = Frames()
@@ -158,5 +173,7 @@ class RemoteShow:
                 if "picture" in message:
                     self._picture = from_json(Picture, message["picture"])
                     self._first.set()
+                if "gone" in message:
+                    self._picture = self._picture._replace(engine="not answering")
                 self._ended = self._ended or "ended" in message
                 self.changed.set()

@@ -51,19 +51,18 @@ class Player:
         self._unwritten: deque[Said] = deque(maxlen=UNWRITTEN)
         self._count = 0
         self._compiled: tuple[str, ...] = ()
-        opening = open_show(script, clock()) if state is None else None
         started = resumed(state) if state is not None else State(order=script.order)
         hears: dict[str, Callable[[bytes], object]] = {}
         self.patch = Patch(system, script.rig, lambda port: hears[port], last)
-        self.engine = Engine(script, started if opening is None else opening[0], self.patch.sends, clock, self._tell)
+        self.engine = Engine(script, started, self.patch.sends, clock, self._tell)
         hears.update((port, self.engine.hears(port)) for port in script.rig.ports)
         self.compile_ahead()
         self.look()
+        if state is None:
+            self.engine.open(*open_show(script, clock()))
         for port in sorted(self.patch.lost - self.engine.state.lost):
             self.engine.do(PortLost(clock(), port))
-        if opening is not None:
-            self.engine.open(opening[1])
-        else:
+        if state is not None:
             self._tell(clock(), [Notice("restarted", self.engine.state.song)])
 
     def look(self) -> None:

@@ -50,6 +50,7 @@ class Watcher:
             now_s = time.perf_counter()
             if self._engine.dead:
                 self._engine.kill()
+                self._show({"gone": True})
                 self._save()
                 if now_s - self._started_s < RESTS_S:
                     time.sleep(RESTS_S)
@@ -63,8 +64,7 @@ class Watcher:
         self._log.close()
         for name in (LINK, STATE):
             (self._folder / name).unlink(missing_ok=True)
-        for screen in list(self._screens):
-            screen.show(pack({"ended": True}))
+        self._show({"ended": True})
         time.sleep(2 * LOOKS_EVERY_S)
 
     def _start(self) -> pipes.Pipes:
@@ -74,9 +74,7 @@ class Watcher:
     def _heard(self, message: dict[str, Any]) -> None:
         if "picture" in message:
             self._last = message
-            frame = pack({"picture": message["picture"]})
-            for screen in list(self._screens):
-                screen.show(frame)
+            self._show({"picture": message["picture"]})
             engine, said = message["engine"], message["said"]
             for number, at_s, (kind, song, cue, say) in said:
                 if (engine, number) not in self._marked:
@@ -86,6 +84,11 @@ class Watcher:
                 self._save()
         if "ended" in message:
             self._ended.set()
+
+    def _show(self, message: dict[str, Any]) -> None:
+        frame = pack(message)
+        for screen in list(self._screens):
+            screen.show(frame)
 
     def _put(self, entry: dict[str, Any], mark: Any = None) -> None:
         now = time.time()

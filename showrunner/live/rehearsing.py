@@ -1,0 +1,156 @@
+"""A rehearsal as it is played: the clock's dues, what is heard, and the show's machine, in step with each other."""
+
+from collections import deque
+from collections.abc import Callable, Iterable, Mapping
+from typing import NamedTuple
+
+from showrunner.state.events import Event, Heard, Jump, Notice, PortFound, PortLost, Tick
+from showrunner.state.machine import open_show, run, wakes_at
+from showrunner.state.rehearsal import Due, Part, answer
+from showrunner.state.script import Script
+from showrunner.state.values import State
+from showrunner.takes.recorder import Recorder
+from showrunner.takes.take import TakeAsk, TakeCue, TakeEvent, TempoMark
+
+CLOCK, START, STOP = b"\xf8", b"\xfa", b"\xfc"
+"""Timing clock, start and stop (MIDI 1.0 Detailed Specification, pp. 30–31)."""
+
+
+class Told(NamedTuple):
+    """Something that happened: a notice of the machine, or a thing the clock brought."""
+
+    at_s: float
+    what: Notice | Due
+
+
+class Rehearsal:
+    """Plays a part; all times are seconds from its start and must not go back.
+
+    `send` gets the rig's name of a port and a message. With `by_foot` the clock asks for no step but jumps. `clock_to`
+    names the port that gets timing clocks and start and stop.
+    """
+
+    def __init__(
+        self,
+        script: Script,
+        part: Part,
+        send: Callable[[str, bytes], object],
+        tell: Callable[[Told], object],
+        *,
+        recorder: Recorder | None = None,
+        by_foot: bool = False,
+        clock_to: str | None = None,
+    ) -> None:
+        self.script, self.part = script, part
+        self._dues = deque(part.dues)
+        self._send, self._tell, self._recorder = send, tell, recorder
+        self._by_foot, self._clock_to, self._runs = by_foot, clock_to, False
+        self._folded_s = 0.0
+        self._tempo: tuple[str, TempoMark] | None = None
+        self.state, out = open_show(script, 0.0)
+        self._mark(0.0, next((due for due in part.dues if due.what in ("count", "beat")), None))
+        self._answered(0.0, out.sends, out.shows)
+
+    @property
+    def next_s(self) -> float | None:
+        """When something falls due, None when the part is over."""
+        if not self._dues:
+            return None
+        wakes_s = wakes_at(self.script, self.state)
+        return self._dues[0].at_s if wakes_s is None else min(self._dues[0].at_s, max(wakes_s, self._folded_s))
+
+    def until(self, at_s: float) -> None:
+        """Everything that falls due up to a time."""
+        while (due_s := self.next_s) is not None and due_s <= at_s:
+            if self._dues[0].at_s <= due_s:
+                self._bring(self._dues.popleft())
+            else:
+                self._fold(Tick(due_s))
+        if self._recorder is not None:
+            self._recorder.keep(at_s)
+
+    def heard(self, at_s: float, port: str, message: bytes) -> None:
+        """A message came in."""
+        at_s = self._stamp(at_s)
+        if self._recorder is not None:
+            self._recorder.event(TakeEvent(at_s, port, "in", message))
+        self._fold(Heard(at_s, port, message))
+
+    def ported(self, event: PortLost | PortFound) -> None:
+        """A port went or came."""
+        self._fold(event._replace(at_s=max(self._folded_s, event.at_s)))
+
+    def jump(self, at_s: float, song: str, moment: int) -> None:
+        """Go to a moment, as a take did by other means than a message."""
+        self._ask(Jump(at_s, song, moment))
+
+    def end(self, at_s: float) -> None:
+        """Stop here."""
+        at_s = self._stamp(at_s)
+        self._dues.clear()
+        self._fold(Tick(at_s))
+        self._run(False)
+        if self._recorder is not None:
+            self._recorder.ask(TakeAsk(at_s, "end"))
+
+    def _bring(self, due: Due) -> None:
+        if due.what == "pulse":
+            self._run(True)
+            if self._clock_to is not None:
+                self._send(self._clock_to, CLOCK)
+            return
+        if due.what in ("round", "end"):
+            self._run(False)
+        if due.what in ("count", "beat"):
+            self._mark(due.at_s, due)
+        self._tell(Told(due.at_s, due))
+        if self._by_foot and due.what != "jump":
+            return
+        event = answer(self.state, due, self.script.pieces[due.song])
+        if event is not None:
+            self._ask(event)
+
+    def _ask(self, event: Event) -> None:
+        event = event._replace(at_s=self._stamp(event.at_s))
+        if self._recorder is not None:
+            name = "next"
+            if isinstance(event, Jump):
+                name = f"jump {event.song} / {self.script.pieces[event.song].moments[event.moment].name}"
+            self._recorder.ask(TakeAsk(event.at_s, name))
+        self._fold(event)
+
+    def _fold(self, event: Event) -> None:
+        for folded, state, out in run(self.script, self.state, [event]):
+            self.state, self._folded_s = state, folded.at_s
+            self._answered(folded.at_s, out.sends, out.shows)
+
+    def _answered(self, at_s: float, sends: Iterable[tuple[str, bytes]], shows: Iterable[Notice]) -> None:
+        for port, message in sends:
+            self._send(port, message)
+            if self._recorder is not None:
+                self._recorder.event(TakeEvent(at_s, port, "out", message))
+        for notice in shows:
+            self._tell(Told(at_s, notice))
+            if self._recorder is not None and notice.kind in ("song", "cue") and notice.song and notice.cue:
+                self._recorder.cue(TakeCue(at_s, notice.song, notice.cue))
+
+    def _stamp(self, at_s: float) -> float:
+        """The time that the machine is told: whole ticks of the take, after all that has been folded."""
+        at_s = max(at_s, self._folded_s)
+        return at_s if self._recorder is None else self._recorder.stamp(at_s)
+
+    def _mark(self, at_s: float, due: Due | None) -> None:
+        """The tempo and meter of a beat go to the take where they change."""
+        if due is None or self._recorder is None:
+            return
+        stretch = stretch_of(self.script, due)
+        if stretch is not None:
+            mark = TempoMark(0.0, round(60_000_000 / stretch.tempo_bpm), stretch.meter)
+            if self._tempo is None or self._tempo[1] != mark:
+                self._tempo = (due.song, mark)
+                self._recorder.tempo(mark._replace(at_s=at_s))
+
+    def _run(self, on: bool) -> None:
+        if self._clock_to is not None and on != self._runs:
+            self._send(self._clock_to, START if on else STOP)
+        self._runs = on

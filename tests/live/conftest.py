@@ -1,0 +1,174 @@
+"""A sound server without hardware in a world of its own, a robot that plays over it, and the show's real processes."""
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from showrunner.live.launch import end
+from showrunner.live.link import RemoteShow
+from showrunner.live.night import Night, write_night
+
+ROBOT = Path(__file__).parent / "robot.py"
+PATIENCE_S = 10.0
+
+
+def until(holds: Callable[[], Any], what: str, within_s: float = PATIENCE_S) -> Any:
+    """Wait until something holds, and give it."""
+    end_s = time.perf_counter() + within_s
+    while time.perf_counter() < end_s:
+        found = holds()
+        if found:
+            return found
+        time.sleep(0.005)
+    raise AssertionError(f"not within {within_s:g} s: {what}")
+
+
+class Robot:
+    """Orders to the process that plays and hears."""
+
+    def __init__(self, world: "World") -> None:
+        self._process = world.start(sys.executable, str(ROBOT), stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+
+    def do(self, order: str, *of: Any) -> Any:
+        assert self._process.stdin is not None
+        assert self._process.stdout is not None
+        self._process.stdin.write(json.dumps([order, *of]).encode() + b"\n")
+        self._process.stdin.flush()
+        return json.loads(self._process.stdout.readline())
+
+    def play(self, messages: list[bytes], *, every_s: float = 0.002, port: str = "Floor 1") -> None:
+        self.do("play", port, [[every_s, message.hex()] for message in messages])
+
+    def heard(self) -> list[bytes]:
+        return [bytes.fromhex(message) for _, message in self.do("heard")]
+
+    def hears(self, count: int) -> list[bytes]:
+        """At least so many messages, as they came."""
+        found: list[bytes] = []
+        until(lambda: found.extend(self.heard()) or len(found) >= count, f"{count} messages at the host, not {found}")
+        return found
+
+    def hears_last(self, message: bytes) -> list[bytes]:
+        """All messages up to one that must come."""
+        found: list[bytes] = []
+        until(lambda: found.extend(self.heard()) or message in found, f"{message.hex()} at the host")
+        return found
+
+    def kill(self) -> None:
+        self._process.kill()
+        self._process.communicate()
+
+
+class World:
+    """A private /dev/shm with a JACK server in it; every process started here meets only that server."""
+
+    def __init__(self, folder: Path) -> None:
+        for program, package in (("jackd", "jackd2"), ("unshare", "util-linux"), ("nsenter", "util-linux")):
+            if shutil.which(program) is None:
+                pytest.fail(f"{program} is missing: install the package {package}")
+        self.folder = folder
+        self._environment = {**os.environ, "SHOWRUNNER_JACK": "1", "XDG_STATE_HOME": str(folder / "state")}
+        keep = "mount -t tmpfs -o mode=1777 tmpfs /dev/shm && echo ready && exec sleep infinity"
+        self._keeper = subprocess.Popen(["unshare", "-m", "bash", "-c", keep], stdout=subprocess.PIPE)
+        assert self._keeper.stdout is not None
+        assert self._keeper.stdout.readline() == b"ready\n", "a private /dev/shm needs the rights to mount one"
+        self._started: list[subprocess.Popen[bytes]] = []
+        self._server: subprocess.Popen[bytes] | None = None
+        self.start_server()
+
+    def start(self, *command: str, **how: Any) -> subprocess.Popen[bytes]:
+        process = subprocess.Popen(
+            ["nsenter", "-m", "-t", str(self._keeper.pid), "--wd=.", *command],
+            env=self._environment,
+            **{"stderr": subprocess.DEVNULL, "stdin": subprocess.DEVNULL, **how},
+        )
+        self._started.append(process)
+        return process
+
+    def start_server(self) -> None:
+        self._server = self.start("jackd", "-d", "dummy", "-r", "48000", "-p", "64", stdout=subprocess.DEVNULL)
+        assert self.start("jack_wait", "-w", "-t", "5", stdout=subprocess.DEVNULL).wait(10) == 0
+
+    def kill_server(self) -> None:
+        assert self._server is not None
+        self._server.kill()
+        self._server.wait()
+
+    def robot(self) -> Robot:
+        return Robot(self)
+
+    def close(self) -> None:
+        for process in (*self._started, self._keeper):
+            if process.poll() is None:
+                process.kill()
+            process.communicate()
+
+
+class Running:
+    """A show in its own processes, and what a screen sees of it."""
+
+    def __init__(self, world: World, night: Night) -> None:
+        self.folder = world.folder / "run"
+        self.folder.mkdir(exist_ok=True)
+        write_night(night, self.folder)
+        world.start(sys.executable, "-m", "showrunner.live.watcher", str(self.folder), stdout=subprocess.DEVNULL)
+        until(lambda: (self.folder / "link.json").exists(), "the watcher's link")
+        self.show = RemoteShow(self.folder)
+
+    def until(self, holds: Callable[[Any], Any], what: str) -> None:
+        """Wait for the newest picture's state to be as said."""
+        until(lambda: self.show.picture().engine != "not answering" and holds(self.show.picture().state), what)
+
+    def step(self, what: Any, holds: Callable[[Any], Any]) -> None:
+        self.show.ask(what)
+        self.until(holds, f"{what} to be taken")
+
+    def pid(self, part: str) -> int:
+        """The id of the engine's or the watcher's process."""
+        found = subprocess.run(
+            ["pgrep", "-f", f"showrunner.live.{part} {self.folder}"], capture_output=True, text=True, check=False
+        )
+        return int(found.stdout.split()[-1]) if found.stdout.strip() else 0
+
+    def kill(self, part: str, how: int = signal.SIGKILL) -> None:
+        """Send a process a signal and wait until another has taken its place."""
+        old = self.pid(part)
+        os.kill(old, how)
+        until(lambda: self.pid(part) not in (0, old), f"another {part}")
+        if part == "process":
+            until(lambda: self.show.picture().engine == "restarted", "the engine's word that it was started again")
+
+    def close(self) -> None:
+        self.show.close()
+        end(self.folder)
+
+
+@pytest.fixture
+def world(tmp_path: Path) -> Iterator[World]:
+    made = World(tmp_path)
+    try:
+        yield made
+    finally:
+        made.close()
+
+
+@pytest.fixture
+def begin(world: World) -> Iterator[Callable[[Night], Running]]:
+    begun: list[Running] = []
+
+    def start(night: Night) -> Running:
+        begun.append(Running(world, night))
+        return begun[-1]
+
+    yield start
+    for running in begun:
+        running.close()
