@@ -1,18 +1,18 @@
 """A take through the show machine: what would go out at each step, and whether that is what went out then."""
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, get_args
 
 from showrunner.curves.laws import to_value
 from showrunner.model.library import Book
 from showrunner.model.midi import lsb_of
 from showrunner.model.rig import Rig
-from showrunner.state.events import Event, Heard, Jump, Notice, Out
+from showrunner.state.events import Asked, Event, Heard, Jump, Notice, Out, Tick
 from showrunner.state.machine import open_show, run
 from showrunner.state.moments import prepare
 from showrunner.state.script import Script, script_of_show
 from showrunner.state.values import State
-from showrunner.takes.take import Take, TakeCue
+from showrunner.takes.take import Take, TakeAsk, TakeCue
 
 STEPS = frozenset({"changeover", "song", "cue", "over"})
 """Notices that begin a step; all others belong to the step they fall in."""
@@ -92,10 +92,11 @@ def differs_from_then(steps: Sequence[Step], take: Take) -> Sent | str | None:
 
 
 def _answers(script: Script, take: Take) -> Iterator[tuple[float, Out]]:
-    events: list[tuple[float, int, Heard | TakeCue]] = [
+    events: list[tuple[float, int, Event | TakeCue]] = [
         (event.at_s, 0, Heard(event.at_s, event.port, event.data)) for event in take.events if event.direction == "in"
     ]
-    events += [(cue.at_s, 1, cue) for cue in take.cues]
+    events += [(ask.at_s, 1, event) for ask in take.asks if (event := asked(script, ask)) is not None]
+    events += [(cue.at_s, 2, cue) for cue in take.cues]
     events.sort(key=lambda row: row[:2])
     state, out = open_show(script, 0.0)
     yield 0.0, out
@@ -105,6 +106,19 @@ def _answers(script: Script, take: Take) -> Iterator[tuple[float, Out]]:
             for folded, after, answer in run(script, state, [event]):
                 state = after
                 yield folded.at_s, answer
+
+
+def asked(script: Script, ask: TakeAsk) -> Event | None:
+    """The step that a take says was taken without a message; None for words that are none, or a place that is gone."""
+    if ask.what == "end":
+        return Tick(ask.at_s)
+    if ask.what in get_args(Asked.__annotations__["what"]):
+        return Asked(ask.at_s, ask.what)  # type: ignore[arg-type]
+    song, _, cue = ask.what.removeprefix("jump ").partition(" / ")
+    if not ask.what.startswith("jump ") or song not in script.pieces:
+        return None
+    moment = next((m.number for m in script.pieces[song].moments if m.name == cue), None)
+    return None if moment is None else Jump(ask.at_s, song, moment)
 
 
 def _to(script: Script, state: State, cue: TakeCue) -> Event | None:

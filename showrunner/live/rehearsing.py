@@ -1,14 +1,13 @@
 """A rehearsal as it is played: the clock's dues, what is heard, and the show's machine, in step with each other."""
 
 from collections import deque
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 from showrunner.state.events import Event, Heard, Jump, Notice, PortFound, PortLost, Tick
 from showrunner.state.machine import open_show, run, wakes_at
-from showrunner.state.rehearsal import Due, Part, answer
+from showrunner.state.rehearsal import Due, Part, answer, stretch_of
 from showrunner.state.script import Script
-from showrunner.state.values import State
 from showrunner.takes.recorder import Recorder
 from showrunner.takes.take import TakeAsk, TakeCue, TakeEvent, TempoMark
 
@@ -46,7 +45,7 @@ class Rehearsal:
         self._send, self._tell, self._recorder = send, tell, recorder
         self._by_foot, self._clock_to, self._runs = by_foot, clock_to, False
         self._folded_s = 0.0
-        self._tempo: tuple[str, TempoMark] | None = None
+        self._tempo: TempoMark | None = None
         self.state, out = open_show(script, 0.0)
         self._mark(0.0, next((due for due in part.dues if due.what in ("count", "beat")), None))
         self._answered(0.0, out.sends, out.shows)
@@ -137,17 +136,21 @@ class Rehearsal:
     def _stamp(self, at_s: float) -> float:
         """The time that the machine is told: whole ticks of the take, after all that has been folded."""
         at_s = max(at_s, self._folded_s)
-        return at_s if self._recorder is None else self._recorder.stamp(at_s)
+        if self._recorder is None:
+            return at_s
+        while (stamped_s := self._recorder.stamp(at_s)) < self._folded_s:
+            pass
+        return stamped_s
 
     def _mark(self, at_s: float, due: Due | None) -> None:
         """The tempo and meter of a beat go to the take where they change."""
         if due is None or self._recorder is None:
             return
-        stretch = stretch_of(self.script, due)
+        stretch = stretch_of(self.script.pieces[due.song], due)
         if stretch is not None:
             mark = TempoMark(0.0, round(60_000_000 / stretch.tempo_bpm), stretch.meter)
-            if self._tempo is None or self._tempo[1] != mark:
-                self._tempo = (due.song, mark)
+            if self._tempo != mark:
+                self._tempo = mark
                 self._recorder.tempo(mark._replace(at_s=at_s))
 
     def _run(self, on: bool) -> None:

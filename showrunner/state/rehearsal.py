@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise, takewhile
 from typing import Literal, NamedTuple
 
-from showrunner.model.tempo import Stretch, beat_pulses, beats, count_in, stretch_at
+from showrunner.model.tempo import Stretch, beat_pulses, beats, count_in, stretch_at, stretches
 from showrunner.state.events import Asked, Event, Jump
 from showrunner.state.moments import Piece
 from showrunner.state.values import State
@@ -64,7 +64,7 @@ def play_song(piece: Piece, at_s: float, *, start: int | None = None, stop: int 
     """
     first = piece.first if start is None else start
     jumps = (Due(at_s, "jump", piece.slug, first),) if first != piece.first else ()
-    counted, begins_s = _counted(piece, at_s, places_s(piece)[first])
+    counted, begins_s = _counted(piece, at_s, first)
     begin = () if jumps else (Due(begins_s, "begin", piece.slug, first),)
     played = _played(piece, begins_s, first, stop)
     return Part((*jumps, *counted, *begin, *played.dues), played.ends_s)
@@ -128,12 +128,23 @@ def answer(state: State, due: Due, piece: Piece) -> Event | None:
 def with_pulses(part: Part, pieces: Mapping[str, Piece]) -> Part:
     """The part with timing clocks through every beat and every beat counted in."""
     dues = list(part.dues)
+    stops_s = [due.at_s for due in part.dues if due.what in ("end", "round")]
     for due in part.dues:
-        if due.what in ("beat", "count"):
+        stretch = stretch_of(pieces[due.song], due) if due.what in ("beat", "count") else None
+        if stretch is not None:
+            bar = due.bar if due.what == "beat" else stretch.bar
             song = pieces[due.song].song
-            bar = due.bar if due.what == "beat" else 1
-            dues += (Due(due.at_s + s, "pulse", due.song) for s in beat_pulses(song, bar, due.beat))
+            stop_s = next((stop_s for stop_s in stops_s if stop_s > due.at_s), part.ends_s)
+            times = (due.at_s + after_s for after_s in beat_pulses(song, bar, due.beat))
+            dues += (Due(at_s, "pulse", due.song) for at_s in times if at_s < stop_s - 1e-9)
     return Part(tuple(sorted(dues, key=lambda due: due.at_s)), part.ends_s)
+
+
+def stretch_of(piece: Piece, due: Due) -> Stretch | None:
+    """The tempo and meter of a beat, or of a beat counted in; None where the song's tempo isn't known."""
+    if due.what == "count":
+        return stretch_at(piece.song, places_s(piece)[due.moment])
+    return next((s for s in reversed(stretches(piece.song)) if s.bar <= due.bar), None)
 
 
 def _played(piece: Piece, begins_s: float, first: int, stop: int | None) -> Part:
@@ -165,13 +176,13 @@ def _open(piece: Piece, number: int) -> bool:
     return cue is not None and cue.open
 
 
-def _counted(piece: Piece, at_s: float, from_s: float) -> tuple[tuple[Due, ...], float]:
+def _counted(piece: Piece, at_s: float, moment: int) -> tuple[tuple[Due, ...], float]:
     """The count-in from a time on, and when it is over; at the tempo that holds where the song goes on."""
-    stretch = stretch_at(piece.song, from_s)
+    stretch = stretch_at(piece.song, places_s(piece)[moment])
     if stretch is None:
         return (), at_s
     bars = _count_bars(piece)
-    dues = tuple(Due(at_s + b.at_s, "count", piece.slug, 0, b.bar, b.beat) for b in count_in(stretch, bars))
+    dues = tuple(Due(at_s + b.at_s, "count", piece.slug, moment, b.bar, b.beat) for b in count_in(stretch, bars))
     return dues, at_s + bars * stretch.bar_s
 
 
@@ -180,9 +191,9 @@ def _between(change: Change, ends_s: float) -> tuple[tuple[Due, ...], float]:
     after = change.after
     if change.pause_s is None:
         return (), ends_s
-    stretch: Stretch | None = stretch_at(after.song, 0.0)
+    stretch: Stretch | None = stretch_at(after.song, places_s(after)[after.first])
     count_s = 0.0 if stretch is None else stretch.bar_s * _count_bars(after)
-    counted, begins_s = _counted(after, ends_s + max(0.0, change.pause_s - count_s), 0.0)
+    counted, begins_s = _counted(after, ends_s + max(0.0, change.pause_s - count_s), after.first)
     if stretch is None:
         begins_s = ends_s + change.pause_s
     return (*counted, Due(begins_s, "begin", after.slug, after.first)), begins_s

@@ -1,0 +1,209 @@
+"""A rehearsal played against the clock, and its take replayed to the byte."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from showrunner.cli.replaying import differs_from_then, replay_steps
+from showrunner.live.rehearsing import CLOCK, START, STOP, Rehearsal, Told
+from showrunner.model.rig import Rig
+from showrunner.model.song import Song
+from showrunner.model.tempo import beats
+from showrunner.state.events import Notice, PortFound, PortLost
+from showrunner.state.moments import prepare
+from showrunner.state.rehearsal import Change, Due, Part, again, play_change, play_song, with_pulses
+from showrunner.state.script import Script
+from showrunner.takes.recorder import Recorder
+from showrunner.takes.smf import read_take
+
+SWITCH = {"kind": "switch", "port": "floor", "channel": 1}
+RIG = Rig.model_validate(
+    {
+        "format": 1,
+        "title": "Test rig",
+        "ports": {"floor": {"input": "Floor*"}, "host": {"output": "Host*", "settle_ms": 300}},
+        "controls": {
+            "swell": {"kind": "pedal", "port": "floor", "channel": 1, "cc": 11},
+            "fine": {"kind": "pedal", "port": "floor", "channel": 1, "cc": 4, "bits": 14},
+            "strip": {"kind": "strip", "port": "floor", "channel": 1, "cc": 16, "on_release": {"to": 0}},
+            "next": {**SWITCH, "cc": 80},
+            "back": {**SWITCH, "cc": 81},
+        },
+        "targets": {
+            "drive": {"port": "host", "channel": 1, "cc": 70, "range": [0, 127], "rest": 0},
+            "width": {"port": "host", "channel": 1, "cc": 12, "bits": 14, "range": [0, 100], "rest": 50},
+            "echo": {"port": "host", "channel": 1, "cc": 71, "range": [0, 100], "rest": 0},
+            "output": {"port": "host", "channel": 1, "cc": 7, "range": [-90, 0], "rest": -10},
+        },
+        "steps": {"next": "next", "back": "back"},
+        "mute": {"target": "output", "value": -90},
+    }
+)
+SONG = {
+    "format": 1,
+    "title": "Low Lantern",
+    "tempo_bpm": 97.3,
+    "meter": "7/8",
+    "tempo_changes": [{"bar": 3, "tempo_bpm": 131.1, "meter": "4/4"}],
+    "duration": "0:20",
+    "program": {"port": "host", "channel": 1, "number": 5},
+    "curves": {
+        "verse": {"swell": {"travel": [0, 100], "moves": {"drive": [0, 127]}}},
+        "lead": {
+            "swell": {"travel": [0, 100], "entry": "glide", "moves": {"drive": [127, 0]}},
+            "fine": {"travel": [0, 100], "entry": "meet", "moves": {"width": [0, 100]}},
+            "strip": {"travel": [0, 100], "moves": {"echo": [0, 100]}},
+        },
+    },
+    "cues": [
+        {"name": "Theme", "at": "0:04", "curves": "lead"},
+        {"name": "Break", "at": "0:09", "targets": {"echo": 30}},
+        {"name": "Last", "at": "0:14", "curves": "verse"},
+    ],
+}
+OTHER = {**SONG, "title": "Harbour Steps", "program": {"port": "host", "channel": 1, "number": 6}}
+
+
+def script() -> Script:
+    pieces = {slug: prepare(slug, Song.model_validate(of), RIG) for slug, of in (("low", SONG), ("steps", OTHER))}
+    return Script(RIG, pieces, ("low", "steps"))
+
+
+class Played:
+    """A rehearsal with what it sent and told."""
+
+    def __init__(self, part: Part, **options: Any) -> None:
+        self.sent: list[tuple[str, bytes]] = []
+        self.told: list[Told] = []
+        self.rehearsal = Rehearsal(script(), part, lambda *row: self.sent.append(row), self.told.append, **options)
+
+    def to_the_end(self) -> None:
+        while (next_s := self.rehearsal.next_s) is not None:
+            self.rehearsal.until(next_s)
+        self.rehearsal.end(self.rehearsal.part.ends_s)
+
+    def steps(self) -> list[tuple[float, str, str | None]]:
+        notices = [(told.at_s, told.what) for told in self.told if isinstance(told.what, Notice)]
+        return [(at_s, what.kind, what.cue) for at_s, what in notices if what.kind in ("song", "cue", "changeover")]
+
+
+def low() -> Part:
+    return play_song(script().pieces["low"], 0.0)
+
+
+def count_s() -> float:
+    return 3.5 * 60 / 97.3
+
+
+def test_the_clock_begins_the_song_after_the_count_and_takes_its_cues_on_time():
+    played = Played(low())
+    played.to_the_end()
+    assert [(round(at_s - count_s(), 9), kind, cue) for at_s, kind, cue in played.steps()[1:5]] == [
+        (0, "song", "start"),
+        (4, "cue", "Theme"),
+        (9, "cue", "Break"),
+        (14, "cue", "Last"),
+    ]
+
+
+def test_over_ten_minutes_of_clock_no_step_is_a_millisecond_late():
+    long = Song.model_validate({**SONG, "duration": "12:00", "cues": [{"name": "Late", "at": "10:00"}]})
+    piece = prepare("low", long, RIG)
+    told: list[Told] = []
+    part = play_song(piece, 0.0)
+    rehearsal = Rehearsal(Script(RIG, {"low": piece}, ("low",)), part, lambda *_: None, told.append)
+    while (next_s := rehearsal.next_s) is not None:
+        rehearsal.until(next_s)
+    (late,) = [row.at_s for row in told if isinstance(row.what, Notice) and row.what[:3] == ("cue", "low", "Late")]
+    assert abs(late - count_s() - 600.0) < 0.001
+    times = [row.at_s - count_s() for row in told if isinstance(row.what, Due) and row.what.what == "beat"]
+    assert all(abs(at_s - beat.at_s) < 0.001 for at_s, beat in zip(times, beats(long), strict=False))
+    assert times[-1] > 600.0
+
+
+def test_by_foot_the_clock_takes_no_cue_and_the_foot_does():
+    played = Played(low(), by_foot=True)
+    played.rehearsal.until(5.0)
+    assert [kind for _, kind, _ in played.steps()] == ["changeover"]
+    played.rehearsal.heard(5.0, "floor", bytes((0xB0, 80, 127)))
+    played.rehearsal.heard(5.1, "floor", bytes((0xB0, 80, 0)))
+    played.rehearsal.until(6.0)
+    assert [kind for _, kind, _ in played.steps()] == ["changeover", "song"]
+
+
+def test_a_cue_taken_by_foot_is_not_taken_again_by_the_clock():
+    played = Played(low())
+    played.rehearsal.until(4.0)
+    played.rehearsal.heard(4.2, "floor", bytes((0xB0, 80, 127)))
+    played.rehearsal.heard(4.3, "floor", bytes((0xB0, 80, 0)))
+    played.to_the_end()
+    cues = [cue for _, kind, cue in played.steps() if kind == "cue"]
+    assert cues == ["Theme", "Break", "Last"]
+
+
+def test_timing_clocks_start_with_the_count_and_stop_with_the_song():
+    # MIDI 1.0 Detailed Specification, pp. 30-31: FA, then F8 24 times a quarter note, FC.
+    part = with_pulses(low(), script().pieces)
+    played = Played(part, clock_to="host")
+    played.to_the_end()
+    clock = [data for port, data in played.sent if port == "host" and data in (CLOCK, START, STOP)]
+    assert clock[0] == START
+    assert clock[-1] == STOP
+    assert clock.count(START) == clock.count(STOP) == 1
+    assert set(clock[1:-1]) == {CLOCK}
+    quarters = 3.5 + 7 + 131.1 / 60 * (20 - 7 * 60 / 97.3)
+    assert 24 * quarters - 1 <= clock.count(CLOCK) <= 24 * (quarters + 1)
+
+
+def test_a_lost_port_is_told_and_playing_goes_on():
+    played = Played(low())
+    played.rehearsal.ported(PortLost(1.0, "host"))
+    played.rehearsal.until(3.0)
+    played.rehearsal.ported(PortFound(3.0, "host"))
+    played.to_the_end()
+    kinds = [told.what.kind for told in played.told if isinstance(told.what, Notice)]
+    assert ("port lost" in kinds, "port found" in kinds, "cue" in kinds) == (True, True, True)
+
+
+MESSAGES = st.one_of(
+    st.tuples(st.sampled_from([11, 16, 4, 36]), st.integers(0, 127)),
+    st.tuples(st.sampled_from([80, 81]), st.sampled_from([0, 127])),
+).map(lambda row: bytes((0xB0, *row)))
+PARTS = st.sampled_from(["song", "from a cue", "changeover", "loop"])
+
+
+def part_of(name: str) -> Part:
+    pieces = script().pieces
+    if name == "song":
+        return low()
+    if name == "from a cue":
+        return play_song(pieces["low"], 0.0, start=1, stop=3)
+    one = play_change(Change(pieces["low"], pieces["steps"], 3.0), 0.0)
+    return one if name == "changeover" else again((one, one._replace(dues=_later(one))))
+
+
+def _later(part: Part) -> tuple[Due, ...]:
+    return tuple(due._replace(at_s=due.at_s + part.ends_s) for due in part.dues)
+
+
+@settings(max_examples=60, deadline=None)
+@given(part=PARTS, by_foot=st.booleans(), heard=st.lists(st.tuples(st.floats(0, 24), MESSAGES), max_size=40))
+def test_a_take_through_the_same_curves_gives_byte_for_byte_what_went_out(
+    part: str, by_foot: bool, heard: list[tuple[float, bytes]], tmp_path_factory: pytest.TempPathFactory
+):
+    path: Path = tmp_path_factory.mktemp("takes") / "a.mid"
+    recorder = Recorder(path, rig="big", song="low")
+    played = Played(part_of(part), recorder=recorder, by_foot=by_foot)
+    for at_s, message in sorted(heard):
+        while (next_s := played.rehearsal.next_s) is not None and next_s < at_s:
+            played.rehearsal.until(next_s)
+        played.rehearsal.heard(at_s, "floor", message)
+    played.to_the_end()
+    recorder.close()
+    take = read_take(path)
+    out = [(event.port, event.data) for event in take.events if event.direction == "out"]
+    assert out == played.sent
+    assert differs_from_then(replay_steps(script(), take), take) is None
