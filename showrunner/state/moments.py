@@ -66,7 +66,7 @@ def rest_by_hand(rig: Rig) -> dict[str, str]:
 def prepare(slug: str, song: Song, rig: Rig, show: Show | None = None) -> Piece:
     """The song with tonight's changes, and the sum at its start and at each of its cues."""
     song = song_tonight(song, show, slug)
-    return Piece(slug, song, rig, tuple(_sums(song, rig)))
+    return Piece(slug, song, rig, tuple(sums(song, rig)))
 
 
 def prepare_show(book: Book, show: Show, rig: Rig) -> dict[str, Piece]:
@@ -74,7 +74,8 @@ def prepare_show(book: Book, show: Show, rig: Rig) -> dict[str, Piece]:
     return {slug: prepare(slug, book.songs[slug], rig, show) for slug in show.songs if slug in book.songs}
 
 
-def _sums(song: Song, rig: Rig) -> list[Moment]:
+def sums(song: Song, rig: Rig) -> list[Moment]:
+    """The sum at the start of a song and at each of its cues."""
     start, driver = song.start, rig.driver_of(song.instrument)
     targets = {name: target.rest for name, target in rig.targets.items() if target.rest is not None}
     since = dict.fromkeys(targets, RESTS)

@@ -5,7 +5,7 @@ from itertools import pairwise, takewhile
 from typing import Literal, NamedTuple
 
 from showrunner.model.tempo import Stretch, beat_pulses, beats, count_in, stretch_at, stretches
-from showrunner.state.events import Asked, Event, Jump
+from showrunner.state.events import Asked, Jump
 from showrunner.state.moments import Piece
 from showrunner.state.values import State
 
@@ -20,11 +20,12 @@ COUNT_BARS = 1
 class Due(NamedTuple):
     """What the clock brings at a time: `jump` to a moment, `begin` a song, take a `cue`, `end` a song, a `beat`.
 
+    `go` is where the song's clock starts at the moment jumped to, its count-in behind it.
     `count` is a beat before the song begins, `pulse` a timing clock, `round` the start of another time through.
     """
 
     at_s: float
-    what: Literal["round", "jump", "count", "begin", "cue", "end", "beat", "pulse"]
+    what: Literal["round", "jump", "count", "go", "begin", "cue", "end", "beat", "pulse"]
     song: str
     moment: int = 0
     bar: int = 0
@@ -65,7 +66,7 @@ def play_song(piece: Piece, at_s: float, *, start: int | None = None, stop: int 
     first = piece.first if start is None else start
     jumps = (Due(at_s, "jump", piece.slug, first),) if first != piece.first else ()
     counted, begins_s = _counted(piece, at_s, first)
-    begin = () if jumps else (Due(begins_s, "begin", piece.slug, first),)
+    begin = (Due(begins_s, "go" if jumps else "begin", piece.slug, first),)
     played = _played(piece, begins_s, first, stop)
     return Part((*jumps, *counted, *begin, *played.dues), played.ends_s)
 
@@ -111,7 +112,7 @@ def again(play: Sequence[Part]) -> Part:
     return Part(tuple(dues), play[-1].ends_s)
 
 
-def answer(state: State, due: Due, piece: Piece) -> Event | None:
+def answer(state: State, due: Due, piece: Piece) -> Asked | Jump | None:
     """What the clock asks for when a thing is due; None where it asks nothing, or the foot was there before it."""
     here = state.song == due.song
     last = len(piece.moments) - 1

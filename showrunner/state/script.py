@@ -10,6 +10,7 @@ from showrunner.model.midi import lsb_of
 from showrunner.model.rig import Control, Rig
 from showrunner.model.show import Show, Then
 from showrunner.state.moments import Piece, prepare_show
+from showrunner.state.trimmed import with_trims
 
 Place = tuple[str | None, int | None, int | None]
 """Where a control is heard: port, channel, controller number."""
@@ -75,9 +76,11 @@ class Script:
             del self._tables[key]
 
 
-def script_of_show(book: Book, show: Show, rig: Rig) -> Script:
-    """The script of a show on a rig; songs the book doesn't have are left out."""
-    pieces = prepare_show(book, show, rig)
+def script_of_show(book: Book, show: Show, rig: Rig, *, full_house: bool = False) -> Script:
+    """The script of a show on a rig, with tonight's trims in it; songs the book doesn't have are left out."""
+    venue = book.venues.get(show.venue) if show.venue is not None else None
+    prepared = prepare_show(book, show, rig)
+    pieces = {slug: with_trims(piece, venue, show, full_house=full_house) for slug, piece in prepared.items()}
     slots = [slot for part in show.sets for slot in part.songs]
     return Script(
         rig=rig,

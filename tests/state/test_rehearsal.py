@@ -76,7 +76,7 @@ def test_from_a_cue_it_jumps_there_first_and_counts_in_at_the_tempo_there(make_s
 
 def test_up_to_a_cue_it_ends_as_that_cue_is_taken(lantern: Piece):
     part = play_song(lantern, 0.0, start=1, stop=2)
-    assert steps(part.dues) == [(0.0, "jump", 1), (64.0, "cue", 2)]
+    assert steps(part.dues) == [(0.0, "jump", 1), (4.0, "go", 1), (64.0, "cue", 2)]
     assert part.ends_s == 64.0
 
 

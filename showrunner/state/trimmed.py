@@ -1,0 +1,70 @@
+"""A song with tonight's trims in it: what the machine plays, where the sheets and checks show what is written."""
+
+from collections.abc import Mapping
+
+from showrunner.levels.gain import trims
+from showrunner.model.rig import Rig, Target
+from showrunner.model.show import Show
+from showrunner.model.song import Curve, Song
+from showrunner.model.venue import Venue
+from showrunner.state.moments import Piece, sums
+
+
+def with_trims(piece: Piece, venue: Venue | None, show: Show | None, *, full_house: bool = False) -> Piece:
+    """The piece with the interface volume at its sum for tonight and the room's offsets on its targets.
+
+    What a song sets on the interface volume itself moves by as much as the trims move the rig's own setting.
+    """
+    rig = piece.rig
+    found = trims(rig, piece.song, venue, show, full_house)
+    by, name = dict(found.targets), rig.trims.volume_target
+    rests: dict[str, float] = {}
+    if name is not None and name in rig.targets:
+        rests[name] = _inside(rig.targets[name], found.interface_volume.set_db)
+        by[name] = found.interface_volume.set_db - rig.trims.interface_volume_db
+    for target in found.targets:
+        rest = rig.targets[target].rest
+        if rest is not None:
+            rests[target] = _inside(rig.targets[target], rest + by[target])
+    if not any(by.values()) and all(rig.targets[target].rest == value for target, value in rests.items()):
+        return piece
+    trimmed_rig = rig.model_copy(update={"targets": _resting(rig, rests)})
+    song = _shifted(piece.song, rig, by)
+    return piece._replace(song=song, moments=tuple(sums(song, trimmed_rig)))
+
+
+def _resting(rig: Rig, rests: Mapping[str, float]) -> dict[str, Target]:
+    return {
+        name: target.model_copy(update={"rest": rests[name]}) if name in rests else target
+        for name, target in rig.targets.items()
+    }
+
+
+def _shifted(song: Song, rig: Rig, by: Mapping[str, float]) -> Song:
+    def values(named: Mapping[str, float]) -> dict[str, float]:
+        return {
+            name: _inside(rig.targets[name], value + by[name]) if by.get(name) else value
+            for name, value in named.items()
+        }
+
+    def curve(of: Curve) -> Curve:
+        moves = {
+            name: move.model_copy(update={"values": tuple(values({name: value})[name] for value in move.values)})
+            for name, move in of.moves.items()
+        }
+        return of.model_copy(update={"moves": moves})
+
+    return song.model_copy(
+        update={
+            "start": song.start.model_copy(update={"targets": values(song.start.targets)}),
+            "cues": tuple(cue.model_copy(update={"targets": values(cue.targets)}) for cue in song.cues),
+            "curves": {
+                name: {control: curve(of) for control, of in of_set.items()} for name, of_set in song.curves.items()
+            },
+        }
+    )
+
+
+def _inside(target: Target, value: float) -> float:
+    low, high = min(target.range), max(target.range)
+    return min(max(value, low), high)
