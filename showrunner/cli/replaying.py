@@ -62,7 +62,7 @@ def script_for(book: Book, take: Take, rig: Rig, song: str | None = None) -> Scr
 def replay_steps(script: Script, take: Take) -> tuple[Step, ...]:
     """Every step the take leads to, in order, with all that the machine answers."""
     reader, steps = _Reader(script.rig), list[Step]()
-    for at_s, out in _answers(script, take):
+    for at_s, _, out in answers(script, take):
         begins = next((notice for notice in reversed(out.shows) if notice.kind in STEPS), None)
         sent = tuple(reader.read(at_s, send.port, send.message) for send in out.sends)
         if begins is not None or not steps:
@@ -91,7 +91,8 @@ def differs_from_then(steps: Sequence[Step], take: Take) -> Sent | str | None:
     return None if all(place[port] == len(messages) for port, messages in then.items()) else "fewer"
 
 
-def _answers(script: Script, take: Take) -> Iterator[tuple[float, Out]]:
+def answers(script: Script, take: Take) -> Iterator[tuple[float, State, Out]]:
+    """What the machine makes of a take: the state after each event and tick, and what went out and was shown."""
     events: list[tuple[float, int, Event | TakeCue]] = [
         (event.at_s, 0, Heard(event.at_s, event.port, event.data)) for event in take.events if event.direction == "in"
     ]
@@ -99,13 +100,13 @@ def _answers(script: Script, take: Take) -> Iterator[tuple[float, Out]]:
     events += [(cue.at_s, 2, cue) for cue in take.cues]
     events.sort(key=lambda row: row[:2])
     state, out = open_show(script, 0.0)
-    yield 0.0, out
+    yield 0.0, state, out
     for _, _, played in events:
         event = _to(script, state, played) if isinstance(played, TakeCue) else played
         if event is not None:
             for folded, after, answer in run(script, state, [event]):
                 state = after
-                yield folded.at_s, answer
+                yield folded.at_s, state, answer
 
 
 def asked(script: Script, ask: TakeAsk) -> Event | None:

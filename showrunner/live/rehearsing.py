@@ -4,7 +4,7 @@ from collections import deque
 from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
-from showrunner.state.events import Event, Heard, Jump, Notice, PortFound, PortLost, Tick
+from showrunner.state.events import Asked, Event, Heard, Jump, Notice, PortFound, PortLost, Tick
 from showrunner.state.machine import open_show, run, wakes_at
 from showrunner.state.rehearsal import Due, Part, answer, stretch_of
 from showrunner.state.script import Script
@@ -79,9 +79,9 @@ class Rehearsal:
         """A port went or came."""
         self._fold(event._replace(at_s=max(self._folded_s, event.at_s)))
 
-    def jump(self, at_s: float, song: str, moment: int) -> None:
-        """Go to a moment, as a take did by other means than a message."""
-        self._ask(Jump(at_s, song, moment))
+    def ask(self, event: Asked | Jump) -> None:
+        """A step asked for by other means than a message: a key, or a take."""
+        self._ask(event)
 
     def end(self, at_s: float) -> None:
         """Stop here."""
@@ -103,18 +103,21 @@ class Rehearsal:
         if due.what in ("count", "beat"):
             self._mark(due.at_s, due)
         self._tell(Told(due.at_s, due))
+        if due.what == "go" and self._recorder is not None:
+            self._recorder.ask(TakeAsk(self._stamp(due.at_s), f"go {self._place(due.song, due.moment)}"))
         if self._by_foot and due.what != "jump":
             return
         event = answer(self.state, due, self.script.pieces[due.song])
         if event is not None:
             self._ask(event)
 
-    def _ask(self, event: Event) -> None:
+    def _place(self, song: str, moment: int) -> str:
+        return f"{song} / {self.script.pieces[song].moments[moment].name}"
+
+    def _ask(self, event: Asked | Jump) -> None:
         event = event._replace(at_s=self._stamp(event.at_s))
         if self._recorder is not None:
-            name = "next"
-            if isinstance(event, Jump):
-                name = f"jump {event.song} / {self.script.pieces[event.song].moments[event.moment].name}"
+            name = f"jump {self._place(event.song, event.moment)}" if isinstance(event, Jump) else event.what
             self._recorder.ask(TakeAsk(event.at_s, name))
         self._fold(event)
 

@@ -34,7 +34,10 @@ class TakeCue(NamedTuple):
 
 
 class TakeAsk(NamedTuple):
-    """A step that no message led to: a clock's or a key's "next", "jump SONG / CUE", or "end" where the take stops."""
+    """A step that no message led to: a clock's or a key's "next", or "jump SONG / CUE".
+
+    "go SONG / CUE" says that the song's clock starts there, "end" that the take stops.
+    """
 
     at_s: float
     what: str

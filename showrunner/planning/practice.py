@@ -1,0 +1,216 @@
+"""What went wrong in a take, and over takes what fails most and is to be practised next."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
+from typing import NamedTuple
+
+from showrunner.state.events import Out
+from showrunner.state.moments import Moment, Piece
+from showrunner.state.script import Script
+from showrunner.state.values import State
+
+ON_TIME_S = 1.0
+"""A cue within a second of its place is on time; our own figure, no source."""
+THERE_PCT = 10.0
+"""A pedal within a tenth of its travel of where it should be is there (common practice, no source)."""
+OVER_S = 5.0
+"""A changeover may be so much longer than planned; our own figure, no source."""
+RECENT = 5
+"""So many of the latest takes say what to practise next; our own figure, no source."""
+
+NOTHING: Mapping[float, float] = MappingProxyType({})
+NO_PAUSES: Mapping[tuple[str, str], float] = MappingProxyType({})
+
+
+class Pedal(NamedTuple):
+    """Where a control should have been on arriving, and where it was, travel in %; None if it was never heard."""
+
+    control: str
+    should: float
+    was: float | None
+
+    @property
+    def there(self) -> bool | None:
+        """Whether it was where it should be, None where that can't be seen."""
+        return None if self.was is None else abs(self.was - self.should) <= THERE_PCT
+
+
+class Arrival(NamedTuple):
+    """A moment as it was reached: seconds after its place, None where nothing says when it should have been.
+
+    `by_hand` was for the hands to set, which nothing can see. `too_soon` counts presses that came inside the guard
+    between this moment and the next.
+    """
+
+    at_s: float
+    song: str
+    cue: str
+    late_s: float | None
+    pedals: tuple[Pedal, ...] = ()
+    by_hand: tuple[tuple[str, str], ...] = ()
+    too_soon: int = 0
+    back: bool = False
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """What was wrong, in few words; the same fault in the same words each time."""
+        found = []
+        if self.late_s is not None and abs(self.late_s) > ON_TIME_S:
+            found.append("late" if self.late_s > 0 else "early")
+        found += [f"{pedal.control} not there" for pedal in self.pedals if pedal.there is False]
+        if self.too_soon:
+            found.append("pressed too soon")
+        if self.back:
+            found.append("gone back")
+        return tuple(found)
+
+
+class Change(NamedTuple):
+    """A changeover as it was played: seconds it took, and those planned, None where nothing plans it."""
+
+    at_s: float
+    before: str
+    after: str
+    took_s: float
+    planned_s: float | None
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """What was wrong, in few words."""
+        return ("too long",) if self.planned_s is not None and self.took_s > self.planned_s + OVER_S else ()
+
+
+class Review(NamedTuple):
+    """What one take shows: every moment reached and every changeover, in order."""
+
+    arrivals: tuple[Arrival, ...]
+    changes: tuple[Change, ...]
+
+    @property
+    def clean(self) -> bool:
+        """Whether nothing went wrong that could be seen."""
+        return not any(a.faults for a in self.arrivals) and not any(c.faults for c in self.changes)
+
+
+def review(
+    script: Script,
+    played: Iterable[tuple[float, State, Out]],
+    goes: Mapping[float, float] = NOTHING,
+    pauses_s: Mapping[tuple[str, str], float] = NO_PAUSES,
+) -> Review:
+    """What a take shows, from the machine's answers in order.
+
+    `goes` says when the song's clock was started after a jump to a cue, by the time of the jump. `pauses_s` are the
+    planned seconds between two songs.
+    """
+    return _Reviewer(script, goes, pauses_s).over(played)
+
+
+class _Reviewer:
+    """Walks through a take's answers."""
+
+    def __init__(self, script: Script, goes: Mapping[float, float], pauses_s: Mapping[tuple[str, str], float]) -> None:
+        self._script, self._goes, self._pauses_s = script, goes, pauses_s
+        self._arrivals: list[Arrival] = []
+        self._changes: list[Change] = []
+        self._starts: tuple[float, float] | None = None
+        self._moment = 0
+        self._left: tuple[float, str] | None = None
+        self._song: str | None = None
+
+    def over(self, played: Iterable[tuple[float, State, Out]]) -> Review:
+        for at_s, state, out in played:
+            for notice in out.shows:
+                if notice.kind == "changeover" and self._song is not None:
+                    self._left = (at_s, self._song)
+                elif notice.kind in ("song", "cue") and state.song is not None:
+                    self._arrive(at_s, state, began=notice.kind == "song")
+                elif notice.kind == "too soon" and self._arrivals:
+                    last = self._arrivals[-1]
+                    self._arrivals[-1] = last._replace(too_soon=last.too_soon + 1)
+        return Review(tuple(self._arrivals), tuple(self._changes))
+
+    def _arrive(self, at_s: float, state: State, *, began: bool) -> None:
+        song = state.song or ""
+        piece = self._script.pieces[song]
+        moment = piece.moments[state.moment]
+        if began and self._left is not None and self._left[1] != song:
+            left_s, before = self._left
+            self._changes.append(Change(left_s, before, song, at_s - left_s, self._pauses_s.get((before, song))))
+        jumped = not began and (song != self._song or state.moment != self._moment + 1)
+        go_s = self._goes.get(at_s) if jumped else None
+        back = jumped and go_s is None and song == self._song and self._fell_back(piece, state.moment)
+        late_s = None if began or jumped else self._late_s(at_s, moment)
+        if began or jumped:
+            start_s = at_s if began else go_s
+            self._starts = None if start_s is None or moment.at_s is None else (start_s, moment.at_s)
+        by_hand = tuple(piece.changed_by_hand(moment.number).items())
+        pedals = _pedals(piece, moment, state)
+        self._arrivals.append(Arrival(at_s, song, moment.name, late_s, pedals, by_hand, back=back))
+        if moment.cue is not None and moment.cue.open:
+            self._starts = None
+        self._left, self._song, self._moment = None, song, state.moment
+
+    def _fell_back(self, piece: Piece, to: int) -> bool:
+        """Whether a step led back that is none of those an open cue is meant to take."""
+        cue = piece.moments[self._moment].cue
+        return to < self._moment and not (cue is not None and cue.open and cue.back_to == piece.moments[to].name)
+
+    def _late_s(self, at_s: float, moment: Moment) -> float | None:
+        if self._starts is None or moment.at_s is None:
+            return None
+        started_s, place_s = self._starts
+        return at_s - started_s - (moment.at_s - place_s)
+
+
+def _pedals(piece: Piece, moment: Moment, state: State) -> tuple[Pedal, ...]:
+    """The controls whose place this very moment names."""
+    named = piece.song.start.controls if moment.cue is None else moment.cue.controls
+    if moment.cue is not None and moment.number == piece.first:
+        named = {**piece.song.start.controls, **named}
+    return tuple(
+        Pedal(name, should, state.travels.get(name))
+        for name, should in named.items()
+        if name in piece.rig.controls and not piece.rig.controls[name].by_hand
+    )
+
+
+class Spot(NamedTuple):
+    """One place over takes, oldest first: a cue of a song, or the changeover from one song to another.
+
+    `goes` has each time it was played, what was wrong then in few words, nothing where it was clean.
+    """
+
+    song: str
+    cue: str | None
+    before: str | None
+    goes: tuple[tuple[str, ...], ...]
+
+    @property
+    def clean(self) -> int:
+        """How many times it went clean."""
+        return sum(not faults for faults in self.goes)
+
+    @property
+    def worst(self) -> float:
+        """Share of the latest times that did not go clean."""
+        latest = self.goes[-RECENT:]
+        return sum(bool(faults) for faults in latest) / len(latest)
+
+    @property
+    def faults(self) -> tuple[tuple[str, int], ...]:
+        """What went wrong and how often, the most frequent first."""
+        return tuple(Counter(fault for faults in self.goes for fault in faults).most_common())
+
+
+def spots(reviews: Iterable[Review]) -> tuple[Spot, ...]:
+    """Every place that takes went through, what is to be practised next first; of equals the one played most."""
+    found: dict[tuple[str, str | None, str | None], list[tuple[str, ...]]] = {}
+    for one in reviews:
+        for arrival in one.arrivals:
+            found.setdefault((arrival.song, arrival.cue, None), []).append(arrival.faults)
+        for change in one.changes:
+            found.setdefault((change.after, None, change.before), []).append(change.faults)
+    rows = (Spot(*place, tuple(goes)) for place, goes in found.items())
+    return tuple(sorted(rows, key=lambda spot: (-spot.worst, -len(spot.goes))))
