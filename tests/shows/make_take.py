@@ -20,6 +20,7 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Control, Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
+from showrunner.model.venue import Venue
 from showrunner.model.tempo import bar_starts_s
 from showrunner.model.units import Meter
 from showrunner.places import demo_book
@@ -68,12 +69,14 @@ SWEEPS: Sweeps = [
 
 
 def load() -> tuple[Book, Show, Rig]:
-    """The demo book's songs of the take's show, the show and the rig."""
+    """The demo book's songs of the take's show and its venue, the show and the rig."""
     root = demo_book()
     show = Show.model_validate(_toml(root / "shows" / f"{SHOW}.toml"))
     rig = Rig.model_validate(_toml(root / "rigs" / f"{RIG}.toml"))
     songs = {slug: Song.model_validate(_toml(root / "songs" / f"{slug}.toml")) for slug in show.songs}
-    return Book(songs=songs), show, rig
+    assert show.venue is not None
+    venue = Venue.model_validate(_toml(root / "venues" / f"{show.venue}.toml"))
+    return Book(songs=songs, venues={show.venue: venue}), show, rig
 
 
 def path_of(show: Show) -> Path:
