@@ -20,9 +20,9 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Control, Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
-from showrunner.model.venue import Venue
 from showrunner.model.tempo import bar_starts_s
 from showrunner.model.units import Meter
+from showrunner.model.venue import Venue
 from showrunner.places import demo_book
 from showrunner.state.events import Heard, Out
 from showrunner.state.machine import open_show, run
