@@ -1,0 +1,117 @@
+"""`rehearse`: by the clock without hardware, and the take it keeps."""
+
+from pathlib import Path
+
+import pytest
+
+from showrunner.cli import rehearse as module
+from showrunner.live.fake import FakeSystem
+from showrunner.takes.smf import read_take
+
+
+def test_a_song_is_led_through_its_cues_by_its_own_clock(run_json, book: Path):
+    steps = run_json("rehearse", "low-lantern", "--fast", "--book", book)["steps"]
+    times = [(step["kind"], step["cue"], step["at_s"]) for step in steps if step["kind"] in ("song", "cue")]
+    # A bar of 4/4 at 120 is counted in: 2 s.
+    assert [(kind, cue) for kind, cue, _ in times] == [("song", "Verse"), ("cue", "Ring"), ("cue", "End")]
+    assert [at_s for _, _, at_s in times] == pytest.approx([2.0, 62.0, 182.0], abs=0.001)
+
+
+def test_text_says_what_happens_and_how_it_went(run, book: Path):
+    lines = run("rehearse", "low-lantern", "--fast", "--book", book).stdout.splitlines()
+    assert "   0:00  count-in, 1 bar of 4/4 at 120" in lines
+    assert "   1:02  Ring" in lines
+    assert "   1:02    driver switch: high" in lines
+    assert lines[-1] == "3 of 3 places clean; where 1 pedal stood was not heard"
+
+
+def test_from_one_cue_to_another_so_many_times(run_json, run, book: Path):
+    args = ("rehearse", "low-lantern", "--from", "Ring", "--to", "End", "--times", 3, "--fast", "--book", book)
+    cues = [(step["cue"], round(step["at_s"])) for step in run_json(*args)["steps"] if step["kind"] == "cue"]
+    assert cues == [("Ring", 0), ("End", 122), ("Ring", 122), ("End", 244), ("Ring", 244), ("End", 366)]
+    text = run(*args).stdout
+    assert "time 3 of 3" in text
+    assert "changeover" not in text
+
+
+def test_a_changeover_is_looped_and_held_to_its_pause(run_json, book: Path):
+    data = run_json("rehearse", "friday", "--loop", "harbour", "--times", 5, "--fast", "--book", book)
+    assert [(one["from"], one["to"], one["planned_s"]) for one in data["changeovers"]] == [
+        ("low-lantern", "harbour", 45.0)
+    ] * 5
+    assert all(one["took_s"] == pytest.approx(45.0, abs=0.001) for one in data["changeovers"])
+
+
+def test_a_whole_show_goes_from_song_to_song(run_json, book: Path):
+    steps = run_json("rehearse", "friday", "--fast", "--book", book)["steps"]
+    assert [step["song"] for step in steps if step["kind"] == "song"] == ["low-lantern", "harbour"]
+    assert steps[-1]["kind"] == "over"
+
+
+def test_fast_keeps_nothing_unless_asked(run, book: Path):
+    run("rehearse", "low-lantern", "--fast", "--book", book)
+    assert not (book / "takes").exists()
+    run("rehearse", "low-lantern", "--fast", "--keep", "--book", book)
+    (kept,) = (book / "takes/low-lantern").iterdir()
+    assert read_take(kept).song == "low-lantern"
+
+
+def test_two_takes_in_one_minute_are_both_kept_and_replay_as_then(run, run_json, book: Path):
+    for _ in range(2):
+        run("rehearse", "friday", "--loop", "harbour", "--fast", "--keep", "--book", book)
+    names = sorted(path.stem for path in (book / "takes/harbour").iterdir())
+    assert len(names) == 2
+    assert [run_json("replay", f"harbour/{name}", "--book", book)["as_then"] for name in names] == [True, True]
+
+
+def test_a_take_can_be_the_player(run, run_json, book: Path):
+    run("rehearse", "low-lantern", "--fast", "--keep", "--book", book)
+    (kept,) = (book / "takes/low-lantern").iterdir()
+    data = run_json("rehearse", "low-lantern", "--take", kept, "--fast", "--book", book)
+    assert [step["cue"] for step in data["steps"] if step["kind"] == "cue"] == ["Ring", "End"]
+    assert data["take"] is None
+
+
+class NoPause:
+    """A clock that jumps to whatever is waited for."""
+
+    def __init__(self) -> None:
+        self.now_s = 0.0
+
+    def perf_counter(self) -> float:
+        self.now_s += 0.02
+        return self.now_s
+
+
+def test_over_ports_what_goes_out_is_what_the_take_keeps(run, book: Path, monkeypatch):
+    system = FakeSystem(("Floor 1",), ("Host 1",))
+    monkeypatch.setattr(module, "_system", lambda: system)
+    monkeypatch.setattr("showrunner.cli.rehearsal.time", NoPause())
+    monkeypatch.setattr("showrunner.cli.rehearsal.WAITS_S", 0.0)
+    result = run("rehearse", "low-lantern", "--to", "Ring", "--clock", "host", "--book", book)
+    assert result.exit_code == 0
+    (kept,) = (book / "takes/low-lantern").iterdir()
+    out = [(event.port, event.data) for event in read_take(kept).events if event.direction == "out"]
+    clock = [data for _, data in system.sent if data[0] >= 0xF8]
+    assert [("host", data) for _, data in system.sent if data[0] < 0xF8] == out
+    # 24 timing clocks a quarter (MIDI 1.0, p. 30), through 2 s of count-in and 60 s of song at 120.
+    assert (clock[0], clock.count(b"\xf8"), clock[-1]) == (b"\xfa", 24 * 124, b"\xfc")
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (("low-lantern", "--from", "Rign"), 'did you mean "Ring"?'),
+        (("low-lantern", "--from", "End", "--to", "Ring"), "does not come after"),
+        (("low-lantern", "--loop", "harbour"), "--loop is for a show"),
+        (("friday", "--loop", "low-lantern"), "no changeover of this show leads to"),
+        (("friday", "--from", "Ring"), "--from and --to are for a song"),
+        (("friday", "--times", 2), "--times is for a song"),
+        (("low-lantern", "--clock", "floor"), "sends nothing to a port"),
+        (("low-lantern", "--take", "nowhere"), 'no take "nowhere"'),
+    ],
+)
+def test_what_cannot_be_rehearsed_is_told(args: tuple[object, ...], said: str, run, book: Path):
+    result = run("rehearse", *args, "--fast", "--book", book)
+    assert result.exit_code == 2
+    assert said in result.stderr
