@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from showrunner.cli.common import Call, command, find, find_show, open_book, trouble
-from showrunner.cli.output import paragraph, print_json, print_lines
+from showrunner.cli.output import paragraph, print_json, print_lines, working
 from showrunner.cli.standin_file import ShowFile, save_show, with_found
 from showrunner.model.nearest import did_you_mean
 from showrunner.model.rig import Rig
@@ -50,7 +50,8 @@ def standins(call: Call, show: str, rig: str | None, guitar: str | None, write: 
     if guitar is not None:
         _print_spare(call, reading, slug, rig_slug, guitar)
         return
-    found = stand_ins(reading.book, the_show, the_rig)
+    with working("looking for stand-ins"):
+        found = stand_ins(reading.book, the_show, the_rig)
     changed = with_found(reading, slug, found)
     if write:
         save_show(reading, changed)

@@ -10,7 +10,8 @@ from showrunner.model.show import Show
 from showrunner.planning.standin_costs import CHANGES_OVER_SHOW, ROW_LOST
 from showrunner.planning.standin_losses import Loss, at_cues, clash, losses
 from showrunner.planning.standin_need import Need, at_home, guitar_carries, in_hand, lacking, need
-from showrunner.planning.standin_search import Choices, Pair, assign
+from showrunner.planning.standin_search import assign
+from showrunner.planning.standin_song import Choices, Pair
 from showrunner.state.moments import Piece, prepare
 
 OFF = "off"

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 
-from showrunner.planning.standin_search import Choices, assign, show_cost, song_cost
+from showrunner.planning.standin_search import assign, show_cost
+from showrunner.planning.standin_song import Choices, song_cost
 
 WANTED, USED = ("colour", "strip", "tilt"), ("fade", "sw 3", "swell")
 COST = st.integers(0, 12)
