@@ -18,6 +18,7 @@ from showrunner.live.picture import Client
 from showrunner.model.document import Document
 from showrunner.model.keys import KeyPath
 from showrunner.model.library import Book
+from showrunner.model.units import format_length
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.timing import RunningTime, running_time
 
@@ -156,3 +157,8 @@ def summary(findings: tuple[Finding, ...]) -> str:
         ", ".join(f"{counts[level]} {level}{'s' if counts[level] > 1 else ''}" for level in LEVELS if counts[level])
         or "none"
     )
+
+
+def against_limit(over_s: float) -> str:
+    """How far over the slot or the curfew, or how much there is to spare, in words."""
+    return f"{format_length(abs(over_s))} {'over' if over_s > 0 else 'to spare'}"

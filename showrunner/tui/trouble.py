@@ -43,7 +43,9 @@ def _lasting(script: Script, picture: Picture) -> list[Trouble]:
     for port in picture.loops:
         words = f"what is sent to {port} comes back at once: that path is stopped; look for a second route in the host"
         found.append(Trouble((f"LOOP ON {port.upper()}", "LOOP"), words))
-    for port in sorted(name for name, answer in picture.answers.items() if answer == "no answer"):
+    for port in sorted(
+        name for name, answer in picture.answers.items() if answer == "no answer" and name not in state.lost
+    ):
         words = f"{port} was sent to and does not answer; the host may have stopped"
         found.append(Trouble((f"{port.upper()} SILENT", "SILENT"), words))
     for port in sorted(state.owed):

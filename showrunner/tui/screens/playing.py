@@ -101,8 +101,11 @@ class PlayingScreen(Screen[None]):
             self._show(self._sight)
 
     def look(self) -> None:
-        """Take the newest picture and show what is different about it."""
-        self._picture = picture = self._client.picture()
+        """Take the newest picture and show what is different about it; a simulated host answers nobody."""
+        picture = self._client.picture()
+        if self._client.simulated:
+            picture = picture._replace(answers=dict.fromkeys(picture.answers, "sent"))
+        self._picture = picture
         self._arrived |= arrivals(self._client.script, picture.state)
         seen = sight(self._client.script, picture, self._timed, self._arrived)
         if seen == self._sight:

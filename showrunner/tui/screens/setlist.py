@@ -12,7 +12,7 @@ from showrunner.model.units import format_clock, format_length
 from showrunner.planning.changeover import Changeover, changeovers
 from showrunner.planning.timing import RunningTime, SongTime
 from showrunner.tui.screens.book import BookScreen
-from showrunner.tui.shelf import summary
+from showrunner.tui.shelf import against_limit, summary
 
 COLUMNS = ("", "Starts", "Song", "Length", "Then", "Needs", "Findings")
 
@@ -192,7 +192,7 @@ def _clock(title: str, timed: RunningTime) -> str:
     if timed.finish is not None:
         parts.append(f"ends {format_clock(timed.finish)}")
     if timed.over_s is not None:
-        parts.append(f"{format_length(abs(timed.over_s))} {'over' if timed.over_s > 0 else 'to spare'}")
+        parts.append(against_limit(timed.over_s))
     if timed.drop:
         parts.append(f"drop {', '.join(timed.drop)}")
     return " · ".join(parts)

@@ -16,10 +16,11 @@ from showrunner.model.units import format_clock, format_length
 from showrunner.planning.timing import running_time
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.screens.playing import PlayingScreen
-from showrunner.tui.shelf import summary
+from showrunner.tui.shelf import against_limit, summary
 
-COLUMNS = ("Show", "Date", "Starts", "Ends", "Over", "Findings", "Songs", "Planned", "Venue")
+COLUMNS = ("Show", "Date", "Starts", "Ends", "Against limit", "Findings", "Songs", "Planned", "Venue")
 FINDINGS = COLUMNS.index("Findings")
+FINDINGS_CELLS = 22
 
 
 class ShowsScreen(BookScreen):
@@ -33,7 +34,8 @@ class ShowsScreen(BookScreen):
 
     def parts(self) -> ComposeResult:
         table: DataTable[str] = DataTable(cursor_type="row", zebra_stripes=False)
-        table.add_columns(*COLUMNS)
+        for name in COLUMNS:
+            table.add_column(name, width=FINDINGS_CELLS if name == "Findings" else None)
         yield table
         yield Static(classes="detail", markup=False)
 
@@ -44,7 +46,7 @@ class ShowsScreen(BookScreen):
         for slug, show in book.shows.items():
             timed = self.shelf.timed(slug)
             venue = book.venues.get(show.venue or "")
-            over = "" if timed.over_s is None else format_length(timed.over_s)
+            over = "" if timed.over_s is None else against_limit(timed.over_s)
             table.add_row(
                 show.title,
                 str(show.date or ""),
@@ -80,7 +82,7 @@ class ShowsScreen(BookScreen):
             slug, found = result
             table = self.query_one(DataTable)
             if slug in table.rows:
-                table.update_cell(slug, list(table.columns)[FINDINGS], summary(found), update_width=True)
+                table.update_cell(slug, list(table.columns)[FINDINGS], summary(found))
             if slug == self.shelf.show:
                 self._tell_findings(found)
         elif worker.group == "joining":

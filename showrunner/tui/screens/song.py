@@ -24,6 +24,9 @@ SIDE_BY_SIDE_FROM = 110
 """Columns from which the plot stands beside the table, below that under it."""
 
 
+TALLEST_PLOT = 36
+
+
 class Place(NamedTuple):
     """A curve of the song: its set and the control that moves it."""
 
@@ -158,7 +161,9 @@ class SongScreen(BookScreen):
             return
         width, height = side.content_size
         room = max(4, height - len(curve.moves) - 2)
-        lines = plot(curve, rig.targets if rig is not None else {}, max(40, width), min(room, 16), self._travel)
+        lines = plot(
+            curve, rig.targets if rig is not None else {}, max(40, width), min(room, TALLEST_PLOT), self._travel
+        )
         side.update("\n".join(lines))
 
     def action_nudge(self, way: int) -> None:
