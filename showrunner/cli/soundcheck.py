@@ -1,16 +1,17 @@
 """`soundcheck`: what to play before the doors open."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 import click
 
 from showrunner.cli.common import Call, command, find_show, open_book, trouble
-from showrunner.cli.output import columns, paragraph, plural, print_json, print_lines
+from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines
 from showrunner.model.library import Book
 from showrunner.model.units import format_length
-from showrunner.planning.soundcheck import Soundcheck, Step
+from showrunner.planning.soundcheck import Soundcheck
 from showrunner.planning.soundcheck import soundcheck as plan
+from showrunner.planning.spots import Spot, hands
 
 CAUTION = "Start quiet and wear hearing protection while levels are being found."
 
@@ -84,23 +85,26 @@ def _rows(book: Book, found: Soundcheck) -> Iterator[tuple[str, ...]]:
         at_s += step.getting_s
         spot, new = step.spot, step.spot.covers - heard
         title = book.songs[spot.song].title
-        hands = _hands(before, step)
-        said = f"{title}: {spot.name} → {spot.to}, {spot.seconds:.0f} s" + (f"; {hands}" if hands else "")
+        todo = _hands(before, spot)
+        said = f"{title}: {spot.name} → {spot.to}, {spot.seconds:.0f} s" + (f"; {todo}" if todo else "")
         yield format_length(at_s), said
         yield "", "  " + ", ".join(sorted(new)) if new else "  nothing new: to end here"
-        at_s, heard, before = at_s + spot.seconds, heard | new, step
+        at_s, heard, before = at_s + spot.seconds, heard | new, spot
 
 
-def _hands(before: Step | None, after: Step) -> str:
-    """What must be changed by hand to get there."""
-    was: Mapping[str, str] = before.spot.by_hand if before is not None else {}
-    spot, parts = after.spot, []
-    if before is None or before.spot.guitar != spot.guitar:
-        parts += [f"take the {spot.guitar}"] if spot.guitar is not None else []
-        parts += [f"{spot.tuning}"] if spot.tuning is not None else []
-        parts += [f"capo {spot.capo}"] if spot.capo else []
-    else:
-        parts += [f"tune to {spot.tuning}"] if before.spot.tuning != spot.tuning else []
-        parts += [f"capo {spot.capo}" if spot.capo else "capo off"] if before.spot.capo != spot.capo else []
-    parts += [f"{name} to {state}" for name, state in spot.by_hand.items() if was.get(name) != state]
+def _hands(before: Spot | None, after: Spot) -> str:
+    """What must be done by hand and foot to get there."""
+    parts = []
+    if before is None and after.guitar is not None:
+        parts.append(f"take the {after.guitar}")
+    for step in hands(before, after):
+        if step.what == "guitar":
+            parts.append(f"take the {step.after}")
+        elif step.what == "tuning":
+            parts.append(f"tune to {step.after}")
+        elif step.what == "capo":
+            parts.append(f"capo {step.after}" if step.after else "capo off")
+        else:
+            to = step.after if isinstance(step.after, str) else f"{number(step.after or 0)} %"
+            parts.append(f"{step.what} to {to}")
     return ", ".join(parts)

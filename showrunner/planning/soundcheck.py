@@ -94,7 +94,7 @@ def soundcheck(book: Book, show: Show, rig: Rig, budget_s: float | None = None) 
 def ground_of(book: Book, show: Show, rig: Rig) -> Ground:
     """The candidates of a show on a rig, in the show's order, and how far apart they are."""
     candidates = spots(book, show, rig)
-    return Ground(candidates, tuple(tuple(getting_to_s(rig, a, b) for b in candidates) for a in candidates))
+    return Ground(candidates, tuple(tuple(getting_to_s(a, b) for b in candidates) for a in candidates))
 
 
 def weight(name: str) -> int:

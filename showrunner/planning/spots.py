@@ -7,6 +7,8 @@ from typing import NamedTuple
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
+from showrunner.planning.handwork import Step, needed_s, steps_to
+from showrunner.planning.stage import UNKNOWN, after_playing, at_rest
 from showrunner.planning.trims import targets_at
 from showrunner.state.moments import Moment, Piece, prepare
 
@@ -19,9 +21,6 @@ LEAST_S = 8.0
 JUMP_S = 2.0
 """Choosing another song or cue by foot; our own figure, no source."""
 
-SELECTOR_S = 1.0
-"""Setting something by hand where the rig doesn't say; common practice, no source."""
-
 LOUDEST, QUIETEST, TAIL = "loudest", "quietest", "longest tail"
 
 _SECONDS = {"s": 1.0, "ms": 0.001}
@@ -29,7 +28,10 @@ _SAME_DB = 0.01
 
 
 class Spot(NamedTuple):
-    """A moment to play from, until the next: how long, what it lets be heard, and how everything must stand for it."""
+    """A moment to play from, until the next: how long, and what it lets be heard.
+
+    `whole` says whether it is played until the next comes; `piece` is the song with this moment alone.
+    """
 
     song: str
     number: int
@@ -41,7 +43,7 @@ class Spot(NamedTuple):
     guitar: str | None
     tuning: str | None
     capo: int
-    by_hand: Mapping[str, str]
+    piece: Piece
 
 
 class _Heard(NamedTuple):
@@ -64,31 +66,17 @@ def spots(book: Book, show: Show, rig: Rig) -> tuple[Spot, ...]:
     return tuple(_spot(one, loud, quiet, tail) for one in heard)
 
 
-def getting_to_s(rig: Rig, before: Spot, after: Spot) -> float:
-    """Seconds from the end of one spot to the start of another: guitar, tuning, capo, switches, and the foot."""
+def hands(before: Spot | None, after: Spot) -> tuple[Step, ...]:
+    """What hands and feet have to do between two spots; before the first everything is at rest, its guitar in hand."""
+    stage = at_rest(after.piece.rig, after.piece) if before is None else after_playing(UNKNOWN, before.piece)
+    return steps_to(stage, after.piece)
+
+
+def getting_to_s(before: Spot, after: Spot) -> float:
+    """Seconds from the end of one spot to the start of another; 0 where one plays straight into the other."""
     if before.song == after.song and before.whole and before.number + 1 == after.number:
         return 0.0
-    seconds = JUMP_S + _guitar_s(rig, before, after)
-    for name, state in after.by_hand.items():
-        if before.by_hand.get(name) != state:
-            control = rig.controls.get(name)
-            seconds += SELECTOR_S if control is None or control.seconds is None else control.seconds
-    return seconds
-
-
-def _guitar_s(rig: Rig, before: Spot, after: Spot) -> float:
-    guitar = rig.instruments.get(after.guitar) if after.guitar is not None else None
-    if guitar is None:
-        return 0.0
-    changed = before.guitar != after.guitar
-    was, capo = (guitar.home_tuning, 0) if changed else (before.tuning, before.capo)
-    seconds = guitar.swap_s if changed else 0.0
-    if was != after.tuning:
-        there = guitar.tunings.get(was or "", ())
-        wanted = guitar.tunings.get(after.tuning or "", ())
-        turned = sum(a != b for a, b in zip(there, wanted, strict=False)) + abs(len(there) - len(wanted))
-        seconds += turned * guitar.retune_s_per_string
-    return seconds + (guitar.capo_s if capo != after.capo else 0.0)
+    return JUMP_S + needed_s(hands(before, after))
 
 
 def _heard(piece: Piece) -> Iterator[_Heard]:
@@ -141,16 +129,8 @@ def _spot(one: _Heard, loud_db: float, quiet_db: float, tail_s: float) -> Spot:
         guitar=song.instrument,
         tuning=tuning,
         capo=song.capo,
-        by_hand=_at_hand(piece, moment),
+        piece=piece._replace(moments=(moment,)),
     )
-
-
-def _at_hand(piece: Piece, moment: Moment) -> dict[str, str]:
-    """What is set by hand at a moment, without what sits on other guitars."""
-    carried = {name for guitar in piece.rig.instruments.values() for name in guitar.carries}
-    guitar = piece.rig.instruments.get(piece.song.instrument) if piece.song.instrument is not None else None
-    elsewhere = carried - set(guitar.carries if guitar is not None else ())
-    return {name: state for name, state in moment.by_hand.items() if name not in elsewhere}
 
 
 def _covers(piece: Piece, moment: Moment) -> Iterator[str]:

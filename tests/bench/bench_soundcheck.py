@@ -8,10 +8,15 @@ from itertools import combinations, permutations
 from random import Random
 from statistics import mean
 
+from showrunner.model.rig import Rig
+from showrunner.model.song import Song
 from showrunner.planning.soundcheck import Ground, best, greedy
 from showrunner.planning.spots import Spot
+from showrunner.state.moments import prepare
 
 SPOTS = 8
+SONG = Song.model_validate({"format": 1, "title": "Low Water", "duration": "4:00"})
+PIECE = prepare("low-water", SONG, Rig.model_validate({"format": 1, "title": "Bench rig"}))
 THINGS = [f"target {letter}" for letter in "abcdefghij"]
 
 
@@ -29,7 +34,7 @@ def show(chance: Random) -> Ground:
             guitar=chance.choice(["baritone", "tenor"]),
             tuning="low",
             capo=0,
-            by_hand={},
+            piece=PIECE,
         )
         for number in range(SPOTS)
     )

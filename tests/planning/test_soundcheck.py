@@ -23,6 +23,7 @@ from showrunner.planning.soundcheck import (
     weight,
 )
 from showrunner.planning.spots import Spot, getting_to_s
+from showrunner.state.moments import prepare
 
 PEDAL = {"kind": "pedal", "limb": "right foot", "port": "floor", "channel": 1}
 RIG = Rig.model_validate(
@@ -151,13 +152,13 @@ def test_changing_guitar_tuning_and_switch_takes_the_rigs_seconds() -> None:
     found = _plan(tide=TIDE, ebb=EBB)
     getting = {step.spot.name: step.getting_s for step in found.steps}
     assert found.total_s == sum(step.getting_s + step.spot.seconds for step in found.steps)
-    assert getting["start"] == 2 + 20  # a press, and the tenor again
+    assert getting["start"] == 2 + 3 + 20  # a press, the running driver off, and the tenor again
 
 
 def test_a_moment_played_whole_leads_into_the_next_without_a_pause() -> None:
     song = _song(cues=[{"name": "One", "at": "0:00"}, {"name": "Two", "at": "0:12"}, {"name": "Three", "at": "1:30"}])
     one, two, three = _ground(tide=song).spots
-    assert (getting_to_s(RIG, one, two), getting_to_s(RIG, two, three)) == (0, 2)
+    assert (getting_to_s(one, two), getting_to_s(two, three)) == (0, 2)
 
 
 def test_with_few_minutes_the_most_important_is_heard_and_the_rest_is_named() -> None:
@@ -199,7 +200,7 @@ def grounds(draw: st.DrawFn) -> Ground:
             guitar=draw(st.sampled_from(["baritone", "tenor"])),
             tuning=draw(st.sampled_from(["low", "drop"])),
             capo=0,
-            by_hand={},
+            piece=prepare("tide", TIDE, RIG),
         )
         for index in range(size)
     )
