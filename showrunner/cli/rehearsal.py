@@ -174,7 +174,7 @@ class Room:
             while (next_s := rehearsal.next_s) is not None:
                 rehearsal.until(self.now_s)
                 while self._broken:
-                    rehearsal.ported(PortLost(self.now_s, self._broken.pop()))
+                    rehearsal.ported(PortLost(self.now_s, self._broken.pop(0)))
                 if self._patch is not None and self.now_s - looked_s >= LOOKS_EVERY_S:
                     looked_s = self.now_s
                     for event in self._patch.look(time.perf_counter()):

@@ -1,0 +1,168 @@
+"""`takes` and `progress`: what was kept of rehearsals, how it went, and what to practise next."""
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from showrunner.cli.common import Call, command, find, find_show, open_book
+from showrunner.cli.output import columns, plural, print_json, print_lines, working
+from showrunner.cli.reviewing import Kept, kept_takes, review_data, review_lines, reviewed
+from showrunner.model.units import format_length
+from showrunner.planning.practice import Review, Spot, spots
+
+if TYPE_CHECKING:
+    from showrunner.model.library import Book
+
+CLEAN, NOT_CLEAN = "o", "x"
+DRAWN = 24
+"""So many of the latest times are drawn."""
+NEXT = 3
+
+
+@command(
+    examples=(
+        "showrunner takes saltmarsh-signal",
+        "showrunner takes saltmarsh-signal --faults",
+        "showrunner takes saltmarsh-signal --prune 10",
+        "showrunner takes saltmarsh-signal --prune 10 --write",
+    )
+)
+@click.argument("song")
+@click.option("--faults", is_flag=True, help="Say of each take what was wrong where.")
+@click.option("--prune", metavar="N", type=click.IntRange(0), help="Say which to delete so that the newest N are left.")
+@click.option("--write", is_flag=True, help="Delete them.")
+def takes(call: Call, song: str, faults: bool, prune: int | None, write: bool) -> None:
+    """The takes that go through a song, oldest first, with how clean each was."""
+    if write and prune is None:
+        raise click.UsageError("--write deletes what --prune N names; say how many to leave")
+    reading = open_book(call)
+    slug = find(reading, song, "song")[1]
+    with working("reading takes"):
+        kept, broken = kept_takes(reading.root, [slug])
+        found = {one.name: of for one, of in reviewed(reading, kept)}
+    for error in broken:
+        click.echo(f"{error.path.relative_to(reading.root)}: {error.what}", err=True)
+    mine = [one for one in kept if one.path.parent.name == slug]
+    gone = mine[: max(0, len(mine) - prune)] if prune is not None else []
+    if write:
+        for one in gone:
+            one.path.unlink()
+    if call.json:
+        rows = [_take_data(one, found.get(one.name)) for one in kept]
+        print_json({"song": slug, "takes": rows, "prune": [one.name for one in gone], "written": write})
+    elif prune is not None:
+        print_lines(_prune_lines(gone, len(mine), written=write))
+    else:
+        print_lines(_takes_lines(reading.book, kept, found, faults=faults))
+
+
+def _take_data(one: Kept, found: Review | None) -> dict[str, Any]:
+    return {
+        "take": one.name,
+        "length_s": one.length_s,
+        "songs": one.songs,
+        "rig": one.take.rig,
+        "show": one.take.show,
+        "messages_in": sum(event.direction == "in" for event in one.take.events),
+        "messages_out": sum(event.direction == "out" for event in one.take.events),
+        "review": None if found is None else review_data(found),
+    }
+
+
+def _takes_lines(book: "Book", kept: Sequence[Kept], found: dict[str, Review], *, faults: bool) -> Iterator[str]:
+    if not kept:
+        yield "no takes yet; showrunner rehearse makes them"
+        return
+    rows = []
+    for one in kept:
+        review = found.get(one.name)
+        heard = sum(event.direction == "in" for event in one.take.events)
+        rows.append((one.name, format_length(one.length_s), plural(heard, "message") + " in", _how(review)))
+    if not faults:
+        yield from columns(rows, right=(1, 2))
+        return
+    for row, one in zip(rows, kept, strict=True):
+        yield "  ".join(row)
+        if one.name in found:
+            yield from review_lines(book, found[one.name])
+        yield ""
+
+
+def _how(found: Review | None) -> str:
+    if found is None:
+        return "nothing of it is in the book now"
+    total = len(found.arrivals) + len(found.changes)
+    clean = sum(not a.faults for a in found.arrivals) + sum(not c.faults for c in found.changes)
+    return f"{clean} of {total} clean"
+
+
+def _prune_lines(gone: Sequence[Kept], count: int, *, written: bool) -> Iterator[str]:
+    yield from (f"  {one.name}" for one in gone)
+    if not gone:
+        yield f"nothing to delete: there are {plural(count, 'take')}"
+    else:
+        many = plural(len(gone), "take")
+        yield f"deleted {many}" if written else f"{many} of {count} would go; say --write to delete"
+
+
+@command(examples=("showrunner progress pellmarsh-hall", "showrunner progress saltmarsh-signal --json"))
+@click.argument("what", metavar="SHOW|SONG")
+def progress(call: Call, what: str) -> None:
+    """Over all takes: how often each cue and changeover went clean, what fails most, what to practise next."""
+    reading = open_book(call)
+    kind, slug = find(reading, what, "show", "song")
+    songs: Sequence[str] = (slug,)
+    if kind == "show":
+        songs = reading.book.shows[find_show(reading, what)].songs
+    with working("reading takes"):
+        kept, _ = kept_takes(reading.root, songs)
+        found = spots(of for _, of in reviewed(reading, kept))
+    found = tuple(spot for spot in found if spot.song in songs)
+    if call.json:
+        print_json({"of": slug, "takes": len(kept), "places": [_spot_data(spot) for spot in found]})
+    else:
+        print_lines(_progress_lines(reading.book, songs, found, len(kept)))
+
+
+def _spot_data(spot: Spot) -> dict[str, Any]:
+    return {
+        "song": spot.song,
+        "cue": spot.cue,
+        "from": spot.before,
+        "played": len(spot.goes),
+        "clean": spot.clean,
+        "faults": dict(spot.faults),
+        "times": [list(faults) for faults in spot.goes],
+    }
+
+
+def _progress_lines(book: "Book", songs: Sequence[str], found: Sequence[Spot], takes: int) -> Iterator[str]:
+    if not found:
+        yield "no takes yet; showrunner rehearse makes them"
+        return
+    yield f"{plural(takes, 'take')}; {CLEAN} clean, {NOT_CLEAN} not, the latest on the right"
+    order = {song: index for index, song in enumerate(songs)}
+    for song in sorted({spot.song for spot in found}, key=lambda slug: order[slug]):
+        yield ""
+        yield book.songs[song].title if song in book.songs else song
+        yield from columns([_row(book, spot) for spot in found if spot.song == song], right=(1,))
+    hard = [spot for spot in found if spot.worst > 0][:NEXT]
+    yield ""
+    if not hard:
+        yield "nothing to practise: the latest takes were clean wherever that can be seen"
+    for number, spot in enumerate(hard):
+        title = book.songs[spot.song].title if spot.song in book.songs else spot.song
+        yield f"{'practise next:' if number == 0 else '         then:'} {title}, {_place(book, spot)}"
+
+
+def _row(book: "Book", spot: Spot) -> tuple[str, str, str, str]:
+    drawn = "".join(NOT_CLEAN if faults else CLEAN for faults in spot.goes[-DRAWN:])
+    said = ", ".join(f"{fault} {count}×" for fault, count in spot.faults)
+    return _place(book, spot), f"{spot.clean} of {len(spot.goes)}", drawn, said
+
+
+def _place(book: "Book", spot: Spot) -> str:
+    if spot.before is None:
+        return spot.cue or ""
+    return f"changeover from {book.songs[spot.before].title if spot.before in book.songs else spot.before}"
