@@ -37,6 +37,9 @@ COMMANDS: Mapping[str, Entry] = {
     "listen": Entry("showrunner.cli.live", "listen", "what is heard, by control, with its travel"),
     "play": Entry("showrunner.cli.live", "play", "play a show; it plays on when the screen is closed"),
     "calibrate": Entry("showrunner.cli.calibrate", "calibrate", "a pedal's reach and response, found by asking"),
+    "rehearse": Entry("showrunner.cli.rehearse", "rehearse", "a song, a changeover or a show by the clock"),
+    "takes": Entry("showrunner.cli.takes", "takes", "what was kept of a song's rehearsals, and how it went"),
+    "progress": Entry("showrunner.cli.takes", "progress", "what fails most over all takes; what to practise next"),
     "replay": Entry("showrunner.cli.replay", "replay", "what a take would send with the book as it is now"),
 }
 """Every command, in the order of the job."""
