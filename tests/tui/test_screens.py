@@ -104,6 +104,28 @@ async def test_a_song_becomes_optional(shelf: Shelf) -> None:
 
 
 @driven
+async def test_a_better_order_is_shown_first_and_taken_on_request(shelf: Shelf) -> None:
+    before = order(shelf)
+    app = app_of(shelf, "set")
+    async with app.run_test() as pilot:
+        await pilot.press("r")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "instead of" in detail(app)
+        assert order(shelf) == before
+        await pilot.press("x", "y")
+        assert order(shelf) == before
+        await pilot.press("r")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        await pilot.press("y")
+        assert sorted(order(shelf)) == sorted(before)
+        assert order(shelf) != before
+        await pilot.press("u")
+        assert order(shelf) == before
+
+
+@driven
 async def test_songs_are_filtered_as_one_types(shelf: Shelf) -> None:
     app = app_of(shelf, "songs")
     async with app.run_test() as pilot:

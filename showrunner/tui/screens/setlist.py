@@ -2,19 +2,28 @@
 
 from typing import Any, ClassVar, NamedTuple
 
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import DataTable, Static
+from textual.worker import Worker, WorkerState
 
 from showrunner.checks.finding import Finding
 from showrunner.model.keys import KeyPath
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.changeover import Changeover, changeovers
+from showrunner.planning.setorder import BetterOrder, better_order
 from showrunner.planning.timing import RunningTime, SongTime
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.shelf import against_limit, summary
 
 COLUMNS = ("", "Starts", "Song", "Length", "Then", "Needs", "Findings")
+
+
+LOOKS_FOR_S = 5.0
+"""How long a better order is looked for."""
 
 
 class Spot(NamedTuple):
@@ -34,7 +43,12 @@ class SetlistScreen(BookScreen):
         Binding("full_stop", "shift(1)", "Later", id="set.later"),
         Binding("o", "optional", "Optional", id="set.optional"),
         Binding("d", "drop", "To reserve", id="set.drop"),
+        Binding("r", "better", "Better order", id="set.better"),
+        Binding("y", "take", "Take it", id="set.take"),
+        Binding("x", "refuse", "Leave it", id="set.refuse"),
     ]
+
+    _better: BetterOrder | None = None
 
     def parts(self) -> ComposeResult:
         table: DataTable[str] = DataTable(cursor_type="row")
@@ -148,6 +162,63 @@ class SetlistScreen(BookScreen):
         if spot is not None and spot.part != ("reserve",):
             self._hand_over(spot, ("reserve",), 1)
 
+    def action_better(self) -> None:
+        """Look for the order that costs least in changeovers; shown first, taken only on request."""
+        slug, book = self.shelf.show, self.shelf.book
+        rig = book.rigs.get(book.rig_of(book.shows.get(slug or "")) or "")
+        if slug is None or slug not in book.shows or rig is None:
+            self.notify("a better order needs a show and its rig", severity="warning")
+            return
+        self.query_one(".detail", Static).update("looking for a better order …")
+        self._look_for(slug, rig)
+
+    @work(thread=True, group="order", exclusive=True, exit_on_error=False)
+    def _look_for(self, slug: str, rig: Rig) -> BetterOrder:
+        return better_order(self.shelf.book, self.shelf.book.shows[slug], rig, seconds=LOOKS_FOR_S)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """What was found is shown here, on the screen's own thread."""
+        if event.worker.group != "order" or event.state not in (WorkerState.SUCCESS, WorkerState.ERROR):
+            return
+        if event.state is WorkerState.ERROR:
+            error = event.worker.error
+            if not isinstance(error, ValueError):
+                raise error or RuntimeError("no order was found")
+            self.query_one(".detail", Static).update(str(error))
+            return
+        self._better = event.worker.result
+        self.query_one(".detail", Static).update(_proposal(self.shelf.book, self._better))
+        self.refresh_bindings()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        """Taking and leaving are there while an order is proposed."""
+        return self._better is not None if action in ("take", "refuse") else True
+
+    def action_take(self) -> None:
+        """Put every set into the proposed order; each set is one step back."""
+        better, slug = self._better, self.shelf.show
+        self.action_refuse()
+        if better is None or slug is None:
+            return
+        for number, part in enumerate(better.show.sets):
+            key: KeyPath = ("sets", number, "songs")
+            items = self._items(key)
+            by_song = {item["song"]: item for item in items}
+            wanted = [slot.song for slot in part.songs]
+            if sorted(by_song) != sorted(wanted):
+                self.notify("the set has changed since; look again", severity="warning")
+                return
+            if wanted != [item["song"] for item in items] and not self.edit(
+                "show", slug, key, [by_song[song] for song in wanted]
+            ):
+                return
+
+    def action_refuse(self) -> None:
+        """Leave the order as it is."""
+        self._better = None
+        self.refresh_bindings()
+        self._tell(self.query_one(DataTable).cursor_row)
+
     def _hand_over(self, spot: Spot, part: KeyPath, way: int) -> bool:
         """From one list to another; two changes, so two steps back."""
         if self.shelf.show is None:
@@ -179,6 +250,16 @@ class SetlistScreen(BookScreen):
         found = [finding for finding in self.shelf.findings(slug) if finding.song == spots[row].song]
         lines = [f"{finding.level}: {finding.what}; {finding.mend}" for finding in found]
         self.query_one(".detail", Static).update("\n".join(lines) or "nothing found that will go wrong in this song")
+
+
+def _proposal(book: Book, better: BetterOrder | None) -> str:
+    """What would move, and what it would save."""
+    if better is None or better.after_s >= better.before_s:
+        return "no order of these songs takes less time between them; x leaves it"
+    titles = " · ".join(book.songs[song].title for song in better.order)
+    sure = "the least there is" if better.proved else "the least found"
+    before, after = format_length(better.before_s), format_length(better.after_s)
+    return f"between songs {after} instead of {before}, {sure}: y takes it, x leaves it\n{titles}"
 
 
 def _when(at_s: float, starts: int | None) -> str:
