@@ -5,19 +5,29 @@ from typing import Any
 
 import click
 
-from showrunner.cli.common import Call, command, find_show, open_book
-from showrunner.cli.output import columns, paragraph, print_json, print_lines
+from showrunner.cli.common import Call, command, find_show, open_book, trouble
+from showrunner.cli.day import day_data, day_lines
+from showrunner.cli.evidence import played_seconds
+from showrunner.cli.output import columns, paragraph, plural, print_json, print_lines
 from showrunner.model.library import Book
 from showrunner.model.show import Show
 from showrunner.model.units import format_clock, format_length
+from showrunner.planning.day import day_sheet
 from showrunner.planning.evidence import LIVE_STRETCH
 from showrunner.planning.lineup import APPLAUSE_S, BREAK_S, WALK_OFF_S
 from showrunner.planning.timing import FINISH_EARLY_S, RunningTime, SetTime, SongTime, running_time
 
 
-@command(examples=("showrunner time pellmarsh-hall", "showrunner time pellmarsh-hall --json"))
+@command(
+    examples=(
+        "showrunner time pellmarsh-hall",
+        "showrunner time pellmarsh-hall --day",
+        "showrunner time pellmarsh-hall --json",
+    )
+)
 @click.argument("show")
-def time(call: Call, show: str) -> None:
+@click.option("--day", is_flag=True, help="The whole day instead, from the first note back to the load-in.")
+def time(call: Call, show: str, day: bool) -> None:
     """When each song starts and when the show ends, against the slot and the curfew.
 
     Planned is as written. Expected allows for what nights are like: songs that run long and changeovers that take
@@ -26,9 +36,14 @@ def time(call: Call, show: str) -> None:
     reading = open_book(call)
     slug = find_show(reading, show)
     the_show = reading.book.shows[slug]
-    timed = running_time(reading.book, the_show)
+    timed = running_time(reading.book, the_show, played=played_seconds(reading, the_show))
+    parts = day_sheet(reading.book, the_show, timed) if day else ()
+    if day and not parts:
+        raise trouble(f'"{slug}" has no start, so its day can\'t be counted back', "write start = … into the show")
     if call.json:
-        print_json(time_data(slug, timed))
+        print_json(day_data(slug, parts) if day else time_data(slug, timed))
+    elif day:
+        print_lines(day_lines(reading.book, the_show, parts))
     else:
         print_lines(time_lines(reading.book, the_show, timed))
 
@@ -70,6 +85,13 @@ def time_lines(book: Book, show: Show, timed: RunningTime) -> Iterator[str]:
     limits = [f"slot {format_length(timed.slot_s)}"] if timed.slot_s is not None else []
     limits += [f"curfew {_clock(timed.curfew)}"] if timed.curfew is not None else []
     yield from paragraph(_verdict(timed, " and ".join(limits)))
+    rests_on = [song.rests_on for part in timed.sets for song in part.songs]
+    if any(rests_on):
+        known = sum(1 for count in rests_on if count)
+        yield from paragraph(
+            f"{plural(known, 'song')} of {len(rests_on)} as long as they were played: {plural(sum(rests_on), 'time')} "
+            "in all"
+        )
     if timed.missing:
         yield from paragraph(f"Not counted, as the book doesn't have them: {', '.join(timed.missing)}")
     yield ""

@@ -41,7 +41,9 @@ class Part(NamedTuple):
 
 def day_sheet(book: Book, show: Show, time: RunningTime) -> tuple[Part, ...]:
     """Every part of the show's day in order; nothing for a show that has no start."""
-    return tuple(_parts(book, show, time, show.start)) if show.start is not None else ()
+    if show.start is None:
+        return ()
+    return tuple(sorted(_parts(book, show, time, show.start), key=lambda part: part.at))
 
 
 def _parts(book: Book, show: Show, time: RunningTime, start: int) -> Iterator[Part]:

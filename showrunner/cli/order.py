@@ -1,0 +1,126 @@
+"""`order`: the order of songs that takes least time in changeovers."""
+
+import tomllib
+from math import nan
+from time import monotonic
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from showrunner.book.change import apply, edit
+from showrunner.book.data import ABSENT
+from showrunner.book.read import decoded
+from showrunner.book.save import digest, save
+from showrunner.cli.changeovers import rig_of
+from showrunner.cli.common import Call, command, find_show, open_book, trouble
+from showrunner.cli.evidence import played_seconds
+from showrunner.cli.order_text import Found, order_lines
+from showrunner.cli.output import print_json, print_lines, working
+from showrunner.planning.exchange import best_exchanges
+from showrunner.planning.fitting import fitted
+from showrunner.planning.order import SECONDS
+from showrunner.planning.setorder import BetterOrder, better_order, total_s
+from showrunner.planning.task import NoOrderError
+
+if TYPE_CHECKING:
+    from showrunner.book.read import Reading
+    from showrunner.model.rig import Rig
+    from showrunner.model.show import Show
+
+
+@command(
+    examples=(
+        "showrunner order pellmarsh-hall",
+        "showrunner order pellmarsh-hall --swap",
+        "showrunner order oxcote-theatre --fit --write",
+    )
+)
+@click.argument("show")
+@click.option("--swap", is_flag=True, help="Only the one or two exchanges of songs that help most.")
+@click.option("--fit", is_flag=True, help="Leave out optional songs while the show is over its time.")
+@click.option("--write", is_flag=True, help="Write the order into the show, its comments kept.")
+@click.option("--seconds", type=click.FloatRange(min=0), default=SECONDS, show_default=True, help="Longest search.")
+def order(call: Call, show: str, swap: bool, fit: bool, write: bool, seconds: float) -> None:
+    """The order of songs that takes least time in changeovers, with what is pinned kept.
+
+    Songs stay in their set, a segue keeps its two songs together, and the encore is left as it is. Of orders that
+    take the same the written one is kept.
+    """
+    if swap and fit:
+        raise click.UsageError("--swap keeps all songs and --fit does not; say one of them")
+    reading = open_book(call)
+    slug = find_show(reading, show)
+    rig = rig_of(reading, slug)
+    try:
+        with working("looking for a better order"):
+            found = by_exchange(reading, slug, rig) if swap else by_all_songs(reading, slug, rig, fit, seconds)
+    except NoOrderError as error:
+        raise trouble(str(error), "change one of the pins", file=reading.file("show", slug)) from error
+    if write and found.better.show != reading.book.shows[slug]:
+        write_order(reading, slug, found.better.show)
+    if call.json:
+        print_json(order_data(slug, found))
+    else:
+        print_lines(order_lines(reading.book, slug, rig, found, write))
+
+
+def by_exchange(reading: "Reading", slug: str, rig: "Rig") -> Found:
+    """The order after the exchanges that help most, the written one if none does."""
+    book, show = reading.book, reading.book.shows[slug]
+    before_s, exchanges = total_s(book, show, rig), best_exchanges(book, show, rig)
+    best = exchanges[-1].show if exchanges else show
+    songs = tuple(song for song in (*best.set_songs, *best.encore) if song in book.songs)
+    after_s = exchanges[-1].after_s if exchanges else before_s
+    return Found(BetterOrder(songs, best, before_s, after_s, False, nan), exchanges)
+
+
+def by_all_songs(reading: "Reading", slug: str, rig: "Rig", fit: bool, seconds: float) -> Found:
+    """The order that takes least, with optional songs left out to `fit`; the search takes about `seconds` at most."""
+    book, show, until_s = reading.book, reading.book.shows[slug], monotonic() + seconds
+
+    def expired() -> bool:
+        return monotonic() > until_s
+
+    if not fit:
+        return Found(better_order(book, show, rig, seconds=seconds, expired=expired))
+    played = played_seconds(reading, show)
+    fits = fitted(book, show, rig, played=played, seconds=seconds, expired=expired)
+    return Found(
+        fits.better._replace(before_s=total_s(book, show, rig)), left_out=fits.left_out, over_s=fits.time.over_s
+    )
+
+
+def order_data(slug: str, found: Found) -> dict[str, Any]:
+    """The order as JSON; `swaps` with --swap and `left_out` with --fit, else empty."""
+    better = found.better
+    return {
+        "show": slug,
+        "before_s": better.before_s,
+        "after_s": better.after_s,
+        "order": list(better.order),
+        "proved": better.proved,
+        "bound_s": better.bound_s,
+        "swaps": [{"songs": [list(pair) for pair in one.pairs], "after_s": one.after_s} for one in found.exchanges],
+        "left_out": list(found.left_out),
+    }
+
+
+def write_order(reading: "Reading", slug: str, show: "Show") -> None:
+    """Writes the sets and the reserve of a show into its file, comments kept; BookError if that can't be done."""
+    file, was = reading.file("show", slug), reading.sources["show", slug]
+    source = was
+    for index, part in enumerate(show.sets):
+        before = reading.book.shows[slug].sets[index].songs
+        then = {slot.song: slot.then for slot in part.songs}
+        for number, slot in enumerate(before):
+            if slot.song in then and slot.then != then[slot.song]:
+                key = ("sets", index, "songs", number, "then")
+                written = ABSENT if then[slot.song] is None else str(then[slot.song])
+                source = apply(source, edit(file, source, key, written))
+        slots = {slot["song"]: slot for slot in tomllib.loads(decoded(source))["sets"][index].get("songs", [])}
+        if part.songs != before:
+            after = [slots[slot.song] for slot in part.songs]
+            source = apply(source, edit(file, source, ("sets", index, "songs"), after))
+    if show.reserve != reading.book.shows[slug].reserve:
+        source = apply(source, edit(file, source, ("reserve",), list(show.reserve)))
+    save(reading.root / file, source, digest(was))
