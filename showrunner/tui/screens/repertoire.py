@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.timer import Timer
 from textual.widgets import DataTable, Input, Static
 
 from showrunner.checks.finding import LEVELS, Finding
@@ -28,6 +29,9 @@ COLUMNS: dict[str, Callable[[Entry], Any]] = {
 """Column to what it is sorted by; the song's findings worst first."""
 
 
+AT_ONCE = 150
+"""Songs that are put into the table at once, and at each turn after that."""
+AFTER_S = 0.06
 NO_SONGS = "this book has no song yet; leave with q, then: showrunner new song NAME"
 
 
@@ -51,6 +55,8 @@ class RepertoireScreen(BookScreen):
         """The table has the keys first; `/` goes to the filter."""
         self._sorted = "Song"
         self._entries: list[Entry] = []
+        self._left: list[Entry] = []
+        self._timer: Timer | None = None
         super().on_mount()
         self.query_one(DataTable).focus()
 
@@ -64,20 +70,33 @@ class RepertoireScreen(BookScreen):
         self._list()
 
     def _list(self) -> None:
+        if self._timer is not None:
+            self._timer.stop()
         table, words = self.query_one(DataTable), self.query_one("#filter", Input).value.lower().split()
         table.clear(columns=True)
         table.add_columns(*(f"{name} ↓" if name == self._sorted else name for name in COLUMNS))
         shown = [entry for entry in self._entries if all(word in _text(entry) for word in words)]
-        for entry in sorted(shown, key=COLUMNS[self._sorted]):
-            table.add_row(*_cells(entry), key=entry[0])
-        slugs = [key.value for key in table.rows]
-        if self.shelf.song in slugs:
-            table.move_cursor(row=slugs.index(self.shelf.song))
+        self._left = sorted(shown, key=COLUMNS[self._sorted])
+        slugs = [entry[0] for entry in self._left]
+        at = slugs.index(self.shelf.song) if self.shelf.song in slugs else 0
+        self._more(max(AT_ONCE, at + AT_ONCE // 2))
+        if self._left:
+            self._timer = self.set_interval(AFTER_S, self._more)
+        table.move_cursor(row=at)
         if not shown:
             nothing = (
                 "no song has all of these words" if words else "this book has no song yet: showrunner new song NAME"
             )
             self.query_one(".detail", Static).update(nothing)
+
+    def _more(self, count: int = AT_ONCE) -> None:
+        """Put some more of the songs into the table; a long book is not laid out whole after each key."""
+        table = self.query_one(DataTable)
+        for entry in self._left[:count]:
+            table.add_row(*_cells(entry), key=entry[0])
+        self._left = self._left[count:]
+        if not self._left and self._timer is not None:
+            self._timer.stop()
 
     def on_input_changed(self, _: Input.Changed) -> None:
         """Filter as one types."""
