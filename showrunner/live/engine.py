@@ -6,14 +6,14 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
-from showrunner.curves.tables import Send
+from showrunner.curves.tables import CurveTable, Send
 from showrunner.live.answers import Answers
 from showrunner.live.loops import Loops
 from showrunner.live.ports import Hears
-from showrunner.live.roads import Around, Call, Road, Sends
+from showrunner.live.roads import Around, CallError, Calls, Road, Sends, Steps, spread
 from showrunner.model.midi import lsb_of
-from showrunner.state.events import Event, Heard, Moved, Notice, Out, PortLost, Tick
-from showrunner.state.lanes import absorb, lanes
+from showrunner.state.events import Event, Heard, Moved, Notice, Out, PortFound, PortLost, Tick
+from showrunner.state.lanes import Lane, absorb, lanes
 from showrunner.state.machine import run, wakes_at
 from showrunner.state.script import Script
 from showrunner.state.values import State
@@ -21,11 +21,13 @@ from showrunner.state.values import State
 LOOK_AGAIN_S = 0.005
 """How soon a road that was taken down is looked at again, and how often a strip under a finger is."""
 IDLE_S = 0.05
+STEPS_KEPT = 64
+"""Tables whose messages are kept worked out."""
 ASKS_AFTER = ("changeover", "song", "cue", "program")
 """Notices after which a host that answers is asked whether it is there."""
 
-Roads = dict[int, dict[int, Road]]
-"""Roads of one port by status byte, then controller number."""
+Roads = dict[int, Road]
+"""Roads of one port by controller number; where two channels use the same, the second's control has none."""
 
 
 class Engine:
@@ -48,6 +50,8 @@ class Engine:
         self._lock = threading.Lock()
         self._roads: dict[str, Roads] = {port: {} for port in script.rig.ports}
         self._built: dict[str, Road] = {}
+        self._steps: dict[tuple[str, CurveTable | None], Steps] = {}
+        self._stamps: dict[str, float] = {}
         self._retired: list[tuple[Road, float]] = []
         self._broken: deque[str] = deque()
         self._wake = threading.Event()
@@ -67,16 +71,21 @@ class Engine:
         def hear(message: bytes) -> None:
             try:
                 status, cc, value = message
-                road = roads[status][cc]
-                calls, road.here = road.here[value]
+                road = roads[cc]
+                call, given = road.by_raw[value][road.raw]
+                if status != road.status:
+                    raise LookupError
             except (ValueError, LookupError):
-                slow(port, bytes(message))
+                if _filled(roads, message):
+                    hear(message)
+                else:
+                    slow(port, bytes(message))
                 return
             try:
-                for call, data in calls:
+                for data in given:
                     call(data)
-            except Exception:
-                failed(call)
+            except Exception as error:
+                failed(error.call if isinstance(error, CallError) else call)
             road.raw = value
 
         return hear
@@ -109,7 +118,8 @@ class Engine:
                 road.touched or self.script.rig.controls[name].on_release is not None
                 for name, road in self._built.items()
             )
-            wait_s = LOOK_AGAIN_S if soon else IDLE_S
+            cold = next((steps for steps in self._steps.values() if steps.warm()), None)
+            wait_s = LOOK_AGAIN_S if soon or cold is not None else IDLE_S
             return wait_s if due_s is None else max(0.0, min(wait_s, due_s - now_s))
 
     def woken(self, wait_s: float) -> None:
@@ -128,16 +138,15 @@ class Engine:
             now_s = self._clock()
             if self.answers.heard(port, message):
                 return
-            stopped = len(self.loops.stopped)
-            if self.loops.heard(port, message, now_s):
-                if len(self.loops.stopped) > stopped:
-                    self._tell(now_s, [Notice("loop", self.state.song, None, port)])
+            if self._looped(port, message):
                 return
             self._fold(Heard(now_s, port, message))
 
     def _fold(self, event: Event) -> None:
         """Fold one event and the ticks due before it, send, and lay the roads anew; the lock is held."""
         self._take_in(event.at_s)
+        if isinstance(event, PortLost | PortFound):
+            self._forget_steps(())
         for happened, state, out in run(self.script, self.state, [event]):
             self.state = state
             self._emit(out, happened.at_s)
@@ -160,10 +169,10 @@ class Engine:
 
     def _take_in(self, now_s: float) -> None:
         """Bring the state up to what went over roads, those taken down meanwhile included."""
-        for road in self._built.values():
-            if road.touched:
-                at_s = road.at_s if road.stamped else now_s
-                self.state = absorb(self.script, self.state, road.take(), at_s)
+        for name, road in self._built.items():
+            stamp_s = self._stamps.pop(name, None)
+            if road.touched or stamp_s is not None:
+                self.state = absorb(self.script, self.state, road.take(), now_s if stamp_s is None else stamp_s)
         strays = [road for road, _ in self._retired if road.touched]
         self._retired = [(road, until_s) for road, until_s in self._retired if now_s < until_s]
         for road in strays:
@@ -178,7 +187,7 @@ class Engine:
         built: dict[str, Road] = {}
         for name, lane in lanes(self.script, self.state).items():
             old = self._built.get(name)
-            built[name] = old if old is not None and old.same(lane) else Road(lane, self._sends, self._around)
+            built[name] = old if old is not None and old.same(lane) else self._road(lane)
         gone = [road for name, road in self._built.items() if built.get(name) is not road]
         if not gone and len(built) == len(self._built):
             return
@@ -188,47 +197,76 @@ class Engine:
         self._retired += [(road, self._clock() + LOOK_AGAIN_S) for road in gone]
         for name, road in built.items():
             control = self.script.rig.controls[name]
-            if control.port is not None and control.channel is not None and control.cc is not None:
-                by_status = self._roads[control.port].setdefault(0xB0 | control.channel - 1, {})
-                by_status[control.cc] = road
+            if control.port is not None and control.cc is not None:
+                self._roads[control.port].setdefault(control.cc, road)
 
-    def _around(self, road: Road) -> Around | None:
+    def _road(self, lane: Lane) -> Road:
+        return Road(lane, self._steps_of(lane), 0xB0 | (self.script.rig.controls[lane.control].channel or 1) - 1)
+
+    def _steps_of(self, lane: Lane) -> Steps:
+        key = lane.control, lane.table
+        if key not in self._steps:
+            if len(self._steps) >= STEPS_KEPT:
+                self._forget_steps(road.lane for road in self._built.values())
+            self._steps[key] = Steps(lane.table, self._sends, self._around(lane.control))
+        return self._steps[key]
+
+    def _forget_steps(self, but: Iterable[Lane]) -> None:
+        """Drop what was worked out for tables no longer in use, or bound to a port as it was."""
+        used = {(lane.control, lane.table) for lane in but}
+        for key in [key for key in self._steps if key not in used]:
+            self._steps.pop(key).drop()
+
+    def _around(self, name: str) -> Around | None:
         """What a road does besides sending: the time for a strip, the look-out for loops where it could hear itself."""
-        control = self.script.rig.controls[road.lane.control]
+        control = self.script.rig.controls[name]
         status, cc, port = 0xB0 | (control.channel or 1) - 1, control.cc or 0, control.port or ""
         timed, could_loop = control.on_release is not None, (status, cc) in self._own
         if not timed and not could_loop:
             return None
 
-        def stamp(_: object) -> None:
-            road.at_s = self._clock()
-            road.stamped = True
+        def stamp(control: str) -> None:
+            self._stamps[control] = self._clock()
 
-        def guard(calls: tuple[Call, ...], message: bytes) -> None:
-            now_s, stopped = self._clock(), len(self.loops.stopped)
-            if self.loops.heard(port, message, now_s):
-                if len(self.loops.stopped) > stopped:
-                    self._tell(now_s, [Notice("loop", self.state.song, None, port)])
-                return
-            for call, data in calls:
+        def around(raw: int, calls: Calls) -> Calls:
+            if could_loop:
+                guarded = calls, port, bytes((status, cc, raw))
+                calls = self._guard, (guarded,)
+            return (spread, ((stamp, (name,)), calls)) if timed else calls
+
+        return around
+
+    def _guard(self, guarded: tuple[Calls, str, bytes]) -> None:
+        """Make the calls of a message that could be our own come back, unless it is."""
+        calls, port, message = guarded
+        if self._looped(port, message):
+            return
+        now_s = self._clock()
+        for call, given in calls[1] if calls[0] is spread else (calls,):
+            for data in given:
                 try:
                     call(data)
                 except Exception:
                     self._failed(call)
                 self.loops.sent(data, now_s)
 
-        def around(raw: int, calls: tuple[Call, ...]) -> tuple[Call, ...]:
-            if could_loop:
-                message = bytes((status, cc, raw))
-                calls = ((lambda guarded: guard(guarded, message), calls),)
-            return ((stamp, None), *calls) if timed else calls
-
-        return around
+    def _looped(self, port: str, message: bytes) -> bool:
+        now_s, stopped = self._clock(), len(self.loops.stopped)
+        looped = self.loops.heard(port, message, now_s)
+        if len(self.loops.stopped) > stopped:
+            self._tell(now_s, [Notice("loop", self.state.song, None, port)])
+        return looped
 
     def _failed(self, send: Callable[[Any], object]) -> None:
         """A port that can't be sent to is lost; the next beat folds that, since the caller may hold the lock."""
         self._broken.extend(port for port, mine in self._sends.items() if mine == send)
         self._wake.set()
+
+
+def _filled(roads: Roads, message: bytes) -> bool:
+    """Whether a message takes a road after all, now that its step is worked out."""
+    road = roads.get(message[1]) if len(message) == 3 else None
+    return road is not None and road.status == message[0] and road.fill(message[2])
 
 
 def _stepped(out: Out) -> bool:

@@ -158,6 +158,8 @@ class RemoteShow:
                 self._read(link)
             self._link = None
             link.close()
+            self._picture = self._picture._replace(engine="not answering")
+            self.changed.set()
 
     def _send_late(self) -> None:
         while self._unsent:

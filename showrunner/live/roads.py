@@ -1,6 +1,7 @@
-"""The fast road in the engine: one look-up per message gives what to send and where that leads."""
+"""The fast road in the engine: one look-up by where a control was and where it is gives the messages to send."""
 
 from collections.abc import Callable, Mapping
+from itertools import groupby
 from typing import Any
 
 from showrunner.curves.tables import CurveTable, Known
@@ -8,85 +9,120 @@ from showrunner.state.lanes import Lane
 
 Sends = Mapping[str, Callable[[bytes], object]]
 """How to send on each of the rig's outputs."""
-Call = tuple[Callable[[Any], object], Any]
-"""A function of one argument, and what it is called with: most often a port's send and a message."""
-Step = tuple[tuple[Call, ...], "Here | Silent"]
-Around = Callable[[int, tuple[Call, ...]], tuple[Call, ...]]
+Calls = tuple[Callable[[Any], object], tuple[Any, ...]]
+"""A function of one argument and what it is called with in turn: a port's send and messages, or `spread` and more."""
+Around = Callable[[int, Calls], Calls]
 """What else a raw value calls besides the sends it is given."""
+VALUES = 128
+WARMED_AT_ONCE = 16
 
 
-class Here(dict[int, Step]):
-    """What every raw value sends while the receiver has `known`, and where it leads; filled as values come."""
+class Steps:
+    """What a control of 7 bits sends under a table: `by_raw[raw][before]`, as far as it has been worked out.
 
-    __slots__ = ("_all", "_around", "_sends", "_table", "known")
+    `before` is the raw value whose numbers the receiver has, or negative for a receiver that `start` was told of.
+    """
 
-    def __init__(
-        self, table: CurveTable, known: Known, sends: Sends, around: Around | None, all_known: "dict[Known, Here]"
-    ) -> None:
-        super().__init__()
-        self._table, self.known, self._sends, self._around, self._all = table, known, sends, around, all_known
+    def __init__(self, table: CurveTable | None, sends: Sends, around: Around | None) -> None:
+        self._table, self._sends, self._around = table, sends, around
+        self._starts: list[Known] = []
+        self._messages: dict[bytes, bytes] = {}
+        self._same: dict[Calls, Calls] = {}
+        self.by_raw: list[dict[int, Calls]] = [{} for _ in range(VALUES)]
+        self._warmed = 0
 
-    def __missing__(self, raw: int) -> Step:
-        row = self._table.row(raw)
-        there = self._all.get(row)
-        if there is None:
-            there = self._all[row] = Here(self._table, row, self._sends, self._around, self._all)
-        calls: tuple[Call, ...] = tuple(
-            (self._sends[send.port], send.message) for send in self._table.sends(self.known, raw)
-        )
-        step: Step = (calls if self._around is None else self._around(raw, calls), there)
-        self[raw] = step
-        return step
+    def start(self, lane: Lane) -> int:
+        """What stands for `before` while the receiver has what a lane says."""
+        if self._table is None or lane.known == self._table.row(lane.raw):
+            return lane.raw
+        if lane.known not in self._starts:
+            self._starts.append(lane.known)
+        return -1 - self._starts.index(lane.known)
+
+    def known(self, before: int) -> Known:
+        """What the receiver has, by the table's targets."""
+        if before < 0:
+            return self._starts[-1 - before]
+        return () if self._table is None else self._table.row(before)
+
+    def calls(self, before: int, raw: int) -> Calls:
+        """The calls from one to the other; equal ones are one object, so that they stay near the processor."""
+        sends = () if self._table is None else self._table.sends(self.known(before), raw)
+        by_port = groupby(sends, lambda send: send.port)
+        runs = tuple((self._sends[port], tuple(self._one(send.message) for send in run)) for port, run in by_port)
+        calls: Calls = runs[0] if len(runs) == 1 else (spread, runs)
+        calls = self._same.setdefault(calls, calls)
+        return calls if self._around is None else self._around(raw, calls)
+
+    def fill(self, before: int, raw: int) -> bool:
+        """Work out one step; False if a control of 7 bits sends no such value or nothing is kept any more."""
+        if not 0 <= raw < len(self.by_raw):
+            return False
+        self.by_raw[raw][before] = self.calls(before, raw)
+        return True
+
+    def warm(self) -> bool:
+        """Work out some steps to neighbours ahead of need; whether there is more to do."""
+        until = min(self._warmed + WARMED_AT_ONCE, len(self.by_raw))
+        for raw in range(self._warmed, until):
+            for before in (raw - 1, raw + 1):
+                if 0 <= before < VALUES and before not in self.by_raw[raw]:
+                    self.fill(before, raw)
+        self._warmed = until
+        return until < len(self.by_raw)
+
+    def _one(self, message: bytes) -> bytes:
+        return self._messages.setdefault(message, message)
+
+    def drop(self) -> None:
+        """Let go of everything; a message under way on another thread takes the slow road instead."""
+        self.by_raw.clear()
 
 
-class Silent(dict[int, Step]):
-    """A control that nothing follows: no message, and it leads nowhere else."""
+class CallError(Exception):
+    """One of several calls failed; says which."""
 
-    __slots__ = ("_around",)
-    known: Known = ()
+    def __init__(self, call: Callable[[Any], object]) -> None:
+        super().__init__(call)
+        self.call = call
 
-    def __init__(self, around: Around | None) -> None:
-        super().__init__()
-        self._around = around
 
-    def __missing__(self, raw: int) -> Step:
-        step: Step = (() if self._around is None else self._around(raw, ()), self)
-        self[raw] = step
-        return step
+def spread(calls: Calls) -> None:
+    """Make calls that are part of others; CallError if one fails."""
+    call, given = calls
+    try:
+        for data in given:
+            call(data)
+    except Exception as error:
+        raise CallError(call) from error
 
 
 class Road:
-    """A lane made ready for the input callback, which sets `here` before it sends and `raw` after.
+    """A lane made ready for the input callback, which reads `by_raw`, sends, and then sets `raw`."""
 
-    `at_s` and `stamped` are set only for controls whose `around` does so, since a strip's release is timed.
-    """
+    __slots__ = ("_steps", "_was", "by_raw", "lane", "raw", "status")
 
-    __slots__ = ("_was", "at_s", "here", "lane", "raw", "stamped")
+    def __init__(self, lane: Lane, steps: Steps, status: int) -> None:
+        self.lane, self._steps, self.status = lane, steps, status
+        self.by_raw = steps.by_raw
+        self.raw = self._was = steps.start(lane)
 
-    def __init__(self, lane: Lane, sends: Sends, around: "Callable[[Road], Around | None]") -> None:
-        self.lane = lane
-        self.raw, self.at_s, self.stamped = lane.raw, 0.0, False
-        self.here: Here | Silent
-        if lane.table is None:
-            self.here = Silent(around(self))
-        else:
-            all_known: dict[Known, Here] = {}
-            self.here = all_known[lane.known] = Here(lane.table, lane.known, sends, around(self), all_known)
-        self._was = self.here
+    def fill(self, raw: int) -> bool:
+        """Work out the step from where it stands to a raw value; False if there is none."""
+        return self._steps.fill(self.raw, raw)
 
     @property
     def touched(self) -> bool:
-        """Whether anything went over it since it was last taken."""
-        return self.stamped or self.raw != self.lane.raw or self.here is not self._was
+        """Whether it stands elsewhere than when it was last taken."""
+        return self.raw != self._was
 
     def same(self, lane: Lane) -> bool:
         """Whether the road can stay as it is for a lane made anew."""
-        return self.lane.table is lane.table and self.here.known == lane.known and not self.touched
+        return self.lane.table is lane.table and self.lane.known == lane.known and not self.touched
 
     def take(self) -> Lane:
         """The lane, up to date with what went over the road; the road counts as untouched from here on."""
-        self.stamped = False
-        self._was = self.here
-        self.lane.raw = self.raw
-        self.lane.known = self._was.known
+        raw = self._was = self.raw
+        if raw >= 0:
+            self.lane.raw, self.lane.known = raw, self._steps.known(raw)
         return self.lane

@@ -129,6 +129,7 @@ class Running:
         until(lambda: self.show.picture().engine != "not answering" and holds(self.show.picture().state), what)
 
     def step(self, what: Any, holds: Callable[[Any], Any]) -> None:
+        self.until(lambda _: True, "an answer")
         self.show.ask(what)
         self.until(holds, f"{what} to be taken")
 

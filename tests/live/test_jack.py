@@ -171,6 +171,7 @@ def test_a_pedal_port_pulled_in_a_sweep_plays_on_when_it_is_back(running: Any, r
 
 def test_a_host_that_comes_back_gets_its_targets_and_no_program(running: Any, robot: Any) -> None:
     robot.play([pedal(11, 50)])
+    robot.hears_last(pedal(23, numbers("swell", 50)["d"]))
     robot.do("pull", "Host")
     running.until(lambda state: "host" in state.lost, "the host to be missed")
     robot.heard()

@@ -1,0 +1,151 @@
+"""A rig's ports on a system of ports in memory: pulled, plugged, answering, looping, and fed any bytes."""
+
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from showrunner.live.fake import FakeSystem
+from showrunner.live.player import Player
+from showrunner.model.rig import Rig
+from showrunner.model.song import Song
+from showrunner.state.moments import prepare
+from showrunner.state.script import Script
+
+ANSWERS = {"cc": 119, "channel": 16, "within_ms": 500}
+RIG: dict[str, Any] = {
+    "format": 1,
+    "title": "Test rig",
+    "ports": {
+        "floor": {"input": "Floor*", "unmapped": "pass host"},
+        "host": {"input": "Host*", "output": "Host*", "settle_ms": 20, "answers": ANSWERS},
+    },
+    "controls": {
+        "swell": {"kind": "pedal", "port": "floor", "channel": 1, "cc": 11},
+        "wide": {"kind": "pedal", "port": "floor", "channel": 1, "cc": 21},
+    },
+    "targets": {name: {"port": "host", "channel": 1, "cc": 20 + i, "range": [0, 127]} for i, name in enumerate("ab")},
+}
+SONG: dict[str, Any] = {
+    "format": 1,
+    "title": "Low Lantern",
+    "duration": "3:00",
+    "program": {"port": "host", "channel": 1, "number": 5},
+    "curves": {
+        "verse": {
+            "swell": {"travel": [0, 100], "entry": "jump", "moves": {"a": [0, 127]}},
+            "wide": {"travel": [0, 100], "entry": "jump", "moves": {"b": [127, 0]}},
+        }
+    },
+    "cues": [{"name": "Lead"}],
+}
+
+
+class Stage:
+    """A player with its system and a clock that a test sets."""
+
+    def __init__(self) -> None:
+        rig = Rig.model_validate(RIG)
+        self.now_s = 0.0
+        self.system = FakeSystem(("Floor 1", "Host"), ("Host",))
+        song = prepare("a", Song.model_validate(SONG), rig)
+        self.player = Player(Script(rig, {"a": song}, ("a",)), self.system, lambda: self.now_s)
+        self.wait(0.1)
+
+    def wait(self, for_s: float) -> None:
+        until_s = self.now_s + for_s
+        while self.now_s < until_s:
+            self.now_s = min(until_s, self.now_s + 0.005)
+            self.player.look()
+            self.player.engine.beat()
+
+    def sent(self) -> list[bytes]:
+        sent = [message for _, message in self.system.sent]
+        self.system.sent.clear()
+        return sent
+
+
+@pytest.fixture
+def stage() -> Stage:
+    stage = Stage()
+    stage.sent()
+    return stage
+
+
+def test_a_port_pulled_and_plugged_is_told_and_plays_again(stage: Stage) -> None:
+    stage.system.pull("Floor 1")
+    stage.wait(0.1)
+    assert stage.player.picture().state.lost == {"floor"}
+    stage.system.plug_input("Floor 1")
+    stage.wait(0.1)
+    assert not stage.player.picture().state.lost
+    stage.system.play("Floor 1", b"\xb0\x0b\x40")
+    assert stage.sent() == [b"\xb0\x14\x40"]
+
+
+def test_a_port_under_another_number_is_found_by_its_pattern(stage: Stage) -> None:
+    stage.system.pull("Floor 1")
+    stage.wait(0.1)
+    stage.system.plug_input("Floor 2")
+    stage.wait(0.1)
+    assert stage.player.patch.last["floor.input"] == "Floor 2"
+
+
+def test_a_host_back_gets_targets_and_owes_its_program(stage: Stage) -> None:
+    stage.system.play("Floor 1", b"\xb0\x0b\x40")
+    stage.system.pull("Host")
+    stage.wait(0.1)
+    stage.sent()
+    stage.system.plug_input("Host")
+    stage.system.plug_output("Host")
+    stage.wait(0.1)
+    assert stage.sent() == [b"\xb0\x14\x40"]
+    assert stage.player.picture().state.owed == {"host"}
+
+
+def test_sent_becomes_answered_by_the_hosts_echo_and_only_by_it(stage: Stage) -> None:
+    stage.player.ask("next")
+    asked = next(message for message in stage.sent() if message[:2] == b"\xbf\x77")
+    assert stage.player.picture().answers == {"host": "sent"}
+    stage.system.play("Host", asked)
+    assert stage.player.picture().answers == {"host": "answered"}
+
+
+def test_a_host_that_does_not_echo_gives_no_answer(stage: Stage) -> None:
+    stage.player.ask("next")
+    stage.wait(0.6)
+    assert stage.player.picture().answers == {"host": "no answer"}
+
+
+def test_a_host_that_sends_everything_back_is_stopped_and_said(stage: Stage) -> None:
+    stage.system.play("Floor 1", b"\x90\x40\x40")
+    for _ in range(40):
+        stage.wait(0.005)
+        for message in stage.sent():
+            stage.system.play("Floor 1", message)
+    assert stage.player.picture().loops == ("floor",)
+    assert stage.sent() == []
+    assert any(notice.kind == "loop" for _, notice in stage.player.picture().notices)
+
+
+def test_a_pedal_that_hears_its_own_target_turned_round_is_stopped(stage: Stage) -> None:
+    stage.system.play("Floor 1", b"\xb0\x15\x05")
+    for _ in range(60):
+        stage.wait(0.005)
+        for message in stage.sent():
+            stage.system.play("Floor 1", message)
+    assert stage.player.picture().loops == ("floor",)
+
+
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.tuples(st.sampled_from(["Floor 1", "Host"]), st.binary(min_size=1, max_size=5)), max_size=30))
+def test_any_bytes_on_any_input_send_only_what_was_asked_for_or_passed(playing: list[tuple[str, bytes]]) -> None:
+    stage = Stage()
+    for port, message in playing:
+        stage.system.play(port, message)
+        stage.wait(0.005)
+    passed = {message for port, message in playing if port == "Floor 1"}
+    for message in stage.sent():
+        assert message in passed or message[:1] == b"\xc0" or message[:2] in (b"\xb0\x14", b"\xb0\x15", b"\xbf\x77")
+    assert not stage.player.picture().state.lost
