@@ -7,8 +7,17 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from showrunner.cli.common import Call, as_path, command, find, open_book, trouble
+from showrunner.cli.comparing import Trace, difference_lines, differences, drawn, traces
 from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines, working
-from showrunner.cli.replaying import Sent, Step, UnknownTakeError, differs_from_then, replay_steps, script_for
+from showrunner.cli.replaying import (
+    Sent,
+    Step,
+    UnknownTakeError,
+    differs_from_then,
+    replay_steps,
+    script_for,
+    sent_then,
+)
 from showrunner.model.library import Book
 from showrunner.model.nearest import did_you_mean
 from showrunner.model.units import format_length
@@ -27,12 +36,15 @@ BANK = {0: "bank MSB", 32: "bank LSB"}
     examples=(
         "showrunner replay saltmarsh-signal/2026-11-21",
         "showrunner replay saltmarsh-signal/2026-11-21 --rig fly",
-        "showrunner replay last-night.mid --json",
+        "showrunner replay saltmarsh-signal/2026-11-21 --against ../book-before",
+        "showrunner replay last-night.mid --plot",
     )
 )
 @click.argument("take")
 @click.option("--rig", metavar="RIG", help="Replay on this rig instead of the one the take was played on.")
-def replay(call: Call, take: str, rig: str | None) -> None:
+@click.option("--against", metavar="BOOK", help="Compare with what this other book sends, not with what was sent then.")
+@click.option("--plot", is_flag=True, help="Draw each target that differs over time.")
+def replay(call: Call, take: str, rig: str | None, against: str | None, plot: bool) -> None:
     """Run what was played through the book as it is now, and print what would go out at each step.
 
     TAKE is a Standard MIDI File that Showrunner wrote, or the name of one under the book's takes, as SONG/NAME.
@@ -42,10 +54,36 @@ def replay(call: Call, take: str, rig: str | None) -> None:
     played = read(path)
     rig_slug = rig_of(reading, played, rig)
     steps = steps_of(reading.book, played, rig_slug, path.parent.name)
-    if call.json:
-        print_json(replay_data(take, played, rig_slug, steps))
+    the_rig = reading.book.rigs[rig_slug]
+    if against is None:
+        then, words = sent_then(played, the_rig), ("then", "now")
     else:
-        print_lines(replay_lines(reading.book, path.name, played, rig_slug, steps))
+        other = open_book(call._replace(book=against))
+        other_steps = steps_of(other.book, played, rig_of(other, played, rig), path.parent.name)
+        then, words = _sents(other_steps), ("there", "here")
+    ends_s = max((event.at_s for event in played.events), default=0.0)
+    found = differences(then, _sents(steps), the_rig, ends_s) if then else ()
+    if call.json:
+        data = replay_data(take, played, rig_slug, steps)
+        print_json({**data, "against": against, "differences": [one._asdict() for one in found]})
+        return
+    print_lines(replay_lines(reading.book, path.name, played, rig_slug, steps, told=against is None))
+    if against is not None and not found:
+        click.echo("\nEvery target stands as with the other book, all the time.")
+    if found:
+        click.echo()
+        print_lines(difference_lines(found, steps, words))
+    if plot:
+        before, after = traces(then), traces(_sents(steps))
+        for one in [one.target for one in found] or [name for name in after if name in the_rig.targets]:
+            if one in the_rig.targets:
+                nothing = Trace((), ())
+                click.echo()
+                print_lines(drawn(one, before.get(one, nothing), after.get(one, nothing), the_rig, ends_s, words))
+
+
+def _sents(steps: Sequence[Step]) -> tuple[Sent, ...]:
+    return tuple(sent for step in steps for sent in step.sent)
 
 
 def take_file(reading: "Reading", word: str) -> Path:
@@ -113,14 +151,20 @@ def _sent(sent: Sent) -> dict[str, Any]:
     return {"at_s": sent.at_s, "port": sent.port, "bytes": sent.data.hex(" "), **known}
 
 
-def replay_lines(book: Book, name: str, take: Take, rig: str, steps: Sequence[Step]) -> Iterator[str]:
-    """A replay as text: each step with what it set at once and what the controls moved until the next."""
+def replay_lines(
+    book: Book, name: str, take: Take, rig: str, steps: Sequence[Step], *, told: bool = True
+) -> Iterator[str]:
+    """A replay as text: each step with what it set at once and what the controls moved until the next.
+
+    `told` adds whether that is what went out then.
+    """
     count = sum(event.direction == "in" for event in take.events)
     yield f"{name} on {book.rigs[rig].title}: {plural(count, 'message')} in, {plural(len(steps), 'step')}"
     yield ""
     yield from steps_lines(book, steps)
-    difference = differs_from_then(steps, take)
-    yield ""
+    difference = differs_from_then(steps, take) if told else "nothing kept"
+    if difference != "nothing kept":
+        yield ""
     if difference is None:
         yield "All of it is what went out then."
     elif isinstance(difference, Sent):

@@ -91,6 +91,12 @@ def differs_from_then(steps: Sequence[Step], take: Take) -> Sent | str | None:
     return None if all(place[port] == len(messages) for port, messages in then.items()) else "fewer"
 
 
+def sent_then(take: Take, rig: Rig) -> tuple[Sent, ...]:
+    """What the take kept of what went out, read by a rig."""
+    reader = _Reader(rig)
+    return tuple(reader.read(event.at_s, event.port, event.data) for event in take.events if event.direction == "out")
+
+
 def answers(script: Script, take: Take) -> Iterator[tuple[float, State, Out]]:
     """What the machine makes of a take: the state after each event and tick, and what went out and was shown."""
     events: list[tuple[float, int, Event | TakeCue]] = [
