@@ -8,6 +8,7 @@ from textual.screen import Screen
 
 from showrunner.live.picture import Client
 from showrunner.planning.timing import RunningTime, running_time
+from showrunner.tui.palette import Actions
 from showrunner.tui.screens.book import BookScreen, Go
 from showrunner.tui.settings import Settings, read_settings
 from showrunner.tui.themes import DARK, THEMES
@@ -17,7 +18,7 @@ class Screens(App[None]):
     """One terminal's screens; starts with the one it is given."""
 
     TITLE = "Showrunner"
-    ENABLE_COMMAND_PALETTE = True
+    COMMANDS = App.COMMANDS | {Actions}
 
     def __init__(self, first: Screen[None], settings: Settings | None = None) -> None:
         super().__init__()
@@ -53,6 +54,8 @@ _PLACES = {
     "songs": ("repertoire", "RepertoireScreen"),
     "song": ("song", "SongScreen"),
     "lists": ("checklists", "ChecklistsScreen"),
+    "rig": ("rig", "RigScreen"),
+    "soundcheck": ("soundcheck", "SoundcheckScreen"),
 }
 
 

@@ -15,7 +15,15 @@ from showrunner.tui.shelf import Shelf
 
 LOOKS_EVERY_S = 0.5
 
-PLACES = {"shows": "Shows", "set": "Set", "songs": "Songs", "song": "Song", "lists": "Lists"}
+PLACES = {
+    "shows": "Shows",
+    "set": "Set",
+    "songs": "Songs",
+    "song": "Song",
+    "lists": "Lists",
+    "rig": "Rig",
+    "soundcheck": "Soundcheck",
+}
 """The screens on the book by name, in the order of their keys, 1 and up."""
 
 
@@ -115,9 +123,9 @@ class BookScreen(Screen[None]):
 
     def _head(self) -> None:
         problems = self.shelf.reading.problems
-        places = "  ".join(
-            f"[{number} {title}]" if name == self.place else f" {number} {title} "
+        places = " ".join(
+            f"[{number} {title}]" if name == self.place else f"{number} {title}"
             for number, (name, title) in enumerate(PLACES.items(), 1)
         )
         trouble = f" · {len(problems)} to mend: {problems[0]}" if problems else ""
-        self.query_one("#where", Static).update(f"{self.shelf.book.name or 'the book'}   {places}{trouble}")
+        self.query_one("#where", Static).update(f"{self.shelf.book.name or 'the book'}  {places}{trouble}")

@@ -19,7 +19,7 @@ from showrunner.planning.timing import RunningTime, SongTime
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.shelf import against_limit, summary
 
-COLUMNS = ("", "Starts", "Song", "Length", "Then", "Needs", "Findings")
+COLUMNS = ("", "Starts", "Song", "Length", "Findings", "Then", "Needs")
 
 
 LOOKS_FOR_S = 5.0
@@ -114,7 +114,7 @@ class SetlistScreen(BookScreen):
             short = f", {format_length(change.short_s)} short" if change.short_s > 0 else ""
             needs = f"{format_length(change.needs_s)}{short}"
         length = "" if song is None else format_length(song.duration if at is None else at.duration_s)
-        return part, starts, title + optional, length, pause, needs, "" if not found else summary(found)
+        return part, starts, title + optional, length, "" if not found else summary(found), pause, needs
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """What is found in the song under the cursor, and what has to be done after it."""
