@@ -84,7 +84,7 @@ def time_lines(book: Book, show: Show, timed: RunningTime) -> Iterator[str]:
     yield f"planned {format_length(timed.planned_s)}, expected {format_length(timed.expected_s)}{spread}{ends}"
     limits = [f"slot {format_length(timed.slot_s)}"] if timed.slot_s is not None else []
     limits += [f"curfew {_clock(timed.curfew)}"] if timed.curfew is not None else []
-    yield from paragraph(_verdict(timed, " and ".join(limits)))
+    yield from paragraph(_verdict(book, timed, " and ".join(limits)))
     rests_on = [song.rests_on for part in timed.sets for song in part.songs]
     if any(rests_on):
         known = sum(1 for count in rests_on if count)
@@ -102,7 +102,7 @@ def time_lines(book: Book, show: Show, timed: RunningTime) -> Iterator[str]:
     )
 
 
-def _verdict(timed: RunningTime, limits: str) -> str:
+def _verdict(book: Book, timed: RunningTime, limits: str) -> str:
     if timed.over_s is None or timed.early_s is None:
         return "no slot and no curfew to keep to"
     if timed.over_s > 0:
@@ -113,7 +113,8 @@ def _verdict(timed: RunningTime, limits: str) -> str:
         return f"{limits}: {format_length(-timed.over_s)} to spare"
     if not timed.drop:
         return f"{said}; no optional song to drop"
-    return f"{said}; to end in good time drop {' and '.join(timed.drop)}"
+    drop = " and ".join(book.songs[song].title for song in timed.drop)
+    return f"{said}: drop {drop}" if timed.over_s > 0 else f"{said}; to end in good time drop {drop}"
 
 
 def _rows(book: Book, timed: RunningTime, part: SetTime) -> Iterator[tuple[str, ...]]:

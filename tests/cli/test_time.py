@@ -34,6 +34,13 @@ def test_too_long_a_show_is_said_in_words(run, book: Path):
     assert " over; no optional song to drop" in run("time", "friday", "--book", book).stdout
 
 
+def test_what_to_drop_is_said_by_its_title(run, book: Path):
+    show = book / "shows/friday.toml"
+    text = show.read_text().replace('slot = "20:00"', 'slot = "9:00"')
+    show.write_text(text.replace('song = "harbour"', 'song = "harbour", optional = true'))
+    assert "2:38 over: drop Harbour Steps" in " ".join(run("time", "friday", "--book", book).stdout.split())
+
+
 def test_a_song_that_cant_be_read_exits_2_rather_than_time_without_it(run, run_json, book: Path):
     (book / "songs/harbour.toml").write_text("format = 1\n")
     result = run("time", "friday", "--book", book)
