@@ -9,6 +9,7 @@ from showrunner.model.cells import fit
 from showrunner.model.rig import Control, Port, Rig, Target
 from showrunner.planning.rig_differences import PartDifferences, touched
 from showrunner.tui.plugged import Seen
+from showrunner.tui.wording import Wordings, short_name
 
 NAME_CELLS = 16
 STATE_CELLS = 20
@@ -73,6 +74,18 @@ def about_control(name: str, control: Control) -> str:
         return f"{name}: {what}; {wire}; calibrated, raw {low:g} to {high:g} of {control.top}"
     reach = "" if control.kind in ("switch", "selector") else "; not calibrated, so the whole range counts"
     return f"{name}: {what}; {wire}{reach}"
+
+
+def in_large(name: str, rig: Rig, seen: Seen) -> Wordings | None:
+    """A control that was heard, in few words for a far look; None if it is not known any more."""
+    control, raw = rig.controls.get(name), seen.raws.get(name)
+    if control is None or raw is None:
+        return None
+    if control.kind == "switch":
+        state = "DOWN" if raw > control.top // 2 else "UP"
+    else:
+        state = f"{seen.travels.get(name, 0.0):.0f} %"
+    return f"{name.upper()}  {state}", f"{short_name(name).upper()} {state}", state
 
 
 def about_target(name: str, target: Target) -> str:

@@ -16,6 +16,7 @@ from showrunner.tui.app import Screens
 from showrunner.tui.screens import rig as rig_screen
 from showrunner.tui.screens.rig import RigScreen
 from showrunner.tui.shelf import Shelf
+from showrunner.tui.widgets.bigtype import BigType
 
 SHOW = "pellmarsh-hall"
 NAMES = (("Floor board", "Guitar box", "Host in"), ("Host out",))
@@ -83,6 +84,17 @@ async def test_a_control_is_lit_when_it_is_heard_with_raw_value_and_travel(shelf
 
 
 @driven
+async def test_the_control_heard_last_stands_in_large_letters(shelf: Shelf, system: FakeSystem) -> None:
+    app = Screens(RigScreen(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        await until(pilot, lambda: "4 of 4" in shown(app, "#head"))
+        system.play("Floor board", bytes((0xB0, 11, 60)))
+        await until(pilot, lambda: app.screen.query_one(BigType).words == "SWELL  50 %")
+        system.play("Floor board", bytes((0xB0, 81, 127)))
+        await until(pilot, lambda: app.screen.query_one(BigType).words == "SW 2  DOWN")
+
+
+@driven
 async def test_what_no_control_owns_is_said_as_bytes(shelf: Shelf, system: FakeSystem) -> None:
     app = Screens(RigScreen(shelf))
     async with app.run_test() as pilot:
@@ -134,7 +146,7 @@ async def test_a_value_for_a_missing_port_is_said_not_to_be_sent(shelf: Shelf, s
     app = Screens(RigScreen(shelf))
     async with app.run_test(size=(120, 36)) as pilot:
         await until(pilot, lambda: "3 of 4" in shown(app, "#head"))
-        await pilot.press("t", "enter", "enter")
+        await pilot.press("t", "enter", "0", "enter")
         await until(pilot, lambda: "drive: not sent: host: it is not plugged in" in shown(app, ".detail"))
 
 

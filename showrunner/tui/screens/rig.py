@@ -26,6 +26,7 @@ from showrunner.tui.rig_words import (
     about_target,
     control_lines,
     found_lines,
+    in_large,
     lacking,
     names_of,
     port_lines,
@@ -34,11 +35,14 @@ from showrunner.tui.rig_words import (
 )
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.under_way import show_under_way
+from showrunner.tui.widgets.bigtype import BigType
 
 FRAMES_PER_S = 30
 NUDGE_PCT = 5.0
 SIDE_BY_SIDE_FROM = 118
 """Columns from which controls and targets stand side by side, below that one of them is shown."""
+LARGE_FROM = 34
+"""Rows from which what was heard last stands in large letters too, for a look from the floor board."""
 CAUTION = "Turn down and wear hearing protection before values are tried: one step can be very loud."
 
 
@@ -79,6 +83,7 @@ class RigScreen(BookScreen):
         with Horizontal(id="lists"):
             yield Static(id="controls")
             yield Static(id="targets")
+        yield BigType(id="heard")
         yield Input(id="value", select_on_focus=True)
         yield Static(classes="detail", markup=False)
 
@@ -92,6 +97,7 @@ class RigScreen(BookScreen):
         self._asking: Asking | None = None
         self._known: Rig | None = None
         self._seen = Seen()
+        self._heard: str | None = None
         self._findings: tuple[Finding, ...] = ()
         self._looking = True
         self.query_one("#value").display = False
@@ -104,7 +110,8 @@ class RigScreen(BookScreen):
         self._let_go()
 
     def on_resize(self) -> None:
-        """Side by side, or one list."""
+        """Side by side, or one list; large letters where there is room."""
+        self.query_one("#heard").display = self.size.height >= LARGE_FROM
         self.set_class(self.size.width < SIDE_BY_SIDE_FROM, "-narrow")
         self.call_after_refresh(self._draw)
 
@@ -144,6 +151,8 @@ class RigScreen(BookScreen):
         else:
             return
         if seen != self._seen:
+            moved = [name for name, raw in seen.raws.items() if self._seen.raws.get(name) != raw]
+            self._heard = moved[-1] if moved else self._heard if self._heard in seen.raws else None
             self._seen = seen
             self._draw()
 
@@ -196,8 +205,9 @@ class RigScreen(BookScreen):
         rig, name = self.rig, self._at_hand("targets")
         if rig is None or name is None:
             return
-        rest, entry = rig.targets[name].rest, self.query_one("#value", Input)
-        entry.value = "" if rest is None else f"{rest:g}"
+        target, entry = rig.targets[name], self.query_one("#value", Input)
+        entry.value = "" if target.rest is None or target.level else f"{target.rest:g}"
+        entry.placeholder = f"{name}, {target.unit}"
         entry.display = True
         entry.focus()
 
@@ -327,7 +337,7 @@ class RigScreen(BookScreen):
             self._plugged.stop()
         if self._played is not None:
             self._played.close()
-        self._plugged, self._played, self._seen = None, None, Seen()
+        self._plugged, self._played, self._seen, self._heard = None, None, Seen(), None
 
     def _ask_on(self, plugged: Plugged) -> None:
         asking = self._asking
@@ -375,6 +385,8 @@ class RigScreen(BookScreen):
             return
         self.query_one("#head", Static).update(self._head_words(rig))
         self.query_one("#ports", Static).update("\n".join(port_lines(rig, self._seen)))
+        heard = in_large(self._heard, rig, self._seen) if self._heard is not None else None
+        self.query_one("#heard", BigType).say([heard] if heard is not None else [])
         narrow = self.has_class("-narrow")
         for name, lines in (("controls", control_lines), ("targets", target_lines)):
             side = self.query_one(f"#{name}", Static)
