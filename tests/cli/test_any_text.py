@@ -14,7 +14,7 @@ from showrunner.cli.main import COMMANDS, program
 WORDS = st.text(max_size=20) | st.sampled_from(
     ["", "-", "--", "--at", "--rig", "--book", "low-lantern", "friday", "big"]
 )
-READING = [name for name in COMMANDS if name not in ("demo", "init", "new", "listen", "play")]
+READING = [name for name in COMMANDS if name not in ("demo", "init", "new", "listen", "play", "rehearse")]
 MODEST = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 

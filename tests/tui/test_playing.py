@@ -77,12 +77,14 @@ async def test_on_real_hardware_keys_move_no_pedal_and_mute_no_song(bench) -> No
 
 
 @driven
-async def test_leaving_the_screen_leaves_the_show_as_it_was(bench) -> None:
+@pytest.mark.parametrize("key", ["q", "ctrl+c"])
+async def test_leaving_the_screen_leaves_the_show_as_it_was(bench, key: str) -> None:
     app = app_of(bench)
     async with app.run_test() as pilot:
         await pilot.press("right", "right")
         before = bench.client.picture().state
-        await pilot.press("q")
+        await pilot.press(key)
+        assert app._exit
     assert bench.client._player.engine.look() == before
 
 

@@ -64,7 +64,7 @@ class PlayingScreen(Screen[None]):
         Binding("h", "put(0)", "Heel", id="playing.heel", show=False),
         Binding("e", "put(100)", "Toe", id="playing.toe", show=False),
         Binding("p", "other_pedal", "Other pedal", id="playing.pedal", show=False),
-        Binding("q", "leave", "Leave", id="playing.leave"),
+        Binding("q,ctrl+c", "leave", "Leave", key_display="q", id="playing.leave"),
     ]
 
     def __init__(self, client: Client, timed: RunningTime | None = None, settings: Settings | None = None) -> None:
