@@ -1,0 +1,148 @@
+"""What a night really took: each song and changeover as played, and what went wrong on the way."""
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+
+class Line(NamedTuple):
+    """One line of a run's log: seconds of any clock, what happened, in which song and cue, and the words for it."""
+
+    at_s: float
+    kind: str
+    song: str | None = None
+    cue: str | None = None
+    say: str = ""
+
+
+class SongPlayed(NamedTuple):
+    """A song as played: seconds from the first note of the night, and how long; None where it was not left."""
+
+    song: str
+    starts_s: float
+    lasted_s: float | None
+
+
+class ChangePlayed(NamedTuple):
+    """From the end of one song to the first note of the next."""
+
+    before: str
+    after: str
+    took_s: float
+
+
+class Gone(NamedTuple):
+    """A step back: from which cue to which, in a song."""
+
+    at_s: float
+    song: str
+    from_cue: str
+    to_cue: str
+
+
+class Outage(NamedTuple):
+    """A port that was gone, and for how long; None where it did not come back."""
+
+    at_s: float
+    port: str
+    gone_s: float | None
+
+
+class Night(NamedTuple):
+    """One performance; all times from its first note. `others` counts what else is worth a look, by kind."""
+
+    songs: tuple[SongPlayed, ...]
+    changes: tuple[ChangePlayed, ...]
+    backs: tuple[Gone, ...]
+    outages: tuple[Outage, ...]
+    others: Mapping[str, int]
+    lasted_s: float | None
+
+
+WORTH = ("too soon", "taken", "restarted", "loop", "program owed")
+STEPS = ("changeover", "song", "cue", "over")
+
+
+def night_of(lines: Sequence[Line], cues: Mapping[str, Sequence[str]]) -> Night | None:
+    """What the log of one performance says; None where no song was begun. `cues` are each song's moments in order."""
+    starts_s = next((line.at_s for line in lines if line.kind == "song"), None)
+    if starts_s is None:
+        return None
+    rest = [line._replace(at_s=line.at_s - starts_s) for line in lines if line.at_s >= starts_s]
+    songs = _songs(rest)
+    return Night(
+        songs=songs,
+        changes=_changes(rest),
+        backs=tuple(_backs(rest, cues)),
+        outages=_outages([line._replace(at_s=line.at_s - starts_s) for line in lines], rest[-1].at_s),
+        others={kind: count for kind in WORTH if (count := sum(line.kind == kind for line in lines))},
+        lasted_s=max((song.starts_s + song.lasted_s for song in songs if song.lasted_s is not None), default=None),
+    )
+
+
+def performances(lines: Sequence[Line]) -> list[list[Line]]:
+    """A log cut where a run began anew."""
+    found: list[list[Line]] = []
+    for line in lines:
+        if line.kind == "began" or not found:
+            found.append([])
+        found[-1].append(line)
+    return found
+
+
+def _songs(lines: Sequence[Line]) -> tuple[SongPlayed, ...]:
+    """Songs in the order they were begun, from their last beginning; one gone back to lasts until left for good."""
+    found: dict[str, SongPlayed] = {}
+    here: str | None = None
+    for line in lines:
+        if line.kind not in (*STEPS, "ended"):
+            continue
+        if here is not None and (line.kind in ("changeover", "over", "ended") or line.song != here):
+            found[here] = found[here]._replace(lasted_s=line.at_s - found[here].starts_s)
+            here = None
+        if line.kind in ("song", "cue") and line.song is not None:
+            here = line.song
+            if line.kind == "song" or line.song not in found:
+                found[line.song] = SongPlayed(line.song, line.at_s, None)
+    return tuple(sorted(found.values(), key=lambda song: song.starts_s))
+
+
+def _changes(lines: Sequence[Line]) -> tuple[ChangePlayed, ...]:
+    found = []
+    left: tuple[float, str] | None = None
+    here: str | None = None
+    for line in lines:
+        if line.kind in ("changeover", "over") and here is not None and left is None:
+            left = (line.at_s, here)
+        elif line.kind in ("song", "cue") and line.song is not None:
+            if left is not None and line.song != left[1]:
+                found.append(ChangePlayed(left[1], line.song, line.at_s - left[0]))
+            elif left is None and here is not None and line.song != here and line.kind == "song":
+                found.append(ChangePlayed(here, line.song, 0.0))
+            left, here = None, line.song
+    return tuple(found)
+
+
+def _backs(lines: Sequence[Line], cues: Mapping[str, Sequence[str]]) -> list[Gone]:
+    steps = [line for line in lines if line.kind in ("song", "cue")]
+    found = []
+    for before, after in pairwise(steps):
+        names = list(cues.get(after.song or "", ()))
+        if after.kind != "cue" or before.song != after.song or before.cue not in names or after.cue not in names:
+            continue
+        if names.index(after.cue) < names.index(before.cue):
+            found.append(Gone(after.at_s, after.song or "", before.cue, after.cue))
+    return found
+
+
+def _outages(lines: Sequence[Line], ends_s: float) -> tuple[Outage, ...]:
+    found: list[Outage] = []
+    lost: dict[str, float] = {}
+    for line in lines:
+        if line.kind == "port lost":
+            lost.setdefault(line.say, line.at_s)
+        elif line.kind == "port found" and line.say in lost:
+            since_s = lost.pop(line.say)
+            found.append(Outage(since_s, line.say, line.at_s - since_s))
+    found += (Outage(since_s, port, None) for port, since_s in lost.items() if since_s <= ends_s)
+    return tuple(sorted(found, key=lambda one: one.at_s))
