@@ -43,6 +43,7 @@ COMMANDS: Mapping[str, Entry] = {
     "rehearse": Entry("showrunner.cli.rehearse", "rehearse", "a song, a changeover or a show by the clock"),
     "takes": Entry("showrunner.cli.takes", "takes", "what was kept of a song's rehearsals, and how it went"),
     "progress": Entry("showrunner.cli.takes", "progress", "what fails most over all takes; what to practise next"),
+    "log": Entry("showrunner.cli.night", "log", "what the night really took, against what was planned"),
     "replay": Entry("showrunner.cli.replay", "replay", "what a take would send with the book as it is now"),
 }
 """Every command, in the order of the job."""
