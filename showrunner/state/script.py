@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import pairwise
 
 from showrunner.curves.tables import CurveTable, compile_curve
 from showrunner.model.library import Book
@@ -49,6 +50,11 @@ class Script:
     @cached_property
     def _on_ports(self) -> list[tuple[str, Control]]:
         return [(name, control) for name, control in self.rig.controls.items() if not control.by_hand]
+
+    def runs_on(self, song: str, following: str) -> bool:
+        """Whether a song goes straight into another, as the show says; not into one that came to follow it later."""
+        then = self.then.get(song)
+        return then is not None and then.kind == "segue" and (song, following) in pairwise(self.order)
 
     def table(self, slug: str, curve_set: str | None, control: str) -> CurveTable | None:
         """The compiled curve of a control in a song's curve set; None where the set does not use the control."""

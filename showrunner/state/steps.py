@@ -21,7 +21,7 @@ def switch(work: Work, name: str, raw: int, before: int | None) -> None:
     pressed = (before is not None and down != was_down) or (before is None and down) if latching else down
     if rig.mute is not None and name == rig.mute.switch:
         if pressed and (latching or not was_down):
-            mute(work, not work.muted)
+            _press_mute(work, name)
         return
     if latching:
         if pressed and _accepted(work):
@@ -31,6 +31,8 @@ def switch(work: Work, name: str, raw: int, before: int | None) -> None:
             work.presses[name] = Press(work.at_s)
     elif not down:
         press = work.presses.pop(name, None)
+        if press is not None:
+            work.stepped_s = work.at_s
         if press is not None and not press.held:
             act(work, _role(work, name))
 
@@ -41,6 +43,7 @@ def held(work: Work) -> None:
     for name, press in list(work.presses.items()):
         if steps is not None and not press.held and work.at_s >= press.at_s + steps.hold_ms / 1000:
             work.presses[name] = press._replace(held=True)
+            work.stepped_s = work.at_s
             if work.choice is not None:
                 act(work, "take")
             else:
@@ -96,14 +99,12 @@ def _next(work: Work) -> None:
         work.phase, work.clock = "over", None
         mute(work, True)
         work.show("over")
+    elif work.script.runs_on(work.order[work.place], work.order[work.place + 1]):
+        come_in(work, work.place + 1, work.script.pieces[work.order[work.place + 1]].first)
+        work.segued = True
+        _begin(work)
     else:
-        then = work.script.then.get(work.order[work.place])
-        if then is not None and then.kind == "segue":
-            come_in(work, work.place + 1, work.script.pieces[work.order[work.place + 1]].first)
-            work.segued = True
-            _begin(work)
-        else:
-            up(work, work.place + 1, muted=True)
+        up(work, work.place + 1, muted=True)
 
 
 def _begin(work: Work) -> None:
@@ -206,9 +207,22 @@ def _role(work: Work, name: str) -> str:
     return "next" if steps is not None and name == steps.next else "back"
 
 
-def _accepted(work: Work) -> bool:
+def _guard_s(work: Work) -> float:
     steps = work.script.rig.steps
-    guard_s = max(work.guard_s, steps.guard_ms / 1000 if steps is not None else 0.0)
+    return steps.guard_ms / 1000 if steps is not None else 0.0
+
+
+def _press_mute(work: Work, name: str) -> None:
+    before = work.presses.get(name)
+    if before is not None and work.at_s < before.at_s + _guard_s(work):
+        work.show("too soon")
+        return
+    work.presses[name] = Press(work.at_s, held=True)
+    mute(work, not work.muted)
+
+
+def _accepted(work: Work) -> bool:
+    guard_s = max(work.guard_s, _guard_s(work))
     if work.stepped_s is not None and work.at_s < work.stepped_s + guard_s:
         work.show("too soon")
         return False

@@ -71,6 +71,15 @@ def test_contact_bounce_of_30_ms_makes_one_step(player: Any) -> None:
     assert player.state.moment == 1
 
 
+def test_contact_bounce_at_the_end_of_a_slow_press_makes_one_step(player: Any) -> None:
+    # Common practice, no source: contacts bounce for up to 30 ms.
+    player.press("next")
+    player.move(2, "next", 127)
+    for raw in (0, 127, 0, 127, 0):
+        player.move(0.4 if player.at_s < 4.2 else 0.005, "next", raw)
+    assert (player.state.moment, kinds(player)[-1]) == (1, "too soon")
+
+
 def test_after_the_last_cue_next_opens_the_changeover_with_silence_before_the_program(player: Any) -> None:
     for _ in range(4):
         player.press("next")
@@ -88,6 +97,18 @@ def test_a_segue_goes_straight_through(make_script: Any, make_song: Any, make_pl
     player.press("next")
     assert (player.state.song, player.state.phase, player.state.muted) == ("two", "song", False)
     assert "program" not in kinds(player)[1 + kinds(player).index("program") :]
+
+
+def test_a_song_that_only_came_to_follow_tonight_is_not_segued_into(
+    make_script: Any, make_song: Any, make_player: Any
+) -> None:
+    songs = {slug: make_song(cues=[], program=None) for slug in ("one", "two", "three", "four")}
+    player = make_player(make_script(songs, then={"two": Then("segue", 0)}))
+    player.press("next")
+    for step in ("choose", "next", "take", "next", "next", "next", "next"):
+        player.ask(step)
+    assert player.state.order == ("one", "three", "two", "four")
+    assert (player.state.song, player.state.phase, player.state.muted) == ("four", "changeover", True)
 
 
 def test_back_undoes_one_step(player: Any) -> None:
@@ -181,6 +202,26 @@ def test_the_mute_switch_mutes_and_unmutes_at_any_time(player: Any) -> None:
     player.press("next")
     assert [send.message for send in player.press("tune")] == [b"\xb0\x07\x00"]
     assert [send.message for send in player.press("tune")] == [b"\xb0\x07\x71"]
+
+
+def test_contact_bounce_of_30_ms_mutes_once(player: Any) -> None:
+    # Common practice, no source: contacts bounce for up to 30 ms.
+    player.press("next")
+    for raw in (127, 0, 127, 0, 127, 0):
+        player.move(2 if player.at_s < 3 else 0.005, "tune", raw)
+    assert player.state.muted
+    assert kinds(player)[-1] == "too soon"
+    player.press("tune", after_s=0.3)
+    assert not player.state.muted
+
+
+def test_a_song_taken_by_a_hold_ignores_presses_for_a_second_too(player: Any) -> None:
+    # Common practice, no source: 1 s.
+    player.press("next")
+    player.press("next", for_s=0.8)
+    player.press("next", for_s=0.8)
+    player.press("next", after_s=0.6)
+    assert (player.state.phase, kinds(player)[-1]) == ("changeover", "too soon")
 
 
 def test_the_show_ends_muted_after_its_last_song_and_back_returns_to_it(player: Any) -> None:
