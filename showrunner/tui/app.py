@@ -2,16 +2,20 @@
 
 from importlib import import_module
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from textual.app import App
 from textual.screen import Screen
 
 from showrunner.live.picture import Client
 from showrunner.planning.timing import RunningTime, running_time
+from showrunner.tui.going import Go
 from showrunner.tui.palette import Actions
-from showrunner.tui.screens.book import BookScreen, Go
 from showrunner.tui.settings import Settings, read_settings
 from showrunner.tui.themes import DARK, THEMES
+
+if TYPE_CHECKING:
+    from showrunner.tui.screens.book import BookScreen
 
 
 class Screens(App[None]):
@@ -37,11 +41,10 @@ class Screens(App[None]):
 
     def on_go(self, message: Go) -> None:
         """Route to another screen on the book."""
-        if isinstance(self.screen, BookScreen):
-            self.switch_screen(place(message.place)(self.screen.shelf, self.screen.settings))
+        self.switch_screen(place(message.place)(message.shelf, message.settings))
 
 
-def place(name: str) -> type[BookScreen]:
+def place(name: str) -> "type[BookScreen]":
     """The screen of that name, loaded when it is wanted."""
     module, of_screen = _PLACES[name]
     screen: type[BookScreen] = getattr(import_module(f"showrunner.tui.screens.{module}"), of_screen)

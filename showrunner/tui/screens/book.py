@@ -5,11 +5,11 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from showrunner.book.problems import BookError
+from showrunner.tui.going import Go
 from showrunner.tui.settings import Settings
 from showrunner.tui.shelf import Shelf
 
@@ -25,14 +25,6 @@ PLACES = {
     "soundcheck": "Soundcheck",
 }
 """The screens on the book by name, in the order of their keys, 1 and up."""
-
-
-class Go(Message):
-    """Another screen on the book is wanted."""
-
-    def __init__(self, place: str) -> None:
-        super().__init__()
-        self.place = place
 
 
 class BookScreen(Screen[None]):
@@ -93,7 +85,7 @@ class BookScreen(Screen[None]):
 
     def go(self, place: str) -> None:
         """To another screen on the book."""
-        self.post_message(Go(place))
+        self.post_message(Go(place, self.shelf, self.settings))
 
     def action_go(self, place: str) -> None:
         """To another screen on the book."""
