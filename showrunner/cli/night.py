@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from showrunner.cli.common import Call, command, find_show, open_book, trouble
-from showrunner.cli.output import columns, number, plural, print_json, print_lines
+from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines
 from showrunner.model.units import format_length
 from showrunner.planning.night import Line, Night, night_of, performances
 from showrunner.planning.timing import RunningTime, running_time
@@ -170,7 +170,7 @@ def _lines(book: "Book", show: "Show", run: str, played: Night, timed: RunningTi
         than = f"{format_length(abs(over))} {'longer' if over > 0 else 'shorter'} than planned"
         yield f"from the first note to the last {format_length(played.lasted_s)}, {than}"
     if missing:
-        yield f"not played: {', '.join(missing)}"
+        yield from paragraph(f"not played: {', '.join(missing)}", hang=2)
     for back in played.backs:
         yield f"{format_length(back.at_s)} gone back from {back.from_cue} to {back.to_cue} in {_title(book, back.song)}"
     for one in played.outages:
