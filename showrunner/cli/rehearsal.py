@@ -17,7 +17,7 @@ from showrunner.live.ports import Hears, PortError, System
 from showrunner.live.rehearsing import Rehearsal
 from showrunner.model.nearest import did_you_mean
 from showrunner.planning.changeover import changeovers
-from showrunner.state.events import Asked, Heard, Jump, PortLost
+from showrunner.state.events import Asked, Heard, Jump, PortFound, PortLost
 from showrunner.state.moments import Piece, prepare
 from showrunner.state.rehearsal import Change, Part, again, play_change, play_show, play_song
 from showrunner.state.script import Script, script_of_show
@@ -139,6 +139,7 @@ class Room:
         self._heard: queue.SimpleQueue[tuple[float, str, bytes]] = queue.SimpleQueue()
         self._patch = None if system is None else Patch(system, script.rig, self._hears)
         self._broken: list[str] = []
+        self._said = False
         if self._patch is not None:
             self._patch.look(time.perf_counter())
         self._began_s = time.perf_counter()
@@ -177,7 +178,7 @@ class Room:
                     rehearsal.ported(PortLost(self.now_s, self._broken.pop(0)))
                 if self._patch is not None and self.now_s - looked_s >= LOOKS_EVERY_S:
                     looked_s = self.now_s
-                    for event in self._patch.look(time.perf_counter()):
+                    for event in self._look(self._patch):
                         rehearsal.ported(event._replace(at_s=self.now_s))
                 self._hear(rehearsal, max(0.0, min(next_s - self.now_s, WAITS_S)))
         except KeyboardInterrupt:
@@ -188,6 +189,16 @@ class Room:
         """Let go of the ports."""
         if self._patch is not None:
             self._patch.close()
+
+    def _look(self, patch: Patch) -> list[PortLost | PortFound]:
+        """Which ports came and went; a system that stops answering is said once, and playing goes on."""
+        try:
+            return patch.look(time.perf_counter())
+        except PortError as error:
+            if not self._said:
+                self._said = True
+                click.echo(f"{error}; playing goes on without it", err=True)
+            return []
 
     def _hear(self, rehearsal: Rehearsal, wait_s: float) -> None:
         try:

@@ -1,25 +1,23 @@
 """`rehearse`: a song, a part of one, a changeover or a whole show by the clock, kept as a take."""
 
-import sys
-from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
 from showrunner.cli.common import Call, command, find, find_show, open_book, trouble
-from showrunner.cli.output import plural, print_json, print_lines
-from showrunner.cli.plain import WORDS
+from showrunner.cli.output import print_json, print_lines
 from showrunner.cli.rehearsal import Plan, Room, change_plan, run_fast, run_take, show_plan, song_plan
+from showrunner.cli.rehearsal_words import Says
 from showrunner.cli.replay import read, take_file
 from showrunner.cli.reviewing import review_data, review_lines, review_of
+from showrunner.live.ports import PortError
 from showrunner.live.rehearsing import Rehearsal, Told
 from showrunner.model.rig import Rig
-from showrunner.model.units import format_length
 from showrunner.state.events import Notice
-from showrunner.state.rehearsal import Due, Part, stretch_of, with_pulses
+from showrunner.state.rehearsal import Part, with_pulses
 from showrunner.takes.recorder import Recorder
 from showrunner.takes.smf import read_take
 from showrunner.takes.take import Take
@@ -79,32 +77,13 @@ def rehearse(
         plan = plan._replace(part=with_pulses(plan.part, plan.script.pieces))
     player = None if take is None else read(take_file(reading, take))
     keeps = keep if keep is not None else not (fast or take is not None)
-    show = slug if kind == "show" else None
+    how = _How(foot, simulated or fast, fast, clock, player)
+    told: list[Told] = []
     with TemporaryDirectory() as scratch:
         path = _path(reading.root / "takes" if keeps else Path(scratch), plan.song)
-        recorder = Recorder(path, show=show, rig=rig_slug, song=plan.song)
-        told: list[Told] = []
-        room = Room(plan.script, None if simulated or fast else _system())
-        says = _Says(plan, quiet=call.json, by_foot=foot)
-
-        def tell(one: Told) -> None:
-            told.append(one)
-            says.tell(one)
-
-        part = plan.part if player is None else Part((), _ends_s(player))
-        try:
-            rehearsal = Rehearsal(plan.script, part, room.send, tell, recorder=recorder, by_foot=foot, clock_to=clock)
-            if player is not None:
-                run_take(rehearsal, player, room.wait if not fast else lambda _at_s: None)
-            elif fast:
-                run_fast(rehearsal)
-            else:
-                room.run(rehearsal)
-        finally:
-            room.close()
-            recorder.close()
-        played = read_take(path)
-        found = review_of(reading.book, played, rig_slug, plan.song)
+        recorder = Recorder(path, show=slug if kind == "show" else None, rig=rig_slug, song=plan.song)
+        _play(plan, how, recorder, told, Says(plan, quiet=call.json, by_foot=foot))
+        found = review_of(reading.book, read_take(path), rig_slug, plan.song)
     name = f"{plan.song}/{path.stem}" if keeps else None
     if call.json:
         steps = [_told(one) for one in told if isinstance(one.what, Notice)]
@@ -114,6 +93,47 @@ def rehearse(
     print_lines(review_lines(reading.book, found))
     if name is not None:
         click.echo(f"kept as {name}")
+
+
+class _How(NamedTuple):
+    """How a rehearsal goes: by foot or by the clock, over ports or none, in its own time or fast, by a take's hands."""
+
+    by_foot: bool
+    without_ports: bool
+    fast: bool
+    clock_to: str | None
+    player: Take | None
+
+
+def _play(plan: Plan, how: _How, recorder: Recorder, told: list[Told], says: Says) -> None:
+    """Play the plan; the take is put in order however it ends."""
+
+    def tell(one: Told) -> None:
+        told.append(one)
+        says.tell(one)
+
+    part = plan.part if how.player is None else Part((), _ends_s(how.player))
+    try:
+        room = Room(plan.script, None if how.without_ports else _system())
+        try:
+            rehearsal = Rehearsal(
+                plan.script, part, room.send, tell, recorder=recorder, by_foot=how.by_foot, clock_to=how.clock_to
+            )
+            if how.player is not None:
+                run_take(rehearsal, how.player, (lambda _at_s: None) if how.fast else room.wait)
+            elif how.fast:
+                run_fast(rehearsal)
+            else:
+                room.run(rehearsal)
+        finally:
+            room.close()
+    except PortError as error:
+        recorder.discard()
+        raise trouble(str(error), "try --simulated without hardware") from error
+    except BaseException:
+        recorder.close()
+        raise
+    recorder.close()
 
 
 def _rig(reading: "Reading", kind: str, slug: str, word: str | None) -> str:
@@ -177,59 +197,3 @@ def _told(one: Told) -> dict[str, Any]:
     notice = one.what
     assert isinstance(notice, Notice)
     return {"at_s": one.at_s, **notice._asdict()}
-
-
-class _Says:
-    """Says what happens, a line each, as it happens."""
-
-    def __init__(self, plan: Plan, *, quiet: bool, by_foot: bool) -> None:
-        self._plan, self._quiet, self._by_foot = plan, quiet, by_foot
-        self._rounds = sum(due.what == "round" for due in plan.part.dues)
-        self._round, self._counting = 0, False
-        self._jumps = plan.part.dues[0].what in ("round", "jump")
-
-    def tell(self, one: Told) -> None:
-        """Something happened."""
-        self._jumps = self._jumps and isinstance(one.what, Notice)
-        if self._quiet or self._jumps:
-            return
-        for line in self._notice(one.what) if isinstance(one.what, Notice) else self._due(one.what):
-            click.echo(f"{format_length(one.at_s):>7}  {line}")
-        sys.stdout.flush()
-
-    def _due(self, due: Due) -> Iterator[str]:
-        counted, self._counting = self._counting, due.what == "count"
-        if due.what == "round":
-            self._round += 1
-            yield f"time {self._round} of {self._rounds}"
-        elif due.what == "count" and not counted:
-            piece = self._plan.script.pieces[due.song]
-            stretch = stretch_of(piece, due)
-            if stretch is not None:
-                who = piece.song.count_in.by if piece.song.count_in is not None else None
-                by = f", {who}" if who is not None else ""
-                yield f"count-in, {plural(due.bar, 'bar')} of {stretch.meter} at {stretch.tempo_bpm:g}{by}"
-        elif due.what in ("cue", "begin", "end") and self._by_foot:
-            piece = self._plan.script.pieces[due.song]
-            words = {"cue": piece.moments[due.moment].name, "begin": piece.song.title, "end": "the end"}
-            yield f"now: {words[due.what]}"
-
-    def _notice(self, notice: Notice) -> Iterator[str]:
-        if notice.kind in ("program", "muted", "unmuted"):
-            return
-        piece = self._plan.script.pieces.get(notice.song or "")
-        title = piece.song.title if piece is not None else notice.song or ""
-        yield WORDS[notice.kind].format(song=title, cue=notice.cue or "", say=notice.say)
-        if piece is None or notice.kind not in ("changeover", "song", "cue"):
-            return
-        number = next((m.number for m in piece.moments if m.name == notice.cue), 0)
-        if notice.kind == "changeover":
-            song = piece.song
-            for what, value in (("guitar", song.instrument), ("tuning", song.tuning), ("capo", song.capo or None)):
-                if value is not None:
-                    yield f"  {what}: {value}"
-        if notice.kind != "song":
-            for name, to in piece.changed_by_hand(number).items():
-                yield f"  {name}: {to}"
-        if notice.kind == "cue" and notice.say:
-            yield f"  {notice.say}"

@@ -38,9 +38,9 @@ class Kept(NamedTuple):
         return tuple(dict.fromkeys([cue.song for cue in self.take.cues] or named))
 
 
-def take_files(root: Path, song: str = "*") -> list[Path]:
-    """The files of takes under a song, by name, which begins with the date."""
-    return sorted((root / "takes").glob(f"{song}/*.mid"), key=lambda path: (path.stem, path.parent.name))
+def take_files(root: Path) -> list[Path]:
+    """The files of all takes, by name, which begins with the date."""
+    return sorted((root / "takes").glob("*/*.mid"), key=lambda path: (path.stem, path.parent.name))
 
 
 def kept_takes(root: Path, songs: Iterable[str]) -> tuple[list[Kept], list[TakeError]]:

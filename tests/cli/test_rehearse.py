@@ -6,6 +6,7 @@ import pytest
 
 from showrunner.cli import rehearse as module
 from showrunner.live.fake import FakeSystem
+from showrunner.live.ports import PortError
 from showrunner.takes.smf import read_take
 
 
@@ -115,3 +116,39 @@ def test_what_cannot_be_rehearsed_is_told(args: tuple[object, ...], said: str, r
     result = run("rehearse", *args, "--fast", "--book", book)
     assert result.exit_code == 2
     assert said in result.stderr
+
+
+class Dead(FakeSystem):
+    """A system that does not answer."""
+
+    def inputs(self) -> tuple[str, ...]:
+        raise PortError("the system's inputs", "no answer")
+
+
+def test_a_system_that_does_not_answer_is_told(run, book: Path, monkeypatch):
+    monkeypatch.setattr(module, "_system", Dead)
+    result = run("rehearse", "low-lantern", "--book", book)
+    assert result.exit_code == 2
+    assert "the system's inputs: no answer; try --simulated without hardware" in result.stderr
+    assert list(book.glob("takes/*/*")) == []
+
+
+class Dies(FakeSystem):
+    """A system that stops answering once it has been looked at."""
+
+    looks = 0
+
+    def outputs(self) -> tuple[str, ...]:
+        self.looks += 1
+        if self.looks > 1:
+            raise PortError("the system's outputs", "no answer")
+        return super().outputs()
+
+
+def test_a_system_that_stops_answering_is_said_once_and_the_song_plays_on(run, book: Path, monkeypatch):
+    monkeypatch.setattr(module, "_system", lambda: Dies(("Floor 1",), ("Host 1",)))
+    monkeypatch.setattr("showrunner.cli.rehearsal.time", NoPause())
+    monkeypatch.setattr("showrunner.cli.rehearsal.WAITS_S", 0.0)
+    result = run("rehearse", "low-lantern", "--to", "Ring", "--book", book)
+    assert result.stderr.count("playing goes on") == 1
+    assert "Ring" in result.stdout

@@ -1,0 +1,70 @@
+"""What a rehearsal says as it goes, a line each."""
+
+import sys
+from collections.abc import Iterator
+
+import click
+
+from showrunner.cli.output import plural
+from showrunner.cli.plain import WORDS
+from showrunner.cli.rehearsal import Plan
+from showrunner.live.rehearsing import Told
+from showrunner.model.units import format_length
+from showrunner.state.events import Notice
+from showrunner.state.rehearsal import Due, stretch_of
+
+
+class Says:
+    """Says what happens, a line each, as it happens."""
+
+    def __init__(self, plan: Plan, *, quiet: bool, by_foot: bool) -> None:
+        self._plan, self._quiet, self._by_foot = plan, quiet, by_foot
+        self._rounds = sum(due.what == "round" for due in plan.part.dues)
+        self._round, self._counting = 0, False
+        self._jumps = plan.part.dues[0].what in ("round", "jump")
+
+    def tell(self, one: Told) -> None:
+        """Something happened."""
+        self._jumps = self._jumps and isinstance(one.what, Notice)
+        if self._quiet or self._jumps:
+            return
+        for line in self._notice(one.what) if isinstance(one.what, Notice) else self._due(one.what):
+            click.echo(f"{format_length(one.at_s):>7}  {line}")
+        sys.stdout.flush()
+
+    def _due(self, due: Due) -> Iterator[str]:
+        counted, self._counting = self._counting, due.what == "count"
+        if due.what == "round":
+            self._round += 1
+            yield f"time {self._round} of {self._rounds}"
+        elif due.what == "count" and not counted:
+            piece = self._plan.script.pieces[due.song]
+            stretch = stretch_of(piece, due)
+            if stretch is not None:
+                who = piece.song.count_in.by if piece.song.count_in is not None else None
+                by = f", {who}" if who is not None else ""
+                yield f"count-in, {plural(due.bar, 'bar')} of {stretch.meter} at {stretch.tempo_bpm:g}{by}"
+        elif due.what in ("cue", "begin", "end") and self._by_foot:
+            piece = self._plan.script.pieces[due.song]
+            words = {"cue": piece.moments[due.moment].name, "begin": piece.song.title, "end": "the end"}
+            yield f"now: {words[due.what]}"
+
+    def _notice(self, notice: Notice) -> Iterator[str]:
+        if notice.kind in ("program", "muted", "unmuted"):
+            return
+        piece = self._plan.script.pieces.get(notice.song or "")
+        title = piece.song.title if piece is not None else notice.song or ""
+        yield WORDS[notice.kind].format(song=title, cue=notice.cue or "", say=notice.say)
+        if piece is None or notice.kind not in ("changeover", "song", "cue"):
+            return
+        number = next((m.number for m in piece.moments if m.name == notice.cue), 0)
+        if notice.kind == "changeover":
+            song = piece.song
+            for what, value in (("guitar", song.instrument), ("tuning", song.tuning), ("capo", song.capo or None)):
+                if value is not None:
+                    yield f"  {what}: {value}"
+        if notice.kind != "song":
+            for name, to in piece.changed_by_hand(number).items():
+                yield f"  {name}: {to}"
+        if notice.kind == "cue" and notice.say:
+            yield f"  {notice.say}"
