@@ -14,6 +14,7 @@ from showrunner.book.read import Reading, decoded, read_book, read_document
 from showrunner.book.save import digest, save
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.checks.run import check
+from showrunner.live.folder import read_json, run_folder, write_json
 from showrunner.live.picture import Client
 from showrunner.model.document import Document
 from showrunner.model.keys import KeyPath
@@ -28,7 +29,7 @@ NIGHT_ENDS = timedelta(hours=6)
 class Shelf:
     """One book on disk as all screens see it.
 
-    `show` and `song` are the ones at hand, `answered` the items of checklists that are done, by slug and index.
+    `show` and `song` are the ones at hand, `locked` the shows whose soundcheck is done.
     """
 
     def __init__(self, root: Path) -> None:
@@ -36,7 +37,7 @@ class Shelf:
         self.reading: Reading = read_book(root)
         self.show: str | None = next(iter(self.book.shows), None)
         self.song: str | None = next(iter(self.book.songs), None)
-        self.answered: frozenset[tuple[str, int]] = frozenset()
+        self.locked: frozenset[str] = frozenset()
         self._stamp = self._look()
         self._done: list[tuple[str, str, Edit]] = []
         self._undone: list[tuple[str, str, Edit]] = []
@@ -95,9 +96,24 @@ class Shelf:
         """Make the change that was taken back last once more; the file it is in, None if there is none."""
         return self._again(self._undone, self._done)
 
+    def answers(self, checklist: str) -> dict[str, str]:
+        """What was answered in a checklist of the show at hand: what was asked, and "done" or why it was left."""
+        kept = read_json(self._answers_file()) or {}
+        return {ask: str(answer) for ask, answer in kept.get(checklist, {}).items()}
+
+    def answer(self, checklist: str, ask: str, answer: str | None) -> None:
+        """Keep an answer, None to take it back; it is on disk before this returns, so that a crash loses none."""
+        file = self._answers_file()
+        kept = read_json(file) or {}
+        of_list = {**kept.get(checklist, {}), ask: answer}
+        kept[checklist] = {asked: said for asked, said in of_list.items() if said is not None}
+        write_json(file, kept)
+
+    def _answers_file(self) -> Path:
+        return run_folder(self.root, self.show or "book") / "checklists.json"
+
     def join(self, show: str, *, simulated: bool) -> Client:
         """The running show, begun if it is not running; LinkError or BookError if it can't be."""
-        from showrunner.live.folder import run_folder
         from showrunner.live.launch import attach
         from showrunner.live.night import night_of
 
@@ -136,7 +152,6 @@ class Shelf:
         self.reading = replace(self.reading, book=self.book._replace(**documents), sources=sources, _lines={})
 
     def _nothing_running(self) -> None:
-        from showrunner.live.folder import run_folder
         from showrunner.live.launch import running
 
         for show in self.book.shows:

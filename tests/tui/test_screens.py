@@ -270,12 +270,29 @@ async def test_a_checklist_goes_on_to_the_next_item(shelf: Shelf) -> None:
 
 
 @driven
-async def test_a_critical_item_that_is_passed_over_is_said(shelf: Shelf) -> None:
+async def test_leaving_a_critical_item_asks_why_and_keeps_the_reason(shelf: Shelf) -> None:
     app = app_of(shelf, "lists")
     async with app.run_test() as pilot:
+        first = app.screen.item
         await pilot.press("right")
-        await pilot.pause()
-        assert any("critical and not done" in note.message for note in app._notifications)
+        assert app.screen.item == first
+        await pilot.press(*"no strip", "enter")
+        assert app.screen.item != first
+        assert "left: no strip" in str(app.screen.query_one("#items", Static).content)
+
+
+@driven
+async def test_answers_survive_the_program(shelf: Shelf) -> None:
+    app = app_of(shelf, "lists")
+    async with app.run_test() as pilot:
+        await pilot.press("space", "space")
+        at = app.screen.item
+    again = Shelf(shelf.root)
+    again.show = SHOW
+    app = app_of(again, "lists")
+    async with app.run_test():
+        assert app.screen.item == at
+        assert "2 of" in str(app.screen.query_one("#list", Static).content)
 
 
 @pytest.mark.parametrize("size", [(10, 4), (200, 60)])
@@ -291,7 +308,8 @@ async def test_each_screen_stands_at_any_size(shelf: Shelf, name: str, size: tup
 
 @pytest.mark.parametrize("name", PLACES)
 @driven
-async def test_an_empty_book_says_what_to_do(tmp_path: Path, name: str) -> None:
+async def test_an_empty_book_says_what_to_do(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     (tmp_path / "book.toml").write_text('format = 1\nname = "Empty"\n')
     app = app_of(Shelf(tmp_path), name)
     async with app.run_test() as pilot:

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.widgets import Static
+from textual.widgets import Input, Static
 
 from showrunner.model.checklist import Checklist, Item
 from showrunner.tui.screens.book import BookScreen
@@ -12,15 +12,17 @@ from showrunner.tui.widgets.bigtype import BigType
 
 
 class ChecklistsScreen(BookScreen):
-    """The show's lists, or all of the book's where it names none; answers are kept while the program runs."""
+    """The show's lists, or all of the book's where it names none; answers are kept, so that a crash loses none."""
 
     place = "lists"
+    AUTO_FOCUS = ""
     CSS_PATH: ClassVar[list[str]] = ["book.tcss", "checklists.tcss"]  # type: ignore[assignment]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space,y", "answer", "Done", id="lists.done"),
         Binding("right,n", "step(1)", "Next", id="lists.next"),
         Binding("left,b", "step(-1)", "Back", id="lists.back"),
         Binding("l", "other", "Other list", id="lists.other"),
+        Binding("escape", "stay", "Stay", id="lists.stay", show=False),
     ]
 
     def parts(self) -> ComposeResult:
@@ -28,12 +30,14 @@ class ChecklistsScreen(BookScreen):
         yield BigType(id="ask")
         yield Static(id="answer", markup=False)
         yield Static(id="verified", markup=False)
+        yield Input(id="why", placeholder="critical: why is it left? Enter keeps the reason, Escape stays here")
         yield Static(id="items", markup=False)
 
     def on_mount(self) -> None:
-        """The first item that is not done."""
+        """The first item that is not answered."""
         self._list = 0
-        self._item = 0
+        self._item = self._first_open()
+        self.query_one("#why").display = False
         super().on_mount()
 
     @property
@@ -57,52 +61,81 @@ class ChecklistsScreen(BookScreen):
             self.query_one("#list", Static).update("this book has no checklist yet: showrunner new checklist NAME")
             return
         slug, the_list = lists[self._list % len(lists)]
-        done = sum(self._is_done(slug, index) for index in range(len(the_list.items)))
+        answers = self.shelf.answers(slug)
+        done = sum(answers.get(item.ask) == "done" for item in the_list.items)
         when = f" · {the_list.when}" if the_list.when else ""
         self.query_one("#list", Static).update(f"{the_list.title}{when} · {done} of {len(the_list.items)} done")
         item = self.item
         self.query_one("#ask", BigType).say([(word,) for word in item.ask.upper().split()] if item is not None else [])
         self.query_one("#answer", Static).update("" if item is None else item.answer or "done")
         self.query_one("#verified", Static).update("" if item is None else self._seen(item))
-        lines = [self._line(slug, index, each) for index, each in enumerate(the_list.items)]
+        lines = [self._line(index, each, answers.get(each.ask)) for index, each in enumerate(the_list.items)]
         self.query_one("#items", Static).update("\n".join(lines))
 
     def action_answer(self) -> None:
-        """The item at hand is as it must be."""
-        if self.item is None:
+        """The item at hand is as it must be, or is not after all."""
+        item = self.item
+        if item is None:
             return
-        slug = self.lists[self._list % len(self.lists)][0]
-        self.shelf.answered ^= {(slug, self._item)}
-        if (slug, self._item) in self.shelf.answered:
+        done = self._answer(item) == "done"
+        self.shelf.answer(self.slug, item.ask, None if done else "done")
+        if not done:
             self._item = min(self._item + 1, max(0, len(self._items()) - 1))
         self.fill()
 
     def action_step(self, way: int) -> None:
-        """To the next item, or the one before, without answering; a critical one left undone is said."""
+        """To the next item, or the one before; leaving a critical one unanswered asks why."""
         item = self.item
-        slug = self.lists[self._list % len(self.lists)][0] if self.lists else ""
-        if way > 0 and item is not None and item.critical and not self._is_done(slug, self._item):
-            self.notify(f"critical and not done: {item.ask}", severity="warning")
+        if way > 0 and item is not None and item.critical and self._answer(item) is None:
+            why = self.query_one("#why", Input)
+            why.value, why.display = "", True
+            why.focus()
+            return
         self._item = max(0, min(self._item + way, len(self._items()) - 1))
         self.fill()
 
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """The reason why a critical item is left is kept with it."""
+        if self.item is not None and event.value.strip():
+            self.shelf.answer(self.slug, self.item.ask, f"left: {event.value.strip()}")
+            self.action_stay()
+            self.action_step(1)
+
+    def action_stay(self) -> None:
+        """Stay at the item."""
+        self.query_one("#why").display = False
+        self.set_focus(None)
+
     def action_other(self) -> None:
         """The next list."""
-        self._list, self._item = (self._list + 1) % max(1, len(self.lists)), 0
+        self._list = (self._list + 1) % max(1, len(self.lists))
+        self._item = self._first_open()
         self.fill()
+
+    @property
+    def slug(self) -> str:
+        """The list at hand."""
+        lists = self.lists
+        return lists[self._list % len(lists)][0] if lists else ""
+
+    def _first_open(self) -> int:
+        answers = self.shelf.answers(self.slug)
+        items = self._items()
+        return next((at for at, item in enumerate(items) if item.ask not in answers), max(0, len(items) - 1))
+
+    def _answer(self, item: Item) -> str | None:
+        return self.shelf.answers(self.slug).get(item.ask)
 
     def _items(self) -> tuple[Item, ...]:
         lists = self.lists
         return tuple(lists[self._list % len(lists)][1].items) if lists else ()
 
-    def _is_done(self, slug: str, index: int) -> bool:
-        return (slug, index) in self.shelf.answered
-
-    def _line(self, slug: str, index: int, item: Item) -> str:
-        sign = "✓" if self._is_done(slug, index) else "!" if item.critical else "·"
-        here = "▸" if index == self._item else " "
+    def _line(self, number: int, item: Item, answer: str | None) -> str:
+        sign = "✓" if answer == "done" else "–" if answer is not None else "!" if item.critical else "·"
+        here = "▸" if number == self._item else " "
         who = f" ({item.who})" if item.who else ""
-        return f"{here} {sign} {item.ask}: {item.answer or 'done'}{who}"
+        left = f"; {answer}" if answer not in (None, "done") else ""
+        return f"{here} {sign} {item.ask}: {item.answer or 'done'}{who}{left}"
 
     def _seen(self, item: Item) -> str:
         """What the program sees itself of an item; what it can't see from here is said, too."""
