@@ -1,7 +1,7 @@
 """Takes of the book, and what each of them shows: by cue, by pedal, by changeover."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -70,14 +70,15 @@ def review_of(book: "Book", take: Take, rig: str, song: str | None = None) -> Re
     return review(script, answers(script, take), gone(take), pauses_s)
 
 
-def gone(take: Take) -> dict[float, float]:
-    """When the song's clock was started after each jump to a cue, by the time of the jump."""
+def gone(take: Take) -> dict[float, float | None]:
+    """When the song's clock was started after each jump to a cue, by the time of the jump; None where it was not."""
     asks = sorted(take.asks, key=lambda ask: ask.at_s)
-    return {
-        jump.at_s: go.at_s
-        for jump, go in pairwise(asks)
-        if jump.what.startswith("jump ") and go.what == "go " + jump.what.removeprefix("jump ")
-    }
+    found: dict[float, float | None] = {}
+    for jump, then in zip_longest(asks, asks[1:]):
+        if jump.what.startswith("jump "):
+            goes = then is not None and then.what == "go " + jump.what.removeprefix("jump ")
+            found[jump.at_s] = then.at_s if goes else None
+    return found
 
 
 def reviewed(reading: "Reading", kept: Sequence[Kept]) -> list[tuple[Kept, Review]]:
@@ -98,7 +99,7 @@ def reviewed(reading: "Reading", kept: Sequence[Kept]) -> list[tuple[Kept, Revie
 def review_lines(book: "Book", found: Review) -> Iterator[str]:
     """A review as text: each moment with what was wrong, then the changeovers."""
     rows = []
-    for arrival in found.arrivals:
+    for arrival in found.judged:
         title = _title(book, arrival.song)
         rows.append((format_length(arrival.at_s), title, arrival.cue, "; ".join(_said(arrival)) or "clean"))
     yield from columns(rows, right=(0,))
@@ -107,10 +108,10 @@ def review_lines(book: "Book", found: Review) -> Iterator[str]:
         fault = ": too long" if change.faults else ""
         to = f"{_title(book, change.before)} to {_title(book, change.after)}"
         yield f"  changeover {to}: {number(round(change.took_s, 1))} s{planned}{fault}"
-    total = [*(a.faults for a in found.arrivals), *(c.faults for c in found.changes)]
+    total = [*(a.faults for a in found.judged), *(c.faults for c in found.changes)]
     clean = sum(not faults for faults in total)
     yield ""
-    unheard = sum(pedal.there is None for arrival in found.arrivals for pedal in arrival.pedals)
+    unheard = sum(pedal.there is None for arrival in found.judged for pedal in arrival.pedals)
     but = f"; where {plural(unheard, 'pedal')} stood was not heard" if unheard else ""
     yield f"{clean} of {len(total)} places clean{but}" if total else "nothing was played"
 

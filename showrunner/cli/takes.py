@@ -92,8 +92,8 @@ def _takes_lines(book: "Book", kept: Sequence[Kept], found: dict[str, Review], *
 def _how(found: Review | None) -> str:
     if found is None:
         return "nothing of it is in the book now"
-    total = len(found.arrivals) + len(found.changes)
-    clean = sum(not a.faults for a in found.arrivals) + sum(not c.faults for c in found.changes)
+    total = len(found.judged) + len(found.changes)
+    clean = sum(not a.faults for a in found.judged) + sum(not c.faults for c in found.changes)
     return f"{clean} of {total} clean"
 
 

@@ -19,7 +19,7 @@ OVER_S = 5.0
 RECENT = 5
 """So many of the latest takes say what to practise next; our own figure, no source."""
 
-NOTHING: Mapping[float, float] = MappingProxyType({})
+NOTHING: Mapping[float, float | None] = MappingProxyType({})
 NO_PAUSES: Mapping[tuple[str, str], float] = MappingProxyType({})
 
 
@@ -39,7 +39,8 @@ class Pedal(NamedTuple):
 class Arrival(NamedTuple):
     """A moment as it was reached: seconds after its place, None where nothing says when it should have been.
 
-    `by_hand` was for the hands to set, which nothing can see. `too_soon` counts presses that came inside the guard
+    `by_hand` was for the hands to set, which nothing can see. `lead` is a moment only put there to lead up to what is
+    rehearsed. `too_soon` counts presses that came inside the guard
     between this moment and the next.
     """
 
@@ -51,6 +52,7 @@ class Arrival(NamedTuple):
     by_hand: tuple[tuple[str, str], ...] = ()
     too_soon: int = 0
     back: bool = False
+    lead: bool = False
 
     @property
     def faults(self) -> tuple[str, ...]:
@@ -88,21 +90,27 @@ class Review(NamedTuple):
     changes: tuple[Change, ...]
 
     @property
+    def judged(self) -> tuple[Arrival, ...]:
+        """The moments that count."""
+        return tuple(arrival for arrival in self.arrivals if not arrival.lead)
+
+    @property
     def clean(self) -> bool:
         """Whether nothing went wrong that could be seen."""
-        return not any(a.faults for a in self.arrivals) and not any(c.faults for c in self.changes)
+        return not any(a.faults for a in self.judged) and not any(c.faults for c in self.changes)
 
 
 def review(
     script: Script,
     played: Iterable[tuple[float, State, Out]],
-    goes: Mapping[float, float] = NOTHING,
+    goes: Mapping[float, float | None] = NOTHING,
     pauses_s: Mapping[tuple[str, str], float] = NO_PAUSES,
 ) -> Review:
     """What a take shows, from the machine's answers in order.
 
-    `goes` says when the song's clock was started after a jump to a cue, by the time of the jump. `pauses_s` are the
-    planned seconds between two songs.
+    `goes` has the time of every jump that no foot made, and when the song's clock was started after it: until then
+    the player may get there. None where it was but to lead up to what is rehearsed, which is not judged then.
+    `pauses_s` are the planned seconds between two songs.
     """
     return _Reviewer(script, goes, pauses_s).over(played)
 
@@ -110,7 +118,9 @@ def review(
 class _Reviewer:
     """Walks through a take's answers."""
 
-    def __init__(self, script: Script, goes: Mapping[float, float], pauses_s: Mapping[tuple[str, str], float]) -> None:
+    def __init__(
+        self, script: Script, goes: Mapping[float, float | None], pauses_s: Mapping[tuple[str, str], float]
+    ) -> None:
         self._script, self._goes, self._pauses_s = script, goes, pauses_s
         self._arrivals: list[Arrival] = []
         self._changes: list[Change] = []
@@ -118,9 +128,14 @@ class _Reviewer:
         self._moment = 0
         self._left: tuple[float, str] | None = None
         self._song: str | None = None
+        self._ready_s: float | None = None
 
     def over(self, played: Iterable[tuple[float, State, Out]]) -> Review:
+        before: State | None = None
         for at_s, state, out in played:
+            if before is not None and self._ready_s is not None and at_s > self._ready_s:
+                self._get_ready(before)
+            before = state
             for notice in out.shows:
                 if notice.kind == "changeover" and self._song is not None:
                     self._left = (at_s, self._song)
@@ -129,6 +144,8 @@ class _Reviewer:
                 elif notice.kind == "too soon" and self._arrivals:
                     last = self._arrivals[-1]
                     self._arrivals[-1] = last._replace(too_soon=last.too_soon + 1)
+        if before is not None and self._ready_s is not None:
+            self._get_ready(before)
         return Review(tuple(self._arrivals), tuple(self._changes))
 
     def _arrive(self, at_s: float, state: State, *, began: bool) -> None:
@@ -138,19 +155,30 @@ class _Reviewer:
         if began and self._left is not None and self._left[1] != song:
             left_s, before = self._left
             self._changes.append(Change(left_s, before, song, at_s - left_s, self._pauses_s.get((before, song))))
-        jumped = not began and (song != self._song or state.moment != self._moment + 1)
-        go_s = self._goes.get(at_s) if jumped else None
-        back = jumped and go_s is None and song == self._song and self._fell_back(piece, state.moment)
+        put = not began and at_s in self._goes
+        jumped = put or (not began and (song != self._song or state.moment != self._moment + 1))
+        go_s = self._goes[at_s] if put else None
+        back = jumped and not put and song == self._song and self._fell_back(piece, state.moment)
         late_s = None if began or jumped else self._late_s(at_s, moment)
         if began or jumped:
             start_s = at_s if began else go_s
             self._starts = None if start_s is None or moment.at_s is None else (start_s, moment.at_s)
         by_hand = tuple(piece.changed_by_hand(moment.number).items())
-        pedals = _pedals(piece, moment, state)
-        self._arrivals.append(Arrival(at_s, song, moment.name, late_s, pedals, by_hand, back=back))
+        pedals = () if put else _pedals(piece, moment, state)
+        lead = put and go_s is None
+        self._arrivals.append(Arrival(at_s, song, moment.name, late_s, pedals, by_hand, back=back, lead=lead))
+        self._ready_s = go_s
         if moment.cue is not None and moment.cue.open:
             self._starts = None
         self._left, self._song, self._moment = None, song, state.moment
+
+    def _get_ready(self, state: State) -> None:
+        """The song's clock starts where it was jumped to: the pedals should be there by now."""
+        self._ready_s = None
+        if state.song is not None and state.song == self._song and state.moment == self._moment:
+            piece = self._script.pieces[state.song]
+            last = self._arrivals[-1]
+            self._arrivals[-1] = last._replace(pedals=_pedals(piece, piece.moments[state.moment], state))
 
     def _fell_back(self, piece: Piece, to: int) -> bool:
         """Whether a step led back that is none of those an open cue is meant to take."""
@@ -208,7 +236,7 @@ def spots(reviews: Iterable[Review]) -> tuple[Spot, ...]:
     """Every place that takes went through, what is to be practised next first; of equals the one played most."""
     found: dict[tuple[str, str | None, str | None], list[tuple[str, ...]]] = {}
     for one in reviews:
-        for arrival in one.arrivals:
+        for arrival in one.judged:
             found.setdefault((arrival.song, arrival.cue, None), []).append(arrival.faults)
         for change in one.changes:
             found.setdefault((change.after, None, change.before), []).append(change.faults)

@@ -55,7 +55,7 @@ def answers(events: Sequence[Event]) -> Iterator[tuple[float, State, Out]]:
         yield event.at_s, after, answer
 
 
-def played(*events: Event, goes: Mapping[float, float] | None = None) -> Review:
+def played(*events: Event, goes: Mapping[float, float | None] | None = None) -> Review:
     return review(SCRIPT, answers(events), goes or {}, {("low", "steps"): 30.0})
 
 
@@ -113,6 +113,24 @@ def test_where_an_open_cue_goes_back_to_is_no_fault_and_nothing_after_it_is_late
 def test_after_a_jump_with_a_count_in_time_runs_from_where_the_song_went_on():
     found = played(Jump(5.0, "low", 1), Asked(31.0, "next"), goes={5.0: 9.0})
     assert [(a.cue, a.late_s) for a in found.arrivals] == [("Theme", None), ("Ring", 2.0)]
+
+
+def test_after_a_jump_with_a_count_in_pedals_have_until_the_song_goes_on():
+    for moved_s, there in ((8.0, True), (9.5, False)):
+        events = [Moved(4.0, "swell", 0), Jump(5.0, "low", 1), Moved(moved_s, "swell", 127), Asked(29.0, "next")]
+        theme = played(*events, goes={5.0: 9.0}).arrivals[0]
+        assert theme.pedals[0].there is there
+
+
+def test_a_moment_put_there_to_lead_up_to_something_is_not_judged():
+    found = played(Moved(4.0, "swell", 0), Jump(5.0, "low", 1), Asked(31.0, "next"), goes={5.0: None})
+    assert [(a.cue, a.lead, a.faults) for a in found.arrivals] == [("Theme", True, ()), ("Ring", False, ())]
+    assert [a.cue for a in found.judged] == ["Ring"]
+
+
+def test_a_jump_back_by_the_clock_is_no_step_back_of_the_players():
+    found = played(*nexts(5.0, 25.0, 45.0), Jump(50.0, "low", 1), Asked(72.0, "next"), goes={50.0: 52.0})
+    assert [(a.cue, a.back, a.late_s) for a in found.arrivals[3:]] == [("Theme", False, None), ("Ring", False, 0.0)]
 
 
 def test_a_changeover_is_held_to_its_pause():
