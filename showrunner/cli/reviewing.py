@@ -9,6 +9,7 @@ from showrunner.cli.output import columns, number, plural
 from showrunner.cli.replaying import UnknownTakeError, answers, script_for
 from showrunner.model.units import format_length
 from showrunner.planning.changeover import changeovers
+from showrunner.planning.heldnotes import with_held
 from showrunner.planning.practice import Arrival, Change, Pedal, Review, review
 from showrunner.takes.smf import TakeError, read_take
 from showrunner.takes.take import Take
@@ -67,7 +68,8 @@ def review_of(book: "Book", take: Take, rig: str, song: str | None = None) -> Re
         if show is not None
         else {}
     )
-    return review(script, answers(script, take), gone(take), pauses_s)
+    found = review(script, answers(script, take), gone(take), pauses_s)
+    return with_held(found, script, [(e.at_s, e.port, e.data) for e in take.events if e.direction == "in"])
 
 
 def gone(take: Take) -> dict[float, float | None]:
@@ -124,6 +126,8 @@ def _said(arrival: Arrival) -> Iterator[str]:
             yield f"{pedal.control} at {pedal.was:.0f} %, should be at {pedal.should:.0f} %"
         elif pedal.there is None:
             yield f"{pedal.control} was not heard, should be at {pedal.should:.0f} %"
+    if arrival.held:
+        yield f"{plural(arrival.held, 'note')} held past the stop"
     if arrival.too_soon:
         yield f"pressed too soon {arrival.too_soon} times" if arrival.too_soon > 1 else "pressed too soon once"
     if arrival.back:

@@ -12,7 +12,7 @@ from showrunner.takes.recorder import Recorder
 from showrunner.takes.take import TakeAsk, TakeCue, TakeEvent, TempoMark
 
 CLOCK, START, STOP = b"\xf8", b"\xfa", b"\xfc"
-"""Timing clock, start and stop (MIDI 1.0 Detailed Specification, pp. 30–31)."""
+"""Timing clock, start and stop (MIDI 1.0 Detailed Specification, p. 30; start and stop from memory)."""
 
 
 class Told(NamedTuple):

@@ -40,7 +40,7 @@ class Arrival(NamedTuple):
     """A moment as it was reached: seconds after its place, None where nothing says when it should have been.
 
     `by_hand` was for the hands to set, which nothing can see. `lead` is a moment only put there to lead up to what is
-    rehearsed. `too_soon` counts presses that came inside the guard
+    rehearsed. `held` counts notes heard to sound on past their stop, `too_soon` presses that came inside the guard
     between this moment and the next.
     """
 
@@ -53,6 +53,7 @@ class Arrival(NamedTuple):
     too_soon: int = 0
     back: bool = False
     lead: bool = False
+    held: int = 0
 
     @property
     def faults(self) -> tuple[str, ...]:
@@ -61,6 +62,8 @@ class Arrival(NamedTuple):
         if self.late_s is not None and abs(self.late_s) > ON_TIME_S:
             found.append("late" if self.late_s > 0 else "early")
         found += [f"{pedal.control} not there" for pedal in self.pedals if pedal.there is False]
+        if self.held:
+            found.append("note held on")
         if self.too_soon:
             found.append("pressed too soon")
         if self.back:

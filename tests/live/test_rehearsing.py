@@ -145,7 +145,7 @@ def test_a_cue_taken_by_foot_is_not_taken_again_by_the_clock():
 
 
 def test_timing_clocks_start_with_the_count_and_stop_with_the_song():
-    # MIDI 1.0 Detailed Specification, pp. 30-31: FA, then F8 24 times a quarter note, FC.
+    # MIDI 1.0 Detailed Specification, p. 30: F8 24 times a quarter note; FA and FC from memory.
     part = with_pulses(low(), script().pieces)
     played = Played(part, clock_to="host")
     played.to_the_end()
