@@ -96,6 +96,36 @@ OVER_SLOT = Rule(
 )
 
 
+def _set_over_slot(context: Context) -> Iterator[Finding]:
+    if context.time is None or context.show_slug is None:
+        return
+    for part in context.time.sets:
+        if part.slot_s is None or part.expected_s <= part.slot_s:
+            continue
+        drop = f"Leave out {' and '.join(part.drop)}, or" if part.drop else "Move a song to another set, or"
+        yield SET_OVER_SLOT.in_file(
+            "show",
+            context.show_slug,
+            ("sets", part.number, "slot"),
+            what=f'"{part.title}" is expected to take {format_length(part.expected_s)} from its first note to its last; '
+            f"its slot is {format_length(part.slot_s)}, {format_length(part.expected_s - part.slot_s)} too short",
+            why="The interval begins late or gets shorter, and bar, crew and the next set wait for it.",
+            mend=f"{drop} agree on more time for this set; `showrunner order --across-sets` moves songs between sets.",
+        )
+
+
+SET_OVER_SLOT = Rule(
+    name="set-over-slot",
+    level="error",
+    find=_set_over_slot,
+    does="Adds up each set's songs, as long as they are live, with the pauses between them, and compares with the "
+    "set's own slot.",
+    why="A show can end in time and still have a first half that runs into the interval.",
+    example='slot = "45:00" under [[sets]], and eleven songs of 4:00 with applause and talk.',
+    instead="Share the songs out by length, and mark one of each set as optional.",
+)
+
+
 def _after_curfew(context: Context) -> Iterator[Finding]:
     time = context.time
     if time is None or time.finish is None or time.curfew is None or context.show_slug is None:

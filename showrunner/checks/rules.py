@@ -87,6 +87,7 @@ RULES: tuple[Rule, ...] = (
     wire.WIRE_OVERRUN,
     night.CHANGEOVER_TOO_SHORT,
     night.OVER_SLOT,
+    night.SET_OVER_SLOT,
     night.AFTER_CURFEW,
     night.LITTLE_TIME_LEFT,
     rooms.CLIPS,

@@ -62,6 +62,9 @@ def time_data(slug: str, timed: RunningTime) -> dict[str, Any]:
         "sets": [
             {
                 "title": part.title,
+                "expected_s": part.expected_s,
+                "slot_s": part.slot_s,
+                "over_s": part.over_s,
                 "songs": [
                     {"song": song.song, "starts": _clock(_starts(timed, song)), "duration_s": song.duration_s}
                     for song in part.songs
@@ -85,6 +88,9 @@ def time_lines(book: Book, show: Show, timed: RunningTime) -> Iterator[str]:
     limits = [f"slot {format_length(timed.slot_s)}"] if timed.slot_s is not None else []
     limits += [f"curfew {_clock(timed.curfew)}"] if timed.curfew is not None else []
     yield from paragraph(_verdict(book, timed, " and ".join(limits)))
+    for part in timed.sets:
+        if part.over_s is not None and part.slot_s is not None:
+            yield from paragraph(_set_verdict(book, part, part.slot_s, part.over_s))
     rests_on = [song.rests_on for part in timed.sets for song in part.songs]
     if any(rests_on):
         known = sum(1 for count in rests_on if count)
@@ -115,6 +121,14 @@ def _verdict(book: Book, timed: RunningTime, limits: str) -> str:
         return f"{said}; no optional song to drop"
     drop = " and ".join(book.songs[song].title for song in timed.drop)
     return f"{said}: drop {drop}" if timed.over_s > 0 else f"{said}; to end in good time drop {drop}"
+
+
+def _set_verdict(book: Book, part: SetTime, slot_s: float, over_s: float) -> str:
+    said = f"{part.title}: {format_length(part.expected_s)} of its slot of {format_length(slot_s)}"
+    if over_s <= 0:
+        return f"{said}, {format_length(-over_s)} to spare"
+    drop = " and ".join(book.songs[song].title for song in part.drop)
+    return f"{said}, {format_length(over_s)} over: {f'drop {drop}' if drop else 'no optional song to drop'}"
 
 
 def _rows(book: Book, timed: RunningTime, part: SetTime) -> Iterator[tuple[str, ...]]:

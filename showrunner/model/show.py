@@ -96,6 +96,7 @@ class SetOfSongs(Document):
     """Songs played without leaving the stage."""
 
     title: Line | None = Field(None, description="the set's name")
+    slot: Length | None = Field(None, description="time agreed for this set, first note to last, s; written m:ss")
     songs: Row[Slot] = Field((), description="in order")
 
 

@@ -1,4 +1,4 @@
-"""A better order with optional songs left out for as long as the show is over its slot or its curfew."""
+"""A better order with optional songs left out for as long as the show or one of its sets is over its time."""
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
@@ -37,7 +37,7 @@ def fitted(
     while True:
         better = better_order(book, show, rig, seconds=seconds, expired=expired)
         time = running_time(book, better.show, played=played)
-        if time.over_s is None or time.over_s <= 0 or not time.drop:
+        if not time.is_over or not time.drop:
             return Fitted(better, left_out, time)
         left_out += time.drop
         show = without(show, time.drop)

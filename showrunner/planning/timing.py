@@ -34,10 +34,26 @@ class SongTime(NamedTuple):
 
 
 class SetTime(NamedTuple):
-    """A set, or the encore, with its songs."""
+    """A set, or the encore, with its songs: `number` counts the show's sets from 0, the encore after them.
+
+    `expected_s` from the set's first note to its last, `over_s` against the set's own slot, None without one.
+    """
 
     title: str
     songs: tuple[SongTime, ...]
+    number: int
+    expected_s: float
+    slot_s: float | None = None
+
+    @property
+    def over_s(self) -> float | None:
+        """Seconds over the set's slot, negative with time to spare."""
+        return None if self.slot_s is None else self.expected_s - self.slot_s
+
+    @property
+    def drop(self) -> tuple[str, ...]:
+        """The optional songs to leave out so that the set fits its slot."""
+        return () if self.over_s is None else what_to_drop(self.songs, self.over_s)
 
 
 class RunningTime(NamedTuple):
@@ -47,7 +63,7 @@ class RunningTime(NamedTuple):
     deviation. `starts`, `finish` and `curfew` in minutes after the midnight that starts the date, None if not known.
     `over_s` against the tighter of slot and curfew, negative with time to spare, None without a limit; the slot has to
     hold the walk off as well. `early_s` is what is missing of ending three minutes early. `drop` is what to leave out
-    for that, and `missing` the songs that the book does not have.
+    for that and for the slots of single sets, and `missing` the songs that the book does not have.
     """
 
     planned_s: float
@@ -62,6 +78,11 @@ class RunningTime(NamedTuple):
     sets: tuple[SetTime, ...]
     drop: tuple[str, ...]
     missing: tuple[str, ...]
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the show is over its slot or the curfew, or a set over its own slot."""
+        return any(over_s is not None and over_s > 0 for over_s in (self.over_s, *(part.over_s for part in self.sets)))
 
 
 def running_time(
@@ -100,6 +121,7 @@ def running_time(
     curfew = venue.curfew if venue is not None else None
     over_s = _over(show, curfew, at_s)
     early_s = None if over_s is None else over_s + FINISH_EARLY_S
+    sets = _by_set(show, known, songs)
     return RunningTime(
         planned_s=planned_s,
         expected_s=at_s,
@@ -110,8 +132,8 @@ def running_time(
         curfew=curfew,
         over_s=over_s,
         early_s=early_s,
-        sets=_by_set(known, songs),
-        drop=() if early_s is None else what_to_drop(songs, early_s),
+        sets=sets,
+        drop=_drop(sets, songs, early_s),
         missing=tuple(place.song for place in places if place.song not in book.songs),
     )
 
@@ -156,10 +178,27 @@ def _over(show: Show, curfew: int | None, expected_s: float) -> float | None:
     return max(over) if over else None
 
 
-def _by_set(places: Sequence[Place], songs: Sequence[SongTime]) -> tuple[SetTime, ...]:
+def _drop(sets: Sequence[SetTime], songs: Sequence[SongTime], early_s: float | None) -> tuple[str, ...]:
+    """What single sets have to lose, then what the show still has to."""
+    gone = {song for part in sets for song in part.drop}
+    if early_s is not None:
+        saved_s = sum(song.expected_s + song.pause_s for song in songs if song.song in gone)
+        gone |= set(what_to_drop([song for song in songs if song.song not in gone], early_s - saved_s))
+    return tuple(song.song for song in songs if song.song in gone)
+
+
+def _by_set(show: Show, places: Sequence[Place], songs: Sequence[SongTime]) -> tuple[SetTime, ...]:
     parts: dict[int, list[SongTime]] = {}
     titles: dict[int, str] = {}
     for place, song in zip(places, songs, strict=True):
         parts.setdefault(place.part, []).append(song)
         titles[place.part] = place.title
-    return tuple(SetTime(titles[part], tuple(of_part)) for part, of_part in parts.items())
+    slots = dict(enumerate(part.slot for part in show.sets))
+    return tuple(
+        SetTime(titles[part], tuple(of_part), part, _lasts_s(of_part), slots.get(part))
+        for part, of_part in parts.items()
+    )
+
+
+def _lasts_s(songs: Sequence[SongTime]) -> float:
+    return sum(song.expected_s for song in songs) + sum(song.pause_s for song in songs[:-1])

@@ -114,3 +114,26 @@ def test_a_show_of_nothing_takes_no_time(make_book, make_show):
 
 def test_a_break_is_made_of_its_three_parts():
     assert BREAK_S == 102
+
+
+def test_a_set_is_measured_against_its_own_slot_without_the_break_after_it(make_book, make_show):
+    """Two songs of 4:00, 4 % longer live, and 12 s of applause between them."""
+    book = make_book({name: {} for name in ("ash", "beck", "cove")})
+    show = make_show(["ash", {"song": "beck", "then": "gap 20:00"}], ["cove"])
+    show = show.model_copy(update={"sets": (show.sets[0].model_copy(update={"slot": 480}), show.sets[1])})
+    first, second = running_time(book, show).sets
+    assert first.expected_s == pytest.approx(2 * 240 * 1.04 + 12)
+    assert first.over_s == pytest.approx(2 * 240 * 1.04 + 12 - 480)
+    assert (second.slot_s, second.over_s) == (None, None)
+
+
+def test_a_set_over_its_slot_drops_one_of_its_own_songs(make_book, make_show):
+    book = make_book({name: {} for name in ("ash", "beck", "cove", "dune")})
+    show = make_show(
+        ["ash", {"song": "beck", "optional": True}], [{"song": "cove", "optional": True}, "dune"], slot="1:00:00"
+    )
+    show = show.model_copy(update={"sets": (show.sets[0], show.sets[1].model_copy(update={"slot": 480}))})
+    time = running_time(book, show)
+    assert time.over_s < 0
+    assert time.is_over
+    assert time.drop == ("cove",)
