@@ -3,6 +3,8 @@
 import re
 from typing import NamedTuple
 
+from showrunner.model.keys import quoted
+
 _LENGTH = re.compile(r"(?:(\d{1,2}):([0-5]\d)|(\d{1,4})):([0-5]\d)")
 _SPOKEN = re.compile(r"(?:(\d{1,3})h)?(?:(\d{1,4})m)?(?:(\d{1,6})s)?")
 _CLOCK = re.compile(r"([01]\d|2[0-3]):([0-5]\d)")
@@ -19,7 +21,7 @@ def parse_length(text: str) -> int:
     """Seconds in `m:ss` or `h:mm:ss`; ValueError for anything else."""
     match = _LENGTH.fullmatch(text)
     if match is None:
-        raise ValueError(f'"{text}" is not a length; write minutes and seconds, as in "6:40", or "1:10:00"')
+        raise ValueError(f'{quoted(text)} is not a length; write minutes and seconds, as in "6:40", or "1:10:00"')
     hours, minutes, only_minutes, seconds = match.groups()
     return int(hours or 0) * 3600 + int(minutes or only_minutes or 0) * 60 + int(seconds)
 
@@ -33,7 +35,7 @@ def parse_spoken_length(text: str) -> int:
     try:
         return parse_length(text)
     except ValueError:
-        raise ValueError(f'"{text}" is not a length; write 90s, 47m37s, 1h24m or 6:40') from None
+        raise ValueError(f'{quoted(text)} is not a length; write 90s, 47m37s, 1h24m or 6:40') from None
 
 
 def format_length(seconds: float) -> str:
@@ -49,7 +51,7 @@ def parse_clock(text: str) -> int:
     """Minutes after the midnight that starts the show's date; before `06:00` is the night after, so 24 h are added."""
     match = _CLOCK.fullmatch(text)
     if match is None:
-        raise ValueError(f'"{text}" is not a clock time; write it as in "20:45"')
+        raise ValueError(f'{quoted(text)} is not a clock time; write it as in "20:45"')
     minutes = int(match[1]) * 60 + int(match[2])
     return minutes + DAY_MIN if minutes < NIGHT_ENDS_MIN else minutes
 
@@ -82,7 +84,7 @@ def parse_meter(text: str) -> Meter:
         meter = Meter(int(match[1]), int(match[2]))
         if meter.beats > 0 and meter.unit in (1, 2, 4, 8, 16, 32, 64):
             return meter
-    raise ValueError(f'"{text}" is not a meter; write it as in "4/4" or "7/8"')
+    raise ValueError(f'{quoted(text)} is not a meter; write it as in "4/4" or "7/8"')
 
 
 def parse_note(name: str) -> int:
@@ -94,7 +96,7 @@ def parse_note(name: str) -> int:
         number = _STEPS[letter] + shift + 12 * (int(octave) + 1)
         if 0 <= number <= 127:
             return number
-    raise ValueError(f'"{name}" is not a note; write letter, # or b, and octave, as in "F#3" (A4 is 440 Hz)')
+    raise ValueError(f'{quoted(name)} is not a note; write letter, # or b, and octave, as in "F#3" (A4 is 440 Hz)')
 
 
 def format_note(number: int) -> str:
