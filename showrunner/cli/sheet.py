@@ -14,11 +14,18 @@ from showrunner.sheets.render import AUDIENCES, Audience, SheetFormat, content, 
 FORMATS: tuple[SheetFormat, ...] = ("text", "md", "html", "pdf", "csv")
 
 
+def _say_where(ctx: click.Context, _param: click.Parameter, wanted: bool) -> None:
+    if wanted and not ctx.resilient_parsing:
+        print_lines([f"yours:        {user_templates() / 'sheets'}", f"Showrunner's: {templates() / 'sheets'}"])
+        ctx.exit()
+
+
 @command(
     examples=(
         "showrunner sheet pellmarsh-hall",
         "showrunner sheet pellmarsh-hall --for crew --format md",
         "showrunner sheet pellmarsh-hall --for desk --format pdf -o desk.pdf",
+        "showrunner sheet --templates",
     )
 )
 @click.argument("show")
@@ -34,11 +41,19 @@ FORMATS: tuple[SheetFormat, ...] = ("text", "md", "html", "pdf", "csv")
     "--format", "form", type=click.Choice(FORMATS), default="text", show_default=True, help="How it is written."
 )
 @click.option("-o", "--output", metavar="FILE", type=as_path, help="Write it to this file.")
+@click.option(
+    "--templates",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_say_where,
+    help="Say which folders templates are looked for in: yours, then those that Showrunner brings.",
+)
 def sheet(call: Call, show: str, audience: Audience, form: SheetFormat, output: Path | None) -> None:
     """Print a show's cue sheet for the floor, the player, the crew or the desk.
 
-    Sheets are made from templates; a copy in your templates folder comes before the one that Showrunner brings. With
-    --json what the sheet says is printed as data.
+    Sheets are made from templates; a copy in your own folder comes before the one that Showrunner brings, see
+    --templates. With --json what the sheet says is printed as data.
     """
     if form == "pdf" and output is None and not call.json and sys.stdout.isatty():
         raise click.UsageError("a PDF is no text for a terminal; say where it goes, as in -o sheet.pdf")
