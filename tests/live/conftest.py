@@ -110,7 +110,7 @@ class World:
         for process in (*self._started, self._keeper):
             if process.poll() is None:
                 process.kill()
-            process.communicate()
+            process.wait()
 
 
 class Running:
