@@ -138,40 +138,6 @@ async def test_a_better_order_is_shown_first_and_taken_on_request(shelf: Shelf) 
 
 
 @driven
-async def test_half_a_db_of_volume_goes_into_the_show_and_comes_back(shelf: Shelf) -> None:
-    app = app_of(shelf, "soundcheck")
-    async with app.run_test(size=(120, 36)) as pilot:
-        before = column(app, "Volume")
-        trims = shelf.book.shows[SHOW].trims.interface_volume_db
-        await pilot.press("plus")
-        assert Shelf(shelf.root).book.shows[SHOW].trims.interface_volume_db == trims + 0.5
-        assert column(app, "Volume") != before
-        await pilot.press("u")
-        assert column(app, "Volume") == before
-
-
-@driven
-async def test_locked_trims_stay(shelf: Shelf) -> None:
-    app = app_of(shelf, "soundcheck")
-    async with app.run_test(size=(120, 36)) as pilot:
-        before = shelf.book.shows[SHOW].trims
-        await pilot.press("k", "plus", "right_square_bracket")
-        assert shelf.book.shows[SHOW].trims == before
-        assert "locked" in str(app.screen.query_one("#tonight", Static).content)
-
-
-@driven
-async def test_what_to_play_at_the_soundcheck_is_listed(shelf: Shelf) -> None:
-    app = app_of(shelf, "soundcheck")
-    async with app.run_test(size=(120, 36)) as pilot:
-        await app.workers.wait_for_complete()
-        await pilot.pause()
-        plan = str(app.screen.query_one("#plan", Static).content)
-        assert plan.splitlines()[0].startswith("to play, ")
-        assert "Saltmarsh Signal" in plan.splitlines()[-1]
-
-
-@driven
 async def test_songs_are_filtered_as_one_types(shelf: Shelf) -> None:
     app = app_of(shelf, "songs")
     async with app.run_test() as pilot:
