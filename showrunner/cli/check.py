@@ -95,7 +95,7 @@ def check(
     if call.json:
         print_json(check_data(reading, show, used, ports, kept) | _errors(faults_of(wrong)))
     else:
-        print_lines(check_lines(reading, show, used, kept, each_its_own=show is None and rig is None))
+        print_lines(check_lines(reading, show, used, kept, len(wrong), each_its_own=show is None and rig is None))
     if {reading.file(*name) for name in reading.unread} & {problem.file for problem in wrong}:
         return UNREADABLE
     return ERRORS_FOUND if wrong or any(f.level == "error" and f.silenced is None for f in kept) else 0
@@ -133,9 +133,15 @@ def check_data(
 
 
 def check_lines(
-    reading: "Reading", show: str | None, rig: str | None, found: Sequence[Finding], *, each_its_own: bool = False
+    reading: "Reading",
+    show: str | None,
+    rig: str | None,
+    found: Sequence[Finding],
+    wrong: int = 0,
+    *,
+    each_its_own: bool = False,
 ) -> Iterator[str]:
-    """Findings as text, by song, those with errors first; then the count."""
+    """Findings as text, by song, those with errors first; then the count, beside that of what is wrong in the files."""
     open_ones = [finding for finding in found if finding.silenced is None]
     for heading, of_song in _by_song(reading.book, open_ones).items():
         yield heading
@@ -152,18 +158,21 @@ def check_lines(
         if finding.silenced is not None:
             yield from paragraph(f"silenced in {finding.song}: {finding.rule}, because {finding.silenced}", hang=2)
     on = " and each show on its own" if each_its_own and reading.book.shows else ""
-    yield from paragraph(summary(reading.book, show, rig, open_ones, on), hang=2)
+    yield from paragraph(summary(reading.book, show, rig, open_ones, on, wrong), hang=2)
     if open_ones:
         yield f"More on a rule: showrunner check --explain {open_ones[0].rule}"
 
 
-def summary(book: Book, show: str | None, rig: str | None, found: Sequence[Finding], also_on: str = "") -> str:
-    """One line: what was checked, on which rig, and how much was found."""
+def summary(
+    book: Book, show: str | None, rig: str | None, found: Sequence[Finding], also_on: str = "", wrong: int = 0
+) -> str:
+    """One line: what was checked, on which rig, how much was found, and how much kept it from being looked at."""
     about = book.shows[show].title if show is not None else book.name or "the book"
     on = f" on {book.rigs[rig].title}" if rig is not None and rig in book.rigs else ""
     counts = [(level, sum(finding.level == level for finding in found)) for level in LEVELS]
     said = ", ".join(plural(count, level) for level, count in counts if count)
-    return f"{about}{on}{also_on}: {said or 'nothing found'}"
+    beside = f", beside {plural(wrong, 'problem')} in the files themselves" if wrong else ""
+    return f"{about}{on}{also_on}: {said or 'nothing found'}{beside}"
 
 
 def _by_song(book: Book, found: Sequence[Finding]) -> Mapping[str, list[Finding]]:
@@ -186,7 +195,7 @@ def _explain(call: Call, name: str) -> int:
             click.echo()
         click.echo(f"{rule.name} ({rule.level})")
         for label, text in (
-            ("Looks for", rule.does),
+            ("Does", rule.does),
             ("Why", rule.why),
             ("Example", rule.example),
             ("Instead", rule.instead),

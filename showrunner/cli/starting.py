@@ -33,7 +33,7 @@ def init(call: Call, path: Path, demo: bool) -> None:
 
 
 @command(
-    examples=('showrunner new song "Saltmarsh Signal"', "showrunner new rig Fly", "showrunner new venue 'The Eel Trap'")
+    examples=('showrunner new song "Copper Mile"', "showrunner new rig Borrowed", "showrunner new venue 'Quay Rooms'")
 )
 @click.argument("kind", type=kind_of, metavar="KIND")
 @click.argument("name")
