@@ -72,7 +72,12 @@ class World:
     """A private /dev/shm with a JACK server in it; every process started here meets only that server."""
 
     def __init__(self, folder: Path) -> None:
-        for program, package in (("jackd", "jackd2"), ("unshare", "util-linux"), ("nsenter", "util-linux")):
+        for program, package in (
+            ("jackd", "jackd2"),
+            ("pgrep", "procps"),
+            ("unshare", "util-linux"),
+            ("nsenter", "util-linux"),
+        ):
             if shutil.which(program) is None:
                 pytest.fail(f"{program} is missing: install the package {package}")
         self.folder = folder
