@@ -107,7 +107,7 @@ def _set_over_slot(context: Context) -> Iterator[Finding]:
             "show",
             context.show_slug,
             ("sets", part.number, "slot"),
-            what=f'"{part.title}" is expected to take {format_length(part.expected_s)} from its first note to its last; '
+            what=f'"{part.title}" is expected to take {format_length(part.expected_s)} from first note to last; '
             f"its slot is {format_length(part.slot_s)}, {format_length(part.expected_s - part.slot_s)} too short",
             why="The interval begins late or gets shorter, and bar, crew and the next set wait for it.",
             mend=f"{drop} agree on more time for this set; `showrunner order --across-sets` moves songs between sets.",

@@ -1,6 +1,6 @@
 """A better order in words: what is saved, where each song goes, and which changeovers get shorter."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from showrunner.cli.output import columns, number, paragraph
@@ -9,7 +9,7 @@ from showrunner.planning.changeover import changeover_times
 from showrunner.planning.exchange import Exchange
 from showrunner.planning.lineup import line_up
 from showrunner.planning.setorder import BetterOrder
-from showrunner.planning.timing import running_time
+from showrunner.planning.timing import NOTHING, running_time
 
 if TYPE_CHECKING:
     from showrunner.model.library import Book
@@ -24,6 +24,9 @@ class Found(NamedTuple):
     exchanges: tuple[Exchange, ...] = ()
     left_out: tuple[str, ...] = ()
     over_s: float | None = None
+    in_time: bool = False
+    across_sets: bool = False
+    played: Mapping[str, Sequence[float]] = NOTHING
 
 
 def order_lines(book: "Book", slug: str, rig: "Rig", found: Found, written: bool) -> Iterator[str]:
@@ -37,9 +40,13 @@ def order_lines(book: "Book", slug: str, rig: "Rig", found: Found, written: bool
         yield from paragraph(f"exchange {pairs}: {format_length(one.after_s)}", indent=2, hang=4)
     if found.left_out:
         yield from paragraph(f"left out, into the reserve: {', '.join(book.songs[s].title for s in found.left_out)}")
+    yield from _short(book, better)
     same = better.show == show
     if not same:
         yield from _songs(book, show, better.show, rig)
+        if found.across_sets:
+            yield ""
+            yield from _lengths(book, show, better.show, found.played)
     yield ""
     if found.over_s is not None and found.over_s > 0:
         yield from paragraph(f"still {format_length(found.over_s)} over, and no optional song is left to leave out")
@@ -60,11 +67,45 @@ def _saved(found: Found) -> str:
         return takes
     if better.bound_s != better.bound_s:
         return f"{takes}; no one or two exchanges save anything"
+    if found.in_time:
+        short = f"{takes}; pauses are {number(better.after_short_s)} s short in all, {number(better.before_short_s)} s"
+        return f"{short} as written" + ("; no order lacks less" if better.proved else ", the least found")
     if better.proved:
         return f"{takes}; no order takes less"
     if better.after_s <= better.bound_s:
         return f"{takes}; it is not proved that none takes less"
     return f"{takes}; the best order found: none takes less than {format_length(better.bound_s)}"
+
+
+def _short(book: "Book", better: BetterOrder) -> Iterator[str]:
+    """Which changeovers are too short that were not."""
+    if not better.newly_short:
+        return
+    pairs = ", ".join(f"{book.songs[a].title} to {book.songs[b].title}" for a, b in better.newly_short)
+    yield from paragraph(
+        f"TOO SHORT NOW, and not as written: {pairs}. Pauses are {number(better.after_short_s)} s short in all, "
+        f"{number(better.before_short_s)} s as written; longer pauses mend it, and --in-time looks for the order that "
+        "lacks least"
+    )
+
+
+def _lengths(book: "Book", before: "Show", after: "Show", played: Mapping[str, Sequence[float]]) -> Iterator[str]:
+    """How long each set is that has other songs now, and what follows a song no longer."""
+    now = running_time(book, after, played=played)
+    was = {part.number: part for part in running_time(book, before, played=played).sets}
+    for part in now.sets:
+        old = was.get(part.number)
+        if old is None or {song.song for song in old.songs} == {song.song for song in part.songs}:
+            continue
+        slot = "" if part.slot_s is None else f", slot {format_length(part.slot_s)}"
+        yield from paragraph(
+            f"{part.title}: {format_length(part.expected_s)}, as written {format_length(old.expected_s)}{slot}"
+        )
+    kept = {slot.song: slot.then for part in after.sets for slot in part.songs}
+    for end in (part.songs[-1] for part in after.sets if part.songs):
+        then = next(slot.then for part in before.sets for slot in part.songs if slot.song == end.song)
+        if then is not None and then != kept[end.song]:
+            yield from paragraph(f"{then} after {book.songs[end.song].title} goes: the set ends there now")
 
 
 def _songs(book: "Book", before: "Show", after: "Show", rig: "Rig") -> Iterator[str]:

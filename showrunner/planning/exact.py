@@ -1,6 +1,6 @@
 """The best order by constraint programming with OR-Tools' CP-SAT, for more items than dynamic programming can take."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from math import ceil
 from typing import Any
 
@@ -18,12 +18,26 @@ def solver() -> Any | None:
     return cp_model
 
 
+def nothing_more(_model: Any, _literals: Mapping[tuple[int, int], Any]) -> int:
+    """No conditions, and nothing to pay."""
+    return 0
+
+
 def cheaper(
-    task: Task, upper: int, bound: int, may: Sequence[Sequence[bool]], seconds: float, cp_model: Any
+    task: Task,
+    upper: int,
+    bound: int,
+    may: Sequence[Sequence[bool]],
+    seconds: float,
+    cp_model: Any,
+    more: Callable[[Any, Mapping[tuple[int, int], Any]], Any] = nothing_more,
+    total: Callable[[Sequence[int]], int] | None = None,
 ) -> tuple[list[int] | None, int]:
     """The best order that costs less than `upper`, None if none was found, and a cost that no order undercuts.
 
-    Only the steps that `may` be in such an order are looked at, for `seconds` at the most.
+    Only the steps that `may` be in such an order are looked at, for `seconds` at the most. `more` puts conditions
+    into the model, with a literal for each step, and gives what is to be paid on top; `total` is all that an order
+    costs then.
     """
     model, root = cp_model.CpModel(), task.size
     literals = {
@@ -32,9 +46,11 @@ def cheaper(
         for b in range(root + 1)
         if a != b and may[a][b] and _step(task, a, b) < task.never
     }
+    if not literals:
+        return None, upper
     model.add_circuit([(a, b, literal) for (a, b), literal in literals.items()])
     _fix(model, task, literals)
-    cost = sum(_step(task, a, b) * literal for (a, b), literal in literals.items())
+    cost = sum(_step(task, a, b) * literal for (a, b), literal in literals.items()) + more(model, literals)
     model.add(cost >= bound)
     model.add(cost < min(upper, task.never))
     model.minimize(cost)
@@ -53,7 +69,7 @@ def cheaper(
     while at != root:
         order.append(at)
         at = following[at]
-    return order, task.total(order) if status == cp_model.OPTIMAL else proved
+    return order, (total or task.total)(order) if status == cp_model.OPTIMAL else proved
 
 
 def _step(task: Task, a: int, b: int) -> int:

@@ -7,7 +7,8 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.planning.rearrange import reordered
-from showrunner.planning.setorder import matrix_of, total_s
+from showrunner.planning.setmatrix import matrix_of
+from showrunner.planning.setorder import total_s
 from showrunner.planning.task import make_task
 
 FIRSTS = 300

@@ -25,6 +25,8 @@ def fitted(
     show: Show,
     rig: Rig,
     *,
+    across_sets: bool = False,
+    in_time: bool = False,
     played: Mapping[str, Sequence[float]] = NOTHING,
     seconds: float = SECONDS,
     expired: Callable[[], bool] = lambda: False,
@@ -35,7 +37,16 @@ def fitted(
     """
     left_out: tuple[str, ...] = ()
     while True:
-        better = better_order(book, show, rig, seconds=seconds, expired=expired)
+        better = better_order(
+            book,
+            show,
+            rig,
+            across_sets=across_sets,
+            in_time=in_time,
+            played=played,
+            seconds=seconds,
+            expired=expired,
+        )
         time = running_time(book, better.show, played=played)
         if not time.is_over or not time.drop:
             return Fitted(better, left_out, time)

@@ -5,29 +5,48 @@ from collections.abc import Callable, Iterator, Sequence
 from showrunner.planning.task import Task
 
 
-def good_order(task: Task, seed: int, expired: Callable[[], bool], kicks: int) -> list[int]:
-    """The cheapest order found from the written one; it may break pins, then its cost is at least `task.never`."""
+def good_order(
+    task: Task,
+    seed: int,
+    expired: Callable[[], bool],
+    kicks: int,
+    total: Callable[[Sequence[int]], int] | None = None,
+    written: Sequence[int] = (),
+) -> list[int]:
+    """The cheapest order found from the written one; it may break pins, then its cost is at least `task.never`.
+
+    `total` is what an order costs where that is more than its steps, `written` the order to begin from where that is
+    not the items' own.
+    """
     free_places = [place for place in range(task.size) if place not in task.fixed]
-    best = _descend(task, free_places, _with_pins(task), expired)
-    best_cost, chance = task.total(best), _chances(seed)
+    best = _descend(task, free_places, _with_pins(task, written or range(task.size)), expired, total)
+    best_cost, chance = (total or task.total)(best), _chances(seed)
     for _ in range(kicks if len(free_places) > 3 else 0):
         if expired():
             break
-        order = _descend(task, free_places, _kicked(best, free_places, chance), expired)
-        if (cost := task.total(order)) < best_cost:
+        order = _descend(task, free_places, _kicked(best, free_places, chance), expired, total)
+        if (cost := (total or task.total)(order)) < best_cost:
             best, best_cost = order, cost
     return best
 
 
-def _with_pins(task: Task) -> list[int]:
+def _with_pins(task: Task, written: Sequence[int]) -> list[int]:
     """The written order with what is fixed moved to its place."""
-    others = iter(item for item in range(task.size) if item not in task.fixed.values())
+    others = iter(item for item in written if item not in task.fixed.values())
     return [task.fixed[place] if place in task.fixed else next(others) for place in range(task.size)]
 
 
-def _descend(task: Task, places: Sequence[int], order: list[int], expired: Callable[[], bool]) -> list[int]:
+def _descend(
+    task: Task,
+    places: Sequence[int],
+    order: list[int],
+    expired: Callable[[], bool],
+    total: Callable[[Sequence[int]], int] | None,
+) -> list[int]:
     """The order after neighbouring runs have changed places for as long as that made it cheaper."""
-    in_line = len(places) == places[-1] - places[0] + 1 if places else True
+    in_line = total is None and (len(places) == places[-1] - places[0] + 1 if places else True)
+    total = total or task.total
+    now = total(order)
     better = True
     while better:
         better = False
@@ -37,9 +56,10 @@ def _descend(task: Task, places: Sequence[int], order: list[int], expired: Calla
                 changed = None
             else:
                 changed = _exchanged(order, places, a, b, c)
-                gain = task.total(order) - task.total(changed)
+                gain = now - total(changed)
             if gain > 0:
                 order = changed or _exchanged(order, places, a, b, c)
+                now -= gain
                 better = True
             if expired():
                 return order

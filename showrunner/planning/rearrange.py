@@ -18,6 +18,29 @@ def without(show: Show, songs: Collection[str]) -> Show:
     return _with_sets(show, left).model_copy(update={"reserve": (*show.reserve, *gone)})
 
 
+def shared_out(show: Show, sets: Sequence[Sequence[str]]) -> Show:
+    """The show with these songs in each of its sets; songs that none of them names keep their set and their number.
+
+    What follows a set, its last song's `then`, stays with the set: a song that ends a set now loses its own, and one
+    that no longer does is followed by applause.
+    """
+    slots = {slot.song: slot for part in show.sets for slot in part.songs}
+    named = {song for songs in sets for song in songs}
+    goes_on = [_more(show, index) for index in range(len(show.sets))]
+    ends = {part.songs[-1].song for part, more in zip(show.sets, goes_on, strict=True) if more and part.songs}
+    parts = []
+    for part, songs, more in zip(show.sets, sets, goes_on, strict=True):
+        now = [slots[song] for song in songs]
+        for number, slot in enumerate(part.songs):
+            if slot.song not in named:
+                now.insert(number, slot)
+        now = [slot.model_copy(update={"then": None}) if slot.song in ends else slot for slot in now]
+        if more and part.songs:
+            now[-1] = now[-1].model_copy(update={"then": part.songs[-1].then})
+        parts.append(part.model_copy(update={"songs": tuple(now)}))
+    return show.model_copy(update={"sets": tuple(parts)})
+
+
 def _ranked(slots: Sequence[Slot], rank: dict[str, int]) -> list[Slot]:
     known = iter(sorted((slot for slot in slots if slot.song in rank), key=lambda slot: rank[slot.song]))
     return [next(known) if slot.song in rank else slot for slot in slots]
@@ -26,9 +49,14 @@ def _ranked(slots: Sequence[Slot], rank: dict[str, int]) -> list[Slot]:
 def _with_sets(show: Show, sets: Sequence[Sequence[Slot]]) -> Show:
     parts = []
     for index, (part, slots) in enumerate(zip(show.sets, sets, strict=True)):
-        more = bool(show.encore) or any(later.songs for later in show.sets[index + 1 :])
-        parts.append(part.model_copy(update={"songs": _keep_end(part, slots) if more else tuple(slots)}))
+        kept = _keep_end(part, slots) if _more(show, index) else tuple(slots)
+        parts.append(part.model_copy(update={"songs": kept}))
     return show.model_copy(update={"sets": tuple(parts)})
+
+
+def _more(show: Show, index: int) -> bool:
+    """Whether anything is played after a set."""
+    return bool(show.encore) or any(later.songs for later in show.sets[index + 1 :])
 
 
 def _keep_end(part: SetOfSongs, slots: Sequence[Slot]) -> tuple[Slot, ...]:

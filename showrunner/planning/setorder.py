@@ -1,39 +1,40 @@
-"""A better order for a show: least time in changeovers under its pins, sets kept together, the encore left alone.
+"""A better order for a show: least time in changeovers under its pins, the encore left alone.
 
-Across a break the players leave the stage, so only what takes longer than the break counts there.
+What is least is the time that hands are busy between songs, since that is what an order decides; whether a pause holds
+it can be mended by writing a longer one, so missing seconds count second, or first where that is asked for.
 """
 
 from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
-from math import inf
 from typing import NamedTuple
 
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
-from showrunner.model.show import Show, Slot
-from showrunner.planning.changeover import between_s, changeover_times
-from showrunner.planning.lineup import Place, line_up
+from showrunner.model.show import Show
+from showrunner.planning.across import share_out
+from showrunner.planning.changeover import changeover_times, changeovers
+from showrunner.planning.exact import solver
+from showrunner.planning.lineup import line_up
 from showrunner.planning.order import SECONDS, search
-from showrunner.planning.rearrange import reordered
-from showrunner.planning.task import NoOrderError
-from showrunner.state.moments import prepare
+from showrunner.planning.rearrange import reordered, shared_out
+from showrunner.planning.setmatrix import counts_s, matrix_of
+from showrunner.planning.setparts import parts_of, weighed, weighed_parts
+from showrunner.planning.timing import NOTHING
 
 SAME_S = 1e-9
 """Two sums of seconds further apart than this, as a share, are not the same."""
 
 
-class Matrix(NamedTuple):
-    """Every changeover there could be, in seconds, and the pins as places and neighbours in the show's line."""
-
-    songs: tuple[str, ...]
-    cost: tuple[tuple[float, ...], ...]
-    fixed: Mapping[int, int]
-    after: tuple[tuple[int, int], ...]
-    not_after: tuple[tuple[int, int], ...]
+FIRST = 1e6
+"""Weight of the seconds that count first: a thousandth of one outweighs a thousand that count second."""
 
 
 class BetterOrder(NamedTuple):
-    """The order found and the show in it, what its changeovers take, and what those of the written order take."""
+    """The order found and the show in it, what its changeovers take, and what those of the written order take.
+
+    `short_s` are the seconds missing in changeovers longer than their pause, and `newly_short` the changeovers that
+    are too short now and did not stand in the written order, or not as short.
+    """
 
     order: tuple[str, ...]
     show: Show
@@ -41,95 +42,137 @@ class BetterOrder(NamedTuple):
     after_s: float
     proved: bool
     bound_s: float
+    before_short_s: float = 0.0
+    after_short_s: float = 0.0
+    newly_short: tuple[tuple[str, str], ...] = ()
+
+
+class _Way(NamedTuple):
+    """A way found: the show in it, the sum of its costs, whether nothing costs less, what nothing undercuts."""
+
+    show: Show
+    total: float
+    proved: bool
+    bound: float
 
 
 def better_order(
-    book: Book, show: Show, rig: Rig, *, seconds: float = SECONDS, expired: Callable[[], bool] = lambda: False
+    book: Book,
+    show: Show,
+    rig: Rig,
+    *,
+    across_sets: bool = False,
+    in_time: bool = False,
+    played: Mapping[str, Sequence[float]] = NOTHING,
+    seconds: float = SECONDS,
+    expired: Callable[[], bool] = lambda: False,
 ) -> BetterOrder:
-    """The order of the show's songs that costs least; of equals the written one.
+    """The order of the show's songs whose changeovers take least; of equals the written one, else the least short one.
 
+    With `in_time` the order whose changeovers are least short of time, and of those the one that takes least. With
+    `across_sets` songs may move between sets that keep their lengths, which `played` seconds by song tell better.
     `proved` only where the stage, carried through that order, costs what the sum of its pairs says. NoOrderError, a
     ValueError, for pins that contradict each other.
     """
-    matrix = matrix_of(book, show, rig)
-    found = search(
-        matrix.cost,
-        fixed=matrix.fixed,
-        after=matrix.after,
-        not_after=matrix.not_after,
-        seconds=seconds,
-        expired=expired,
+    if across_sets:
+        find = _across(book, show, rig, played, seconds, expired)
+    else:
+        find = _within(book, show, rig, seconds, expired)
+    least = way = find(1, 0)
+    short_s = sum(short_changeovers(book, show, rig).values())
+    took_s, proved = total_s(book, way.show, rig), False
+    if in_time:
+        way = find(1, FIRST)
+        took_s, missing_s = total_s(book, way.show, rig), sum(short_changeovers(book, way.show, rig).values())
+        proved = way.proved and _same(took_s + FIRST * missing_s, way.total)
+    else:
+        proved = least.proved and _same(took_s, least.total)
+        if newly_short(book, show, way.show, rig):
+            other = find(FIRST, 1)
+            if _less_short(book, rig, other.show, way.show):
+                way, took_s = other, total_s(book, other.show, rig)
+    return BetterOrder(
+        order=tuple(place.song for place in line_up(way.show) if place.song in book.songs),
+        show=way.show,
+        before_s=total_s(book, show, rig),
+        after_s=took_s,
+        proved=proved,
+        bound_s=least.bound,
+        before_short_s=short_s,
+        after_short_s=sum(short_changeovers(book, way.show, rig).values()),
+        newly_short=newly_short(book, show, way.show, rig),
     )
-    order = tuple(matrix.songs[item] for item in found.order)
-    better = reordered(show, order)
-    before_s, after_s = total_s(book, show, rig), total_s(book, better, rig)
-    agrees = abs(after_s - found.total) <= SAME_S * max(1.0, after_s)
-    return BetterOrder(order, better, before_s, after_s, found.proved and agrees, found.bound)
+
+
+def short_changeovers(book: Book, show: Show, rig: Rig) -> dict[tuple[str, str], float]:
+    """Seconds missing in each changeover that takes longer than its pause, by the songs before and after it."""
+    return {(one.before, one.after): one.short_s for one in changeovers(book, show, rig) if one.short_s > 0}
+
+
+def newly_short(book: Book, before: Show, after: Show, rig: Rig) -> tuple[tuple[str, str], ...]:
+    """Changeovers that are too short now and did not stand in the show before, or not as short."""
+    was = short_changeovers(book, before, rig)
+    return tuple(pair for pair, s in short_changeovers(book, after, rig).items() if s > was.get(pair, 0.0))
+
+
+def _less_short(book: Book, rig: Rig, one: Show, other: Show) -> bool:
+    """Whether a show's changeovers take as long as the other's, and less of that is missing."""
+    shorts = [sum(short_changeovers(book, show, rig).values()) for show in (one, other)]
+    return _same(total_s(book, one, rig), total_s(book, other, rig)) and shorts[0] < shorts[1]
+
+
+def _same(a: float, b: float) -> bool:
+    return abs(a - b) <= SAME_S * max(1.0, a)
+
+
+def _within(
+    book: Book, show: Show, rig: Rig, seconds: float, expired: Callable[[], bool]
+) -> Callable[[float, float], _Way]:
+    """Finds the best order of each set's own songs, seconds and seconds short weighed as asked."""
+    matrix = matrix_of(book, show, rig)
+
+    def find(of_time: float, of_short: float) -> _Way:
+        found = search(
+            weighed(matrix.cost, matrix.short, of_time, of_short),
+            fixed=matrix.fixed,
+            after=matrix.after,
+            not_after=matrix.not_after,
+            seconds=seconds,
+            expired=expired,
+        )
+        order = [matrix.songs[item] for item in found.order]
+        return _Way(reordered(show, order), found.total, found.proved, found.bound)
+
+    return find
+
+
+def _across(
+    book: Book,
+    show: Show,
+    rig: Rig,
+    played: Mapping[str, Sequence[float]],
+    seconds: float,
+    expired: Callable[[], bool],
+) -> Callable[[float, float], _Way]:
+    """Finds the best order with songs free to move between sets, seconds and seconds short weighed as asked."""
+    parts = parts_of(book, show, rig, played)
+    if len(parts.sets) < 2:
+        return _within(book, show, rig, seconds, expired)
+    cp_model = solver()
+
+    def find(of_time: float, of_short: float) -> _Way:
+        found = share_out(weighed_parts(parts, of_time, of_short), seconds, expired, cp_model)
+        sets: list[list[str]] = [[] for _ in show.sets]
+        for number, songs in zip(parts.sets, found.sets, strict=True):
+            sets[number] = [parts.songs[song] for song in songs]
+        same = found.sets == parts.written
+        return _Way(show if same else shared_out(show, sets), found.total, found.proved, found.bound)
+
+    return find
 
 
 def total_s(book: Book, show: Show, rig: Rig) -> float:
     """Seconds of all changeovers with the stage carried from song to song."""
     places = [place for place in line_up(show) if place.song in book.songs]
     times = changeover_times(book, show, rig)
-    return sum(_counts(a, b, times[a.song, b.song]) for a, b in pairwise(places))
-
-
-def matrix_of(book: Book, show: Show, rig: Rig) -> Matrix:
-    """The costs and pins of a show's songs, those that the book has, numbered in the show's line."""
-    places = [place for place in line_up(show) if place.song in book.songs]
-    pieces = [prepare(place.song, book.songs[place.song], rig, show) for place in places]
-    parts = sorted({place.part for place in places})
-    ends = {place.part: place for place in places}
-    cost = []
-    for a, before in zip(places, pieces, strict=True):
-        following = {a.part, *parts[parts.index(a.part) + 1 :][:1]}
-        cost.append(
-            tuple(
-                _counts(ends[a.part] if b.part != a.part else a, b, between_s(before, after))
-                if b.part in following and a is not b
-                else inf
-                for b, after in zip(places, pieces, strict=True)
-            )
-        )
-    index = {place.song: number for number, place in enumerate(places)}
-    slots = [slot for part in show.sets for slot in part.songs if slot.song in index]
-    encore = {number: number for number, place in enumerate(places) if place.part >= len(show.sets)}
-    fixed = encore | _fixed(show, slots, index)
-    return Matrix(tuple(index), tuple(cost), fixed, *_neighbours(places, slots, index))
-
-
-def _counts(before: Place, after: Place, needs_s: float) -> float:
-    """What a changeover counts: within a set all of it, over a break what the break does not hold."""
-    return needs_s if before.part == after.part else max(0.0, needs_s - before.pause.seconds)
-
-
-def _fixed(show: Show, slots: Sequence[Slot], index: Mapping[str, int]) -> dict[int, int]:
-    """Places of the songs pinned first or last in their set, or here."""
-    places: dict[int, int] = {}
-    for part in show.sets:
-        here = [slot for slot in part.songs if slot.song in index]
-        for slot in here:
-            ends = {"first": index[here[0].song], "last": index[here[-1].song], "here": index[slot.song]}
-            place = ends.get(slot.pin.kind) if slot.pin is not None else None
-            if place is not None and places.setdefault(place, index[slot.song]) != index[slot.song]:
-                other = slots[places[place]].song
-                raise NoOrderError(f'"{other}" and "{slot.song}" are pinned to the same place')
-    return places
-
-
-def _neighbours(
-    places: Sequence[Place], slots: Sequence[Slot], index: Mapping[str, int]
-) -> tuple[tuple[tuple[int, int], ...], tuple[tuple[int, int], ...]]:
-    """Pairs that must and pairs that must not follow each other; a written segue holds its two songs together."""
-    after = [(index[a.song], index[b.song]) for a, b in pairwise(places) if a.pause.kind == "segue"]
-    not_after = []
-    for slot in slots:
-        other = slot.pin.song if slot.pin is not None else None
-        if slot.pin is None or other is None or other not in index or other == slot.song:
-            continue
-        pair = (index[other], index[slot.song])
-        if slot.pin.kind == "not after":
-            not_after.append(pair)
-        elif pair not in after:
-            after.append(pair)
-    return tuple(after), tuple(not_after)
+    return sum(counts_s(a, b, times[a.song, b.song]) for a, b in pairwise(places))

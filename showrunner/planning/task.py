@@ -41,16 +41,20 @@ class Task(NamedTuple):
         return self.start[order[0]] + steps + self.end[order[-1]]
 
 
-def make_task(cost: Cost, fixed: Mapping[int, int], after: Pairs, not_after: Pairs, closed: bool) -> Task:
+def make_task(
+    cost: Cost, fixed: Mapping[int, int], after: Pairs, not_after: Pairs, closed: bool, also: Sequence[float] = ()
+) -> Task:
     """The task of an open line; a closed one has something fixed at place 0, whose costs come back as `end`.
 
-    Costs count as the decimal numbers they print as. ValueError if they are no square matrix of numbers.
+    Costs count as the decimal numbers they print as; `scale` and `never` suit costs that come on top, `also`, as well.
+    ValueError if they are no square matrix of numbers.
     """
     size = len(cost)
     if any(len(row) != size for row in cost):
         raise ValueError("the costs must be a square matrix")
     exact = [[None if a == b else _exact(value) for b, value in enumerate(row)] for a, row in enumerate(cost)]
-    known = [value for row in exact for value in row if value is not None]
+    more = [value for value in map(_exact, also) if value is not None]
+    known = [value for row in exact for value in row if value is not None] + more
     scale = _scale(known, size)
     whole = [[None if value is None else round(value * scale) for value in row] for row in exact]
     for a, b in not_after:
@@ -59,7 +63,8 @@ def make_task(cost: Cost, fixed: Mapping[int, int], after: Pairs, not_after: Pai
         whole[a] = [value if i == b else None for i, value in enumerate(whole[a])]
         for i in range(size):
             whole[i][b] = whole[i][b] if i == a else None
-    never = 1 + (size + 1) * max((abs(value) for row in whole for value in row if value is not None), default=0) * 2
+    most = max((abs(value) for row in whole for value in row if value is not None), default=0)
+    never = 1 + (size + 1) * max(most, *(round(value * scale) for value in more), 0) * 2
     rows = tuple(tuple(never if value is None else value for value in row) for row in whole)
     leads, follows = {a for a, _ in after}, {b for _, b in after}
     if closed:

@@ -71,8 +71,8 @@ def test_an_interval_stays_when_its_song_moves(run, book: Path, saturday: Path):
     run("order", "saturday", "--book", book, "--write")
     lines = [line.strip() for line in saturday.read_text().splitlines() if "{ song" in line]
     assert lines[1:4] == [
-        '{ song = "beck", then = "talk 0:45" },',
         '{ song = "dune" },',
+        '{ song = "beck", then = "talk 0:45" },',
         '{ song = "cove", pin = "last", optional = true, then = "gap 15:00" },   # short one',
     ]
 

@@ -1,0 +1,171 @@
+"""A show's songs as parts of sets: what they cost after one another, how long they make a set, and what holds them."""
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.show import Show
+from showrunner.planning.changeover import between_s
+from showrunner.planning.lineup import APPLAUSE_S, Place, line_up
+from showrunner.planning.task import Pairs
+from showrunner.planning.timing import song_length
+from showrunner.state.moments import prepare
+
+KEEPS_S = 60.0
+"""How far a set's length may move where songs move between sets; our own figure, no source."""
+
+Seconds = tuple[tuple[float, ...], ...]
+
+
+class Parts(NamedTuple):
+    """Songs by number as written, and the sets that have any, by number.
+
+    `cost[a][b]` within a set and `short` what the pause there lacks, `over[k][a][b]` from the last song of set k to the
+    first of the next, `end[a]` from the last of all to the encore, whose own changeovers take `encore_s` and lack
+    `encore_short_s`; all in seconds. A set's length is what `lasts_ms` its songs come to, with what follows them, less
+    `pause_ms` of its last; it has to be between `least_ms` and `most_ms`.
+    `opens` and `closes` are songs pinned first and last in a set, `here` songs pinned to a set and a place in it.
+    `tied` follow each other within a set, `tied_over` over the break after set k, `apart` never.
+    """
+
+    songs: tuple[str, ...]
+    sets: tuple[int, ...]
+    written: tuple[tuple[int, ...], ...]
+    cost: Seconds
+    short: Seconds
+    over: tuple[Seconds, ...]
+    end: tuple[float, ...]
+    encore_s: float
+    encore_short_s: float
+    lasts_ms: tuple[int, ...]
+    pause_ms: tuple[int, ...]
+    least_ms: tuple[int, ...]
+    most_ms: tuple[int, ...]
+    opens: Mapping[int, int]
+    closes: Mapping[int, int]
+    here: Mapping[int, tuple[int, int]]
+    tied: Pairs
+    tied_over: tuple[tuple[int, int, int], ...]
+    apart: Pairs
+
+    def length_ms(self, songs: Sequence[int]) -> int:
+        """How long a set of these songs lasts, with the pauses as written."""
+        return sum(self.lasts_ms[song] for song in songs) - self.pause_ms[songs[-1]]
+
+
+def parts_of(book: Book, show: Show, rig: Rig, played: Mapping[str, Sequence[float]]) -> Parts:
+    """The parts of a show that has songs in its sets; those that the book does not have are left out.
+
+    A set keeps its length to a minute either way; with a slot of its own it may grow up to that, and one that is over
+    its slot has to shrink into it.
+    """
+    places = [place for place in line_up(show) if place.song in book.songs]
+    mine = [place for place in places if place.part < len(show.sets)]
+    index = {place.song: number for number, place in enumerate(mine)}
+    pieces = {place.song: prepare(place.song, book.songs[place.song], rig, show) for place in places}
+    sets = tuple(sorted({place.part for place in mine}))
+    written = tuple(tuple(index[place.song] for place in mine if place.part == part) for part in sets)
+    ends = {place.song: place for place in mine if mine[written[sets.index(place.part)][-1]] is place}
+    needs = tuple(tuple(between_s(pieces[a], pieces[b]) if a != b else 0.0 for b in index) for a in index)
+    breaks = [mine[songs[-1]].pause.seconds for songs in written]
+    pauses = [
+        own_pause_s(place, place.song in ends and (len(places) > len(mine) or place.part != sets[-1])) for place in mine
+    ]
+    lengths = [song_length(book, show, place.song, played.get(place.song, ())).expected_s for place in mine]
+    encore = [place for place in places if place.part >= len(show.sets)]
+    within_encore = [between_s(pieces[a.song], pieces[b.song]) for a, b in pairwise(encore)]
+    tied, tied_over = _ties(mine, sets, index)
+    opens, closes, here, after, apart = _pins(show, sets, written, index)
+    parts = Parts(
+        songs=tuple(index),
+        sets=sets,
+        written=written,
+        cost=needs,
+        short=tuple(tuple(max(0.0, s - has) for s in row) for row, has in zip(needs, pauses, strict=True)),
+        over=tuple(tuple(tuple(max(0.0, s - has) for s in row) for row in needs) for has in breaks[:-1]),
+        end=tuple(
+            max(0.0, between_s(pieces[song], pieces[encore[0].song]) - breaks[-1]) if encore else 0.0 for song in index
+        ),
+        encore_s=sum(within_encore),
+        encore_short_s=sum(max(0.0, s - a.pause.seconds) for s, a in zip(within_encore, encore, strict=False)),
+        lasts_ms=tuple(round(1000 * (s + pause)) for s, pause in zip(lengths, pauses, strict=True)),
+        pause_ms=tuple(round(1000 * pause) for pause in pauses),
+        least_ms=(),
+        most_ms=(),
+        opens=opens,
+        closes=closes,
+        here=here,
+        tied=(*tied, *after),
+        tied_over=tied_over,
+        apart=apart,
+    )
+    least, most = zip(*(_bounds(parts, show, number) for number in range(len(sets))), strict=True) if sets else ((), ())
+    return parts._replace(least_ms=least, most_ms=most)
+
+
+def own_pause_s(place: Place, before_break: bool) -> float:
+    """What follows a song inside a set: what is written, but not what is written for the break after it."""
+    return APPLAUSE_S if place.then is None or before_break else float(place.then.seconds)
+
+
+def weighed(cost: Seconds, short: Seconds, of_time: float, of_short: float) -> Seconds:
+    """Both costs as one."""
+    if not of_short:
+        return cost
+    return tuple(
+        tuple(of_time * c + of_short * s for c, s in zip(*rows, strict=True)) for rows in zip(cost, short, strict=True)
+    )
+
+
+def weighed_parts(parts: Parts, of_time: float, of_short: float) -> Parts:
+    """The parts with both costs as one; what counts over a break is what is short there."""
+    both = of_time + of_short
+    return parts._replace(
+        cost=weighed(parts.cost, parts.short, of_time, of_short),
+        over=tuple(tuple(tuple(both * s for s in row) for row in rows) for rows in parts.over),
+        end=tuple(both * s for s in parts.end),
+        encore_s=of_time * parts.encore_s + of_short * parts.encore_short_s,
+    )
+
+
+def _bounds(parts: Parts, show: Show, number: int) -> tuple[int, int]:
+    length, slot, keeps = parts.length_ms(parts.written[number]), show.sets[parts.sets[number]].slot, 1000 * KEEPS_S
+    if slot is None:
+        return round(length - keeps), round(length + keeps)
+    return (0 if length > 1000 * slot else round(length - keeps)), round(1000 * slot)
+
+
+def _ties(
+    places: Sequence[Place], sets: Sequence[int], index: Mapping[str, int]
+) -> tuple[Pairs, tuple[tuple[int, int, int], ...]]:
+    """Pairs held together by a segue, within a set and over a break."""
+    segues = [(a, b) for a, b in pairwise(places) if a.pause.kind == "segue"]
+    tied = [(index[a.song], index[b.song]) for a, b in segues if a.part == b.part]
+    over = [(sets.index(a.part), index[a.song], index[b.song]) for a, b in segues if a.part != b.part]
+    return tied, tuple(over)
+
+
+def _pins(
+    show: Show, sets: Sequence[int], written: Sequence[Sequence[int]], index: Mapping[str, int]
+) -> tuple[dict[int, int], dict[int, int], dict[int, tuple[int, int]], list[tuple[int, int]], list[tuple[int, int]]]:
+    opens: dict[int, int] = {}
+    closes: dict[int, int] = {}
+    here: dict[int, tuple[int, int]] = {}
+    after: list[tuple[int, int]] = []
+    apart: list[tuple[int, int]] = []
+    for number, part in enumerate(sets):
+        for slot in show.sets[part].songs:
+            if slot.pin is None or slot.song not in index:
+                continue
+            song, other = index[slot.song], index.get(slot.pin.song or "")
+            if slot.pin.kind == "first":
+                opens[song] = number
+            elif slot.pin.kind == "last":
+                closes[song] = number
+            elif slot.pin.kind == "here":
+                here[song] = (number, list(written[number]).index(song))
+            elif other is not None and other != song:
+                (after if slot.pin.kind == "after" else apart).append((other, song))
+    return opens, closes, here, after, apart
