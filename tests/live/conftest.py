@@ -100,7 +100,8 @@ class World:
         return process
 
     def start_server(self) -> None:
-        self._server = self.start("jackd", "-d", "dummy", "-r", "48000", "-p", "64", stdout=subprocess.DEVNULL)
+        """Start a server that waits for its clients: else one that comes late reads what is there by then."""
+        self._server = self.start("jackd", "-S", "-d", "dummy", "-r", "48000", "-p", "64", stdout=subprocess.DEVNULL)
         assert self.start("jack_wait", "-w", "-t", "5", stdout=subprocess.DEVNULL).wait(10) == 0
 
     def kill_server(self) -> None:
@@ -116,6 +117,9 @@ class World:
             if process.poll() is None:
                 process.kill()
             process.wait()
+            for stream in (process.stdin, process.stdout):
+                if stream is not None:
+                    stream.close()
 
 
 class Running:
