@@ -1,5 +1,6 @@
-"""A show under way: the new finish after a skip, a song put in or a late start, and what to drop."""
+"""A show under way: how late it is, the new finish after a skip, a song put in or a late start, and what to drop."""
 
+import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -9,7 +10,7 @@ from typing import NamedTuple
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
-from showrunner.planning.changeover import between_s
+from showrunner.planning.changeover import between_s, changeover_times
 from showrunner.planning.evidence import Length
 from showrunner.planning.lineup import APPLAUSE_S, WALK_OFF_S, line_up
 from showrunner.planning.timing import (
@@ -22,6 +23,7 @@ from showrunner.planning.timing import (
     song_length,
 )
 from showrunner.state.moments import prepare_show
+from showrunner.state.values import State
 
 
 class Ahead(NamedTuple):
@@ -44,6 +46,7 @@ class Ahead(NamedTuple):
 class Plan:
     """What the arithmetic of a night rests on, worked out once so that asking is quick."""
 
+    date: datetime.date | None
     time: RunningTime
     lengths: Mapping[str, Length]
     pauses: Mapping[str, float]
@@ -80,6 +83,18 @@ class Plan:
         drop = () if early_s is None else fewest(saves, early_s)
         return Ahead(remaining_s, sqrt(variance), finish, (finish - planned) * 60, over_s, early_s, drop)
 
+    def ahead_of(self, state: State, at_s: float, began_s: float | None, now_min: float | None) -> Ahead:
+        """The rest of the show as the machine has it at `at_s` of the engine's clock, begun at `began_s` if it has.
+
+        `now_min` is the time of day as for `ahead`; None on another day than the show's, when its clock is taken to
+        have begun in time, so that a rehearsal is late or early by its songs alone.
+        """
+        gone_min = (at_s - (at_s if began_s is None else began_s)) / 60
+        began_min = float(self.time.starts or 0) if now_min is None else now_min - gone_min
+        playing = state.clock.elapsed_s(at_s) if state.phase == "song" and state.clock is not None else None
+        place = len(state.order) if state.phase == "over" else state.place
+        return self.ahead(state.order, place, began_min + gone_min, began_min, playing)
+
     def pauses_s(self, played: Sequence[str], songs: Sequence[str]) -> list[float]:
         """Seconds between songs to come, after those played: as written where that still fits, or what they need.
 
@@ -114,7 +129,8 @@ def plan_of(book: Book, show: Show, rig: Rig, played: Mapping[str, Sequence[floa
     last = {place.part: place.song for place in places}
     following = {a.song: b.song for a, b in pairwise(places)}
     return Plan(
-        time=running_time(book, show, played=played),
+        date=show.date,
+        time=running_time(book, show, played=played, needs=changeover_times(book, show, rig)),
         lengths={song: song_length(book, show, song, played.get(song, ())) for song in pieces},
         pauses={place.song: place.pause.seconds for place in places if last[place.part] != place.song},
         breaks={place.part: place.pause.seconds for place in places},

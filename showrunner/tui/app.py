@@ -8,7 +8,7 @@ from textual.app import App
 from textual.screen import Screen
 
 from showrunner.live.picture import Client
-from showrunner.planning.timing import RunningTime, running_time
+from showrunner.planning.underway import Plan, plan_of
 from showrunner.tui.going import Go
 from showrunner.tui.palette import Actions
 from showrunner.tui.settings import Settings, read_settings
@@ -78,16 +78,16 @@ def play(book_path: Path, show_slug: str, client: Client) -> None:
     from showrunner.tui.screens.playing import PlayingScreen
 
     settings = user_settings()
-    Screens(PlayingScreen(client, _timed(book_path, show_slug, client), settings), settings).run()
+    Screens(PlayingScreen(client, _plan(book_path, show_slug, client), settings), settings).run()
 
 
-def _timed(book_path: Path, show_slug: str, client: Client) -> RunningTime | None:
+def _plan(book_path: Path, show_slug: str, client: Client) -> Plan | None:
     if client.night is not None:
-        return running_time(client.night.book, client.night.the_show)
+        return plan_of(client.night.book, client.night.the_show, client.script.rig)
     from showrunner.book.read import read_book
 
     book = read_book(book_path).book
-    return running_time(book, book.shows[show_slug]) if show_slug in book.shows else None
+    return plan_of(book, book.shows[show_slug], client.script.rig) if show_slug in book.shows else None
 
 
 def user_settings() -> Settings:

@@ -7,12 +7,12 @@ from showrunner.curves.laws import to_value
 from showrunner.curves.ruler import Span, spans
 from showrunner.live.picture import Picture
 from showrunner.model.units import format_clock, format_length
-from showrunner.planning.lateness import late_s, remaining_s
-from showrunner.planning.timing import RunningTime
+from showrunner.planning.underway import Ahead, Plan
 from showrunner.state.moments import Piece
 from showrunner.state.script import Script
 from showrunner.state.steps import CHOICE_LASTS_S
 from showrunner.state.values import State
+from showrunner.tui.nightclock import minutes_of
 from showrunner.tui.trouble import Trouble, troubles
 from showrunner.tui.wording import (
     Wordings,
@@ -69,13 +69,15 @@ class Sight(NamedTuple):
     trouble: tuple[Trouble, ...]
 
 
-def sight(script: Script, picture: Picture, timed: RunningTime | None, arrived: Set[Arrival] = frozenset()) -> Sight:
+def sight(script: Script, picture: Picture, plan: Plan | None, arrived: Set[Arrival] = frozenset()) -> Sight:
     """What to show of a picture; `arrived` are pedals that have been where their moment wants them."""
-    state = picture.state
-    late = None
-    if timed is not None and picture.began_s is not None:
-        late = late_s(timed, script, state, picture.began_s, picture.at_s)
-    trouble, status = troubles(script, picture), _status(script, picture, timed, late)
+    state, ahead, late = picture.state, None, None
+    if plan is not None:
+        now_min = minutes_of(plan.date, picture.unix_s)
+        ahead = plan.ahead_of(state, picture.at_s, picture.began_s, now_min)
+        late = ahead.late_s if picture.began_s is not None else None
+    trouble = (*troubles(script, picture), *(_too_long(script, state, ahead) if late is not None else ()))
+    status = _status(script, picture, ahead, late is not None and plan is not None and plan.time.starts is not None)
     if not state.order:
         return Sight("empty", ("NO SONGS",), "the show has no songs", (), ("",), ("",), status, (), trouble)
     if state.choice is not None:
@@ -225,7 +227,19 @@ def _row(script: Script, state: State, name: str, moves: tuple[Span, ...], of_cu
     return Row(name, moves, value, target.unit, number, None if follows else of_curve)
 
 
-def _status(script: Script, picture: Picture, timed: RunningTime | None, late: float | None) -> str:
+def _too_long(script: Script, state: State, ahead: Ahead | None) -> tuple[Trouble, ...]:
+    """What to leave out of a show that is over its time; said between songs, where it can be left out."""
+    if ahead is None or ahead.over_s is None or ahead.over_s <= 0 or state.phase != "changeover" or not ahead.drop:
+        return ()
+    first = script.pieces[ahead.drop[0]].song
+    more = f" +{len(ahead.drop) - 1}" if len(ahead.drop) > 1 else ""
+    names = " and ".join(script.pieces[song].song.title for song in ahead.drop)
+    words = f"the show will end {format_length(ahead.over_s)} over its time: leave out {names}"
+    big = (f"DROP {first.title.upper()}{more}", f"DROP {first.short_title}{more}")
+    return (Trouble(tuple(dict.fromkeys(big)), words, grave=False),)
+
+
+def _status(script: Script, picture: Picture, ahead: Ahead | None, by_clock: bool) -> str:
     """One line for a near look: where in the show and the song, when it ends, what was sent and answered."""
     state, parts = picture.state, []
     if state.order:
@@ -237,9 +251,12 @@ def _status(script: Script, picture: Picture, timed: RunningTime | None, late: f
             parts.append(
                 f"{format_length(state.clock.elapsed_s(picture.at_s))} of {format_length(piece.song.duration)}"
             )
-    if timed is not None:
-        parts.append(f"{format_length(remaining_s(timed, script, state, picture.at_s))} to go")
-        if timed.finish is not None and late is not None:
-            parts.append(f"ends {format_clock(timed.finish + late / 60)}")
+    if ahead is not None:
+        parts.append(f"{format_length(ahead.remaining_s)} to go")
+        if by_clock:
+            parts.append(f"ends {format_clock(ahead.finish)}")
+        if ahead.over_s is not None and ahead.over_s > 0:
+            names = " and ".join(script.pieces[song].song.title for song in ahead.drop)
+            parts.append(f"{format_length(ahead.over_s)} over" + (f": drop {names}" if names else ""))
     parts += [f"{port} {answer}" for port, answer in sorted(picture.answers.items())]
     return " · ".join(parts)

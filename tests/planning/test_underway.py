@@ -1,9 +1,14 @@
 """The new finish and what to drop, with the show under way."""
 
+from dataclasses import replace
+
 import pytest
 
 from showrunner.planning.timing import running_time
 from showrunner.planning.underway import plan_of
+from showrunner.state.events import Asked
+from showrunner.state.machine import fold, open_show
+from showrunner.state.script import script_of_show
 
 NAMES = ("ash", "beck", "cove", "dune")
 SONGS = {name: {} for name in (*NAMES, "elm")}
@@ -107,3 +112,61 @@ def test_after_the_last_song_nothing_remains(plan):
 def test_songs_that_the_book_lacks_take_no_time(plan):
     night, _ = plan()
     assert night.ahead(("ash", "nobody's"), 0, EIGHT, EIGHT, None).remaining_s == pytest.approx(SONG_S)
+
+
+@pytest.fixture
+def night(make_book, make_show):
+    """The plan of two songs, half a minute between them and a third in reserve, and the machine's state after steps."""
+    listed = [{"song": "ash", "then": "gap 0:30"}, "beck"]
+    book, show = make_book({name: {} for name in NAMES}), make_show(listed, reserve=["cove"])
+    script = script_of_show(book, show, book.rigs["full"])
+
+    def after(*steps):
+        state, _ = open_show(script, 0.0)
+        for at_s, what in steps:
+            state, _ = fold(script, state, Asked(at_s, what))
+        return state
+
+    return plan_of(book, show, book.rigs["full"]), after
+
+
+def test_a_show_that_has_just_begun_is_on_time(night):
+    plan, after = night
+    assert plan.ahead_of(after((10, "next")), 10, 10, None).late_s == pytest.approx(0)
+
+
+def test_a_song_that_runs_over_makes_the_show_late(night):
+    plan, after = night
+    state = after((0, "next"))
+    assert plan.ahead_of(state, SONG_S, 0, None).late_s == pytest.approx(0)
+    assert plan.ahead_of(state, SONG_S + 40, 0, None).late_s == pytest.approx(40)
+
+
+def test_early_runs_down_over_the_pause(night):
+    plan, after = night
+    state = after((0, "next"), (SONG_S, "next"))
+    assert plan.ahead_of(state, SONG_S, 0, None).late_s == pytest.approx(-30)
+    assert plan.ahead_of(state, SONG_S + 30, 0, None).late_s == pytest.approx(0)
+
+
+def test_a_song_of_the_reserve_makes_the_show_longer(night):
+    plan, after = night
+    state = after((0, "next"), (SONG_S, "next"), (SONG_S + 1, "choose"), (SONG_S + 2, "back"), (SONG_S + 3, "take"))
+    assert state.order == ("ash", "cove", "beck")
+    assert plan.ahead_of(state, SONG_S + 30, 0, None).late_s == pytest.approx(SONG_S + 12)
+
+
+def test_nothing_remains_when_the_show_is_over(night):
+    plan, after = night
+    state = after(*((at_s, "next") for at_s in (0.0, 1.0, 2.0, 3.0)))
+    assert state.phase == "over"
+    assert plan.ahead_of(state, 9, 0, None).remaining_s == 0
+
+
+def test_by_the_time_of_day_a_late_start_counts(plan, night):
+    """Four songs from eight o'clock, begun five minutes late; on another day they begin when they begin."""
+    made, _ = plan()
+    _, after = night
+    state = replace(after((0, "next")), order=NAMES)
+    assert made.ahead_of(state, 60, 0, EIGHT + 6).late_s == pytest.approx(300)
+    assert made.ahead_of(state, 60, 0, None).late_s == pytest.approx(0)

@@ -10,7 +10,7 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
-from showrunner.planning.timing import RunningTime, running_time
+from showrunner.planning.underway import Plan, plan_of
 
 SWITCH = {"kind": "switch", "port": "floor", "channel": 1}
 TARGET = {"port": "host", "channel": 1}
@@ -78,7 +78,7 @@ class Clock:
 class Bench:
     """A show played in the test's process, its clock and its times."""
 
-    def __init__(self) -> None:
+    def __init__(self, **show_of: object) -> None:
         songs = {"lantern": LANTERN, "road": ROAD, "kiln": KILN}
         show = {
             "format": 1,
@@ -86,7 +86,7 @@ class Bench:
             "start": "20:00",
             "sets": [{"songs": [{"song": "lantern"}, {"song": "road"}]}],
             "reserve": ["kiln"],
-        }
+        } | show_of
         self.book = Book(
             songs={slug: Song.model_validate(song) for slug, song in songs.items()},
             rigs={"rig": Rig.model_validate(RIG)},
@@ -94,7 +94,7 @@ class Bench:
         )
         self.clock = Clock()
         self.night: Night = night_of(self.book, "night", "rig", simulated=True)
-        self.timed: RunningTime = running_time(self.book, self.night.the_show)
+        self.plan: Plan = plan_of(self.book, self.night.the_show, self.book.rigs["rig"])
         self.client = LocalShow(self.night.script(), self.clock, night=self.night)
 
     def play(self, *steps: str | tuple[str, int]) -> None:

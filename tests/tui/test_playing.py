@@ -24,7 +24,7 @@ def driven(test):
 
 def app_of(bench, **settings_of) -> Screens:
     chosen = Settings(**settings_of)
-    return Screens(PlayingScreen(bench.client, bench.timed, chosen), chosen)
+    return Screens(PlayingScreen(bench.client, bench.plan, chosen), chosen)
 
 
 def words(app: Screens, zone: str) -> str:

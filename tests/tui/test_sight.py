@@ -1,5 +1,7 @@
 """What the playing screen says of each place in a show."""
 
+import datetime
+
 from showrunner.planning.legibility import legibility
 from showrunner.tui.lettering import SIZES
 from showrunner.tui.screens.playing import zones
@@ -7,7 +9,7 @@ from showrunner.tui.sight import Sight, arrivals, sight
 
 
 def seen(bench, arrived=frozenset()) -> Sight:
-    return sight(bench.client.script, bench.client.picture(), bench.timed, arrived)
+    return sight(bench.client.script, bench.client.picture(), bench.plan, arrived)
 
 
 def said(told: Sight) -> list[str]:
@@ -87,8 +89,50 @@ def test_lateness_is_the_shows(bench) -> None:
     assert seen(bench).aside == ("MUTED",)
     bench.play("next")
     assert seen(bench).aside == ("ON TIME",)
-    bench.clock.now_s += bench.timed.sets[0].songs[0].expected_s + 90
+    bench.clock.now_s += bench.plan.time.sets[0].songs[0].expected_s + 90
     assert seen(bench).aside == ("LATE 1:30", "+1:30")
+
+
+LONG = {"sets": [{"songs": [{"song": "lantern"}, {"song": "road", "optional": True}]}], "slot": "8:45"}
+
+
+def test_a_late_song_moves_the_finish_and_names_what_to_drop(make_bench) -> None:
+    """Songs of 3:00 and 4:00, 4 % longer live, 15 s between them and 60 s to walk off: 8:32 of 8:45, then 1:00 late."""
+    bench = make_bench(**LONG)
+    bench.play("next", "next", "next")
+    assert "over" not in seen(bench).status
+    bench.clock.now_s += bench.plan.time.sets[0].songs[0].expected_s + 60
+    told = seen(bench)
+    assert "ends 20:09" in told.status
+    assert "over: drop Eel Road" in told.status
+    assert told.trouble == ()
+    bench.play("next")
+    told = seen(bench)
+    assert told.trouble[-1].big[0] == "DROP EEL ROAD"
+    assert not told.trouble[-1].grave
+
+
+def test_a_song_put_in_from_the_reserve_moves_the_finish(make_bench) -> None:
+    bench = make_bench(**LONG)
+    bench.play("next")
+    assert "ends 20:08" in seen(bench).status
+    bench.clock.now_s += bench.plan.time.sets[0].songs[0].expected_s - 4.5
+    bench.play("choose", "back", "take")
+    assert bench.client.picture().state.order == ("lantern", "kiln", "road")
+    assert "ends 20:10" in seen(bench).status
+    assert "over: drop" in seen(bench).status
+
+
+def test_on_the_show_s_own_night_its_finish_goes_by_the_time_of_day(make_bench) -> None:
+    bench = make_bench(date=datetime.date(2027, 3, 6))
+    bench.play("next")
+    picture = bench.client.picture()
+    late = datetime.datetime(2027, 3, 6, 20, 10).timestamp()
+    told = sight(bench.client.script, picture._replace(unix_s=late), bench.plan)
+    assert told.aside[0].startswith("LATE 10:0")
+    assert "ends 20:18" in told.status
+    another_day = datetime.datetime(2027, 3, 5, 15).timestamp()
+    assert sight(bench.client.script, picture._replace(unix_s=another_day), bench.plan).aside == ("ON TIME",)
 
 
 def test_a_lost_port_is_said_and_what_to_do(bench) -> None:
@@ -124,14 +168,14 @@ def test_a_press_too_soon_is_said_and_passes(bench) -> None:
 
 def test_an_engine_that_does_not_answer_is_the_worst_trouble(bench) -> None:
     picture = bench.client.picture()._replace(engine="not answering")
-    assert sight(bench.client.script, picture, bench.timed).trouble[0].big[0] == "PLAYER NOT ANSWERING"
+    assert sight(bench.client.script, picture, bench.plan).trouble[0].big[0] == "PLAYER NOT ANSWERING"
 
 
 def test_the_program_that_was_sent_is_told_from_one_that_was_answered(bench) -> None:
     bench.play("next")
     assert "host sent" in seen(bench).status
     answered = bench.client.picture()._replace(answers={"host": "answered"})
-    assert "host answered" in sight(bench.client.script, answered, bench.timed).status
+    assert "host answered" in sight(bench.client.script, answered, bench.plan).status
 
 
 def test_the_smallest_big_letters_are_read_with_ease_at_two_metres() -> None:

@@ -13,7 +13,7 @@ from textual.widgets import Footer, Static
 from showrunner.curves.travel import raw_of
 from showrunner.live.picture import Client, Picture, What
 from showrunner.planning.legibility import legibility
-from showrunner.planning.timing import RunningTime
+from showrunner.planning.underway import Plan
 from showrunner.tui.lettering import SIZES, width_of
 from showrunner.tui.settings import Settings
 from showrunner.tui.sight import Arrival, Sight, arrivals, sight
@@ -67,9 +67,9 @@ class PlayingScreen(Screen[None]):
         Binding("q,ctrl+c", "leave", "Leave", key_display="q", id="playing.leave"),
     ]
 
-    def __init__(self, client: Client, timed: RunningTime | None = None, settings: Settings | None = None) -> None:
+    def __init__(self, client: Client, plan: Plan | None = None, settings: Settings | None = None) -> None:
         super().__init__()
-        self._client, self._timed = client, timed
+        self._client, self._plan = client, plan
         self._settings = settings or Settings()
         self._arrived: set[Arrival] = set()
         self._picture: Picture | None = None
@@ -107,7 +107,7 @@ class PlayingScreen(Screen[None]):
             picture = picture._replace(answers=dict.fromkeys(picture.answers, "sent"))
         self._picture = picture
         self._arrived |= arrivals(self._client.script, picture.state)
-        seen = sight(self._client.script, picture, self._timed, self._arrived)
+        seen = sight(self._client.script, picture, self._plan, self._arrived)
         if seen == self._sight:
             return
         if self._sight is None or seen.mode != self._sight.mode:

@@ -13,7 +13,7 @@ from showrunner.checks.finding import Finding
 from showrunner.live.link import LinkError
 from showrunner.live.picture import Client
 from showrunner.model.units import format_clock, format_length
-from showrunner.planning.timing import running_time
+from showrunner.planning.underway import plan_of
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.screens.playing import PlayingScreen
 from showrunner.tui.shelf import against_limit, summary
@@ -113,8 +113,8 @@ class ShowsScreen(BookScreen):
     def _open(self, client: Client) -> None:
         if client.night is None:
             return
-        timed = running_time(client.night.book, client.night.the_show)
-        self.app.push_screen(PlayingScreen(client, timed, self.settings))
+        plan = plan_of(client.night.book, client.night.the_show, client.script.rig)
+        self.app.push_screen(PlayingScreen(client, plan, self.settings))
 
     def _tell_findings(self, found: tuple[Finding, ...]) -> None:
         lines = [f"{finding.level}: {finding.song or finding.slug}: {finding.what}" for finding in found[:8]]
