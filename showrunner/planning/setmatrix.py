@@ -21,7 +21,8 @@ from showrunner.state.moments import prepare
 class Matrix(NamedTuple):
     """Every changeover there could be, in seconds, and the pins as places and neighbours in the show's line.
 
-    `short` are the seconds of each that its pause does not hold, as long as the song before ends no set.
+    `short` are the seconds of each that its pause does not hold, as long as the song before ends no set; `parts` the
+    number of each song's set.
     """
 
     songs: tuple[str, ...]
@@ -30,6 +31,15 @@ class Matrix(NamedTuple):
     after: tuple[tuple[int, int], ...]
     not_after: tuple[tuple[int, int], ...]
     short: tuple[tuple[float, ...], ...]
+    parts: tuple[int, ...]
+
+    @property
+    def parts_are_apart(self) -> bool:
+        """Whether no break costs or holds anything, so that each set can be ordered by itself."""
+        places = range(len(self.songs))
+        over = (self.cost[a][b] for a in places for b in places if self.parts[a] != self.parts[b])
+        held = (self.parts[a] == self.parts[b] for a, b in (*self.after, *self.not_after))
+        return all(s in (0, inf) for s in over) and all(held)
 
 
 def matrix_of(book: Book, show: Show, rig: Rig) -> Matrix:
@@ -60,7 +70,14 @@ def matrix_of(book: Book, show: Show, rig: Rig) -> Matrix:
     slots = [slot for part in show.sets for slot in part.songs if slot.song in index]
     encore = {number: number for number, place in enumerate(places) if place.part >= len(show.sets)}
     fixed = encore | _fixed(show, slots, index)
-    return Matrix(tuple(index), tuple(cost), fixed, *_neighbours(places, slots, index), tuple(short))
+    return Matrix(
+        tuple(index),
+        tuple(cost),
+        fixed,
+        *_neighbours(places, slots, index),
+        tuple(short),
+        parts=tuple(p.part for p in places),
+    )
 
 
 def counts_s(before: Place, after: Place, needs_s: float) -> float:

@@ -15,9 +15,9 @@ from showrunner.planning.across import share_out
 from showrunner.planning.changeover import changeover_times, changeovers
 from showrunner.planning.exact import solver
 from showrunner.planning.lineup import line_up
-from showrunner.planning.order import SECONDS, search
+from showrunner.planning.order import SECONDS, Found, search
 from showrunner.planning.rearrange import reordered, shared_out
-from showrunner.planning.setmatrix import counts_s, matrix_of
+from showrunner.planning.setmatrix import Matrix, counts_s, matrix_of
 from showrunner.planning.setparts import parts_of, weighed, weighed_parts
 from showrunner.planning.timing import NOTHING
 
@@ -27,6 +27,10 @@ SAME_S = 1e-9
 
 FIRST = 1e6
 """Weight of the seconds that count first: a thousandth of one outweighs a thousand that count second."""
+
+
+FIRST_SHARE = 0.7
+"""Of the seconds allowed, for the search after what counts first."""
 
 
 class BetterOrder(NamedTuple):
@@ -74,21 +78,18 @@ def better_order(
     `proved` only where the stage, carried through that order, costs what the sum of its pairs says. NoOrderError, a
     ValueError, for pins that contradict each other.
     """
-    if across_sets:
-        find = _across(book, show, rig, played, seconds, expired)
-    else:
-        find = _within(book, show, rig, seconds, expired)
-    least = way = find(1, 0)
+    find = _across(book, show, rig, played, expired) if across_sets else _within(book, show, rig, expired)
+    least = way = find(1, 0, FIRST_SHARE * seconds)
     short_s = sum(short_changeovers(book, show, rig).values())
     took_s, proved = total_s(book, way.show, rig), False
     if in_time:
-        way = find(1, FIRST)
+        way = find(1, FIRST, (1 - FIRST_SHARE) * seconds)
         took_s, missing_s = total_s(book, way.show, rig), sum(short_changeovers(book, way.show, rig).values())
         proved = way.proved and _same(took_s + FIRST * missing_s, way.total)
     else:
         proved = least.proved and _same(took_s, least.total)
-        if newly_short(book, show, way.show, rig):
-            other = find(FIRST, 1)
+        if not expired() and newly_short(book, show, way.show, rig):
+            other = find(FIRST, 1, (1 - FIRST_SHARE) * seconds)
             if _less_short(book, rig, other.show, way.show):
                 way, took_s = other, total_s(book, other.show, rig)
     return BetterOrder(
@@ -125,25 +126,36 @@ def _same(a: float, b: float) -> bool:
     return abs(a - b) <= SAME_S * max(1.0, a)
 
 
-def _within(
-    book: Book, show: Show, rig: Rig, seconds: float, expired: Callable[[], bool]
-) -> Callable[[float, float], _Way]:
+def _within(book: Book, show: Show, rig: Rig, expired: Callable[[], bool]) -> Callable[[float, float, float], _Way]:
     """Finds the best order of each set's own songs, seconds and seconds short weighed as asked."""
     matrix = matrix_of(book, show, rig)
 
-    def find(of_time: float, of_short: float) -> _Way:
-        found = search(
-            weighed(matrix.cost, matrix.short, of_time, of_short),
-            fixed=matrix.fixed,
-            after=matrix.after,
-            not_after=matrix.not_after,
-            seconds=seconds,
-            expired=expired,
-        )
-        order = [matrix.songs[item] for item in found.order]
-        return _Way(reordered(show, order), found.total, found.proved, found.bound)
+    def find(of_time: float, of_short: float, seconds: float) -> _Way:
+        weighed_matrix = matrix._replace(cost=weighed(matrix.cost, matrix.short, of_time, of_short))
+        parts = sorted(set(matrix.parts)) if matrix.parts_are_apart else ()
+        lines = [[item for item, its in enumerate(matrix.parts) if its == part] for part in parts]
+        founds = [_best(weighed_matrix, line, seconds, expired) for line in lines or [[*range(len(matrix.songs))]]]
+        order = [matrix.songs[item] for found in founds for item in found.order]
+        total, bound = sum(found.total for found in founds), sum(found.bound for found in founds)
+        return _Way(reordered(show, order), total, all(found.proved for found in founds), bound)
 
     return find
+
+
+def _best(matrix: Matrix, line: Sequence[int], seconds: float, expired: Callable[[], bool]) -> Found:
+    """The best order of some neighbouring places of the show's line, in the items' own numbers."""
+    if not line:
+        return search([])
+    first, last = line[0], line[-1] + 1
+    found = search(
+        [row[first:last] for row in matrix.cost[first:last]],
+        fixed={place - first: item - first for place, item in matrix.fixed.items() if first <= place < last},
+        after=[(a - first, b - first) for a, b in matrix.after if first <= a < last],
+        not_after=[(a - first, b - first) for a, b in matrix.not_after if first <= a < last],
+        seconds=seconds,
+        expired=expired,
+    )
+    return found._replace(order=[item + first for item in found.order])
 
 
 def _across(
@@ -151,16 +163,15 @@ def _across(
     show: Show,
     rig: Rig,
     played: Mapping[str, Sequence[float]],
-    seconds: float,
     expired: Callable[[], bool],
-) -> Callable[[float, float], _Way]:
+) -> Callable[[float, float, float], _Way]:
     """Finds the best order with songs free to move between sets, seconds and seconds short weighed as asked."""
     parts = parts_of(book, show, rig, played)
     if len(parts.sets) < 2:
-        return _within(book, show, rig, seconds, expired)
+        return _within(book, show, rig, expired)
     cp_model = solver()
 
-    def find(of_time: float, of_short: float) -> _Way:
+    def find(of_time: float, of_short: float, seconds: float) -> _Way:
         found = share_out(weighed_parts(parts, of_time, of_short), seconds, expired, cp_model)
         sets: list[list[str]] = [[] for _ in show.sets]
         for number, songs in zip(parts.sets, found.sets, strict=True):
