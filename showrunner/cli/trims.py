@@ -8,7 +8,7 @@ import click
 from showrunner.cli.common import Call, command, find_show, open_book, trouble
 from showrunner.cli.output import columns, number, paragraph, print_json, print_lines
 from showrunner.cli.trims_kept import close, keep, parse_settings
-from showrunner.levels.air import delay_ms
+from showrunner.levels.air import USUAL_C, delay_ms, last_temperature_c
 from showrunner.levels.gain import Line, Setting
 from showrunner.levels.headroom import StageLevel
 from showrunner.levels.kept import last_visit
@@ -174,8 +174,8 @@ def _room(venue: Venue | None, start: Start | None) -> Iterator[str]:
         note = f". {visit.note}" if visit.note else ""
         yield from paragraph(f"Last here {visit.date}: {', '.join(then)}{note}", hang=2)
     if venue.depth_m is not None:
-        at = visit.temperature_c if visit is not None else None
-        degrees = 20.0 if at is None else at
+        at = last_temperature_c(venue)
+        degrees = USUAL_C if at is None else at
         yield ""
         yield from paragraph(
             f"Sound takes {delay_ms(venue.depth_m, degrees):.0f} ms to the back wall, {number(venue.depth_m)} m, "

@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from showrunner.levels.air import USUAL_C, delay_ms, last_temperature_c
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
@@ -20,7 +21,7 @@ class Top(NamedTuple):
     """A sheet's head; empty where the book doesn't say.
 
     `night` is date, venue and rig in one, `times` start, finish, slot and curfew. `last_time` is the note of the
-    latest visit to the venue.
+    latest visit to the venue; `back_wall` says how late sound is there, at that visit's temperature.
     """
 
     show: str
@@ -34,6 +35,7 @@ class Top(NamedTuple):
     curfew: str
     slot: str
     sound_limit: str
+    back_wall: str
     caution: str
     last_time: str
 
@@ -58,6 +60,7 @@ def top(book: Book, show: Show, rig: Rig, finish: float | None = None) -> Top:
         curfew=curfew,
         slot=slot,
         sound_limit=_limit(venue),
+        back_wall=_back_wall(venue),
         caution=CAUTION,
         last_time=_last_time(venue),
     )
@@ -70,6 +73,15 @@ def _clock(minutes: float | None) -> str:
 def _limit(venue: Venue | None) -> str:
     limit = venue.sound_limit if venue is not None else None
     return "" if limit is None else f"{with_unit(limit.laeq_db, 'dB(A)')} averaged over {format_length(limit.over)}"
+
+
+def _back_wall(venue: Venue | None) -> str:
+    if venue is None or venue.depth_m is None:
+        return ""
+    degrees = last_temperature_c(venue)
+    late = round(delay_ms(venue.depth_m, USUAL_C if degrees is None else degrees))
+    at = f"{USUAL_C:g} °C" if degrees is None else f"{degrees:g} °C, as last time"
+    return f"{late} ms to the back wall, {venue.depth_m:g} m at {at}"
 
 
 def _last_time(venue: Venue | None) -> str:

@@ -105,8 +105,9 @@ VENUE: dict[str, Any] = {
     "title": "The Dry Dock",
     "curfew": "23:00",
     "sound_limit": {"laeq_db": 97, "over": "1:00:00"},
+    "depth_m": 34.9,
     "visits": [
-        {"date": datetime.date(2026, 3, 1), "note": "Too much low end."},
+        {"date": datetime.date(2026, 3, 1), "note": "Too much low end.", "temperature_c": 30},
         {"date": datetime.date(2026, 9, 1), "note": "Better with the\ncurtain shut."},
     ],
 }
