@@ -102,3 +102,22 @@ def test_pins_that_contradict_each_other_exit_2_and_name_the_songs(run, book: Pa
     result = run("order", "saturday", "--book", book)
     assert result.exit_code == 2
     assert 'shows/saturday.toml: "ash" and "beck" are pinned to the same place; change one of the pins' in result.stderr
+
+
+def test_songs_move_between_sets_and_are_written_there(run_json, book: Path, saturday: Path):
+    two = SHOW.replace('{ song = "elm" }', '{ song = "elm", then = "talk 0:30" }, { song = "fen" }')
+    two = two.replace('    { song = "cove", optional = true },   # short one\n', "")
+    saturday.write_text(two)
+    (book / "songs/fen.toml").write_text(SONG.format(title="Fen", guitar="blue"))
+    (book / "songs/elm.toml").write_text(SONG.format(title="Elm", guitar="red"))
+    data = run_json("order", "saturday", "--across-sets", "--write", "--book", book)
+    assert data["sets"] == [["ash", "elm", "beck"], ["dune", "fen"]]
+    assert (data["before_s"], data["after_s"], data["proved"]) == (60, 30, True)
+    text = saturday.read_text()
+    assert "# the opener" in text
+    assert run_json("order", "saturday", "--across-sets", "--book", book)["sets"] == data["sets"]
+    assert '{ song = "beck", then = "gap 15:00" }' in text
+
+
+def test_swap_does_not_go_with_looking_for_a_whole_order(run, book: Path, saturday: Path):  # noqa: ARG001
+    assert run("order", "saturday", "--swap", "--across-sets", "--book", book).exit_code == 2

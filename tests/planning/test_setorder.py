@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from showrunner.planning.exchange import best_exchanges
 from showrunner.planning.fitting import fitted
 from showrunner.planning.rearrange import reordered
-from showrunner.planning.setorder import better_order, total_s
+from showrunner.planning.setorder import better_order, short_changeovers, total_s
 from showrunner.planning.task import NoOrderError
 
 TUNINGS = {"E": ["E2", "A2", "D3", "G3", "B3", "E4"], "drop D": ["D2", "A2", "D3", "G3", "B3", "E4"]}
@@ -195,3 +195,80 @@ def test_nothing_is_left_out_of_a_show_that_fits(make_book, make_show):
     book = make_book(ALTERNATING, RIG)
     show = make_show([{"song": name, "optional": True} for name in ALTERNATING], slot="1:00:00")
     assert fitted(book, show, book.rigs["full"]).left_out == ()
+
+
+def with_talk(*names):
+    """A set whose songs are followed by 45 s of talk where named."""
+    return [
+        {"song": name} | ({"then": "talk 0:45"} if name in names else {}) for name in ("ash", "beck", "cove", "dune")
+    ]
+
+
+def shorts(book, show):
+    """Seconds missing in a show's pauses."""
+    return sum(short_changeovers(book, show, book.rigs["full"]).values())
+
+
+def test_of_orders_that_take_the_same_the_least_short_is_taken(make_book, make_show):
+    """Both guitars' songs together cost 20 or 30 s once, wherever they change; with talk after cove it can be had."""
+    book, show = make_book(ALTERNATING, RIG), make_show(with_talk("cove"))
+    better = better_order(book, show, book.rigs["full"])
+    assert better.order == ("ash", "cove", "beck", "dune")
+    assert (better.after_s, better.after_short_s, better.newly_short, better.proved) == (20, 0, (), True)
+    book, show = make_book(ALTERNATING, RIG), make_show(with_talk("ash"))
+    better = better_order(book, show, book.rigs["full"])
+    assert (better.after_s, better.after_short_s, better.newly_short) == (20, 0, ())
+
+
+def test_a_changeover_newly_too_short_is_named(make_book, make_show):
+    """Least time changes guitars after a song without talk, if talk is only written between songs on one guitar."""
+    songs = {"ash": RED, "beck": BLUE | {"capo": 2}, "cove": RED | {"tuning": "drop D"}}
+    book = make_book(songs, RIG)
+    show = make_show(
+        [{"song": "ash", "pin": "first", "then": "talk 0:45"}, {"song": "beck", "then": "talk 1:00"}, "cove"]
+    )
+    better = better_order(book, show, book.rigs["full"])
+    assert better.order == ("ash", "cove", "beck")
+    assert better.newly_short == (("cove", "beck"),)
+    assert (better.before_short_s, better.after_short_s) == (0, 18)
+
+
+def test_in_time_an_order_that_lacks_nothing_is_kept(make_book, make_show):
+    songs = {"ash": RED, "beck": BLUE | {"capo": 2}, "cove": RED | {"tuning": "drop D"}}
+    book = make_book(songs, RIG)
+    show = make_show(
+        [{"song": "ash", "pin": "first", "then": "talk 0:45"}, {"song": "beck", "then": "talk 1:00"}, "cove"]
+    )
+    better = better_order(book, show, book.rigs["full"], in_time=True)
+    assert better.show == show
+    assert (better.after_short_s, better.proved) == (0, True)
+    assert better.bound_s < better.after_s
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    kinds=st.lists(st.sampled_from(KINDS), min_size=4, max_size=6),
+    talks=st.lists(st.sampled_from([None, "talk 0:45", "gap 0:20"]), min_size=6, max_size=6),
+    in_time=st.booleans(),
+    over=st.sampled_from(["gap 0:05", "gap 20:00"]),
+)
+def test_time_and_missing_seconds_are_the_least_in_the_order_asked_for(
+    make_book, make_show, kinds, talks, in_time, over
+):
+    names = "abcdef"[: len(kinds)]
+    book = make_book(dict(zip(names, kinds, strict=True)), RIG)
+    listed = [{"song": n} | ({"then": then} if then else {}) for n, then in zip(names, talks, strict=False)]
+    listed[2] |= {"then": over}
+    for index in (2, len(names) - 1):
+        listed[index] |= {"pin": "last"}
+    show, rig = make_show(listed[:3], listed[3:]), book.rigs["full"]
+    lines = [[*a, "c", *b, names[-1]] for a in permutations("ab") for b in permutations(names[3:-1])]
+    found = [(total_s(book, now, rig), shorts(book, now)) for now in (reordered(show, line) for line in lines)]
+    better = better_order(book, show, rig, in_time=in_time)
+    got = (better.after_s, better.after_short_s)
+    assert better.proved
+    if in_time:
+        assert got[::-1] == pytest.approx(min((short, time) for time, short in found))
+    else:
+        assert got[0] == pytest.approx(min(found)[0])
+        assert got[1] == pytest.approx(min(found)[1]) or better.newly_short == ()
