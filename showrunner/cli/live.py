@@ -93,6 +93,7 @@ def listen(call: Call, rig: str | None, for_s: float | None) -> None:
 @command(
     examples=(
         "showrunner play pellmarsh-hall",
+        "showrunner play pellmarsh-hall --full-house",
         "showrunner play pellmarsh-hall --simulated",
         "showrunner play pellmarsh-hall --plain",
         "showrunner play pellmarsh-hall --status --json",
@@ -102,10 +103,20 @@ def listen(call: Call, rig: str | None, for_s: float | None) -> None:
 @click.argument("show")
 @click.option("--rig", metavar="RIG", help="Play on this rig instead of the show's own or the book's usual one.")
 @click.option("--simulated", is_flag=True, help="Play without hardware: keys move the controls.")
+@click.option("--full-house", is_flag=True, help="Add the room's trim for an audience to the interface volume.")
 @click.option("--plain", is_flag=True, help="Print what happens as lines, for a screen reader or a pipe.")
 @click.option("--status", is_flag=True, help="Say where the running show stands. Exit 1 if it is not running.")
 @click.option("--end", "ends", is_flag=True, help="End the running show.")
-def play(call: Call, show: str, rig: str | None, simulated: bool, plain: bool, status: bool, ends: bool) -> int:
+def play(
+    call: Call,
+    show: str,
+    rig: str | None,
+    simulated: bool,
+    full_house: bool,
+    plain: bool,
+    status: bool,
+    ends: bool,
+) -> int:
     """Play a show: join it if it is running, else begin it.
 
     The show plays on in processes of its own. Closing this screen, or Ctrl-C, ends the screen and not the show:
@@ -132,7 +143,8 @@ def play(call: Call, show: str, rig: str | None, simulated: bool, plain: bool, s
         if used is None:
             raise trouble(f"the show {slug} has no rig", 'write rig = "…" into it, or name one with --rig')
         log = (reading.root / "runs" / slug / f"{_night()}.jsonl").resolve()
-        client = attach(folder, night_of(reading.book, slug, used, log=str(log), simulated=simulated))
+        night = night_of(reading.book, slug, used, log=str(log), simulated=simulated, full_house=full_house)
+        client = attach(folder, night)
     except LinkError as error:
         raise trouble(str(error)) from error
     if plain or call.json or not sys.stdout.isatty():

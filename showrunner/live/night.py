@@ -22,6 +22,7 @@ class Night(NamedTuple):
     rig: str
     log: str = ""
     simulated: bool = False
+    full_house: bool = False
 
     @property
     def the_show(self) -> Show:
@@ -30,10 +31,12 @@ class Night(NamedTuple):
 
     def script(self) -> Script:
         """The script, made anew from the documents."""
-        return script_of_show(self.book, self.the_show, self.book.rigs[self.rig])
+        return script_of_show(self.book, self.the_show, self.book.rigs[self.rig], full_house=self.full_house)
 
 
-def night_of(book: Book, show: str, rig: str, *, log: str = "", simulated: bool = False) -> Night:
+def night_of(
+    book: Book, show: str, rig: str, *, log: str = "", simulated: bool = False, full_house: bool = False
+) -> Night:
     """The night of a show; KeyError if the book lacks the show or the rig."""
     the_show = book.shows[show]
     venues = {the_show.venue} if the_show.venue is not None else set()
@@ -45,7 +48,7 @@ def night_of(book: Book, show: str, rig: str, *, log: str = "", simulated: bool 
         venues=_only(book.venues, venues),
         shows={show: the_show},
     )
-    return Night(kept, show, rig, log, simulated) if rig in book.rigs else _no_rig(rig)
+    return Night(kept, show, rig, log, simulated, full_house) if rig in book.rigs else _no_rig(rig)
 
 
 def freeze(night: Night) -> dict[str, Any]:

@@ -96,3 +96,14 @@ def test_a_log_line_cut_short_costs_only_itself(tmp_path: Path) -> None:
         file.write(b'{"kind": "cu')
     append(log, {"kind": "cue"})
     assert [entry["kind"] for entry in entries(log)] == ["song", "cue"]
+
+
+def test_a_full_house_is_in_the_frozen_night_and_in_what_it_sends() -> None:
+    book = read_book(demo_book()).book
+    full = thaw(freeze(night_of(book, "pellmarsh-hall", "full", full_house=True)))
+    empty = night_of(book, "pellmarsh-hall", "full")
+    song = full.the_show.set_songs[0]
+    by = book.venues["pellmarsh-hall"].trims.full_house_db
+    output = [night.script().pieces[song].moments[0].targets["output"] for night in (full, empty)]
+    assert by != 0
+    assert output[0] - output[1] == pytest.approx(by)
