@@ -62,7 +62,12 @@ def order(call: Call, show: str, **asked: Any) -> None:
         with working("looking for a better order"):
             found = by_exchange(reading, slug, rig) if asked.pop("swap") else by_all_songs(reading, slug, rig, **asked)
     except NoOrderError as error:
-        raise trouble(str(error), "change one of the pins or slots", file=reading.file("show", slug)) from error
+        mend = "change one of the pins"
+        if asked["across_sets"]:
+            mend = (
+                "change a pin or a slot; a set without a slot keeps its length to a minute, one with a slot may fill it"
+            )
+        raise trouble(str(error), mend, file=reading.file("show", slug)) from error
     if write and found.better.show != reading.book.shows[slug]:
         write_order(reading, slug, found.better.show)
     if call.json:

@@ -259,7 +259,9 @@ def _proposal(book: Book, better: BetterOrder | None) -> str:
     titles = " · ".join(book.songs[song].title for song in better.order)
     sure = "the least there is" if better.proved else "the least found"
     before, after = format_length(better.before_s), format_length(better.after_s)
-    return f"between songs {after} instead of {before}, {sure}: y takes it, x leaves it\n{titles}"
+    pairs = ", ".join(f"{book.songs[a].title} to {book.songs[b].title}" for a, b in better.newly_short)
+    short = f"\ntoo short now, and not as it is: {pairs}" if pairs else ""
+    return f"between songs {after} instead of {before}, {sure}: y takes it, x leaves it\n{titles}{short}"
 
 
 def _when(at_s: float, starts: int | None) -> str:
