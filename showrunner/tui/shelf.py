@@ -2,16 +2,20 @@
 
 import tomllib
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from showrunner.book.change import Edit, apply, edit
+from showrunner.book.change import apply, edit
+from showrunner.book.data import same, value_at
+from showrunner.book.files import FileChange, FileChanges, carry_out
 from showrunner.book.problems import BookError
 from showrunner.book.read import Reading, decoded, read_book, read_document
 from showrunner.book.save import digest, save
+from showrunner.book.start import new as new_file
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.checks.run import check
 from showrunner.live.folder import read_json, run_folder, write_json
@@ -22,6 +26,7 @@ from showrunner.model.library import Book
 from showrunner.model.units import format_length
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.timing import RunningTime, running_time
+from showrunner.tui.made import NOT_SAID, ClashError, Edits
 
 NIGHT_ENDS = timedelta(hours=6)
 
@@ -39,8 +44,8 @@ class Shelf:
         self.song: str | None = next(iter(self.book.songs), None)
         self.locked: frozenset[str] = frozenset()
         self._stamp = self._look()
-        self._done: list[tuple[str, str, Edit]] = []
-        self._undone: list[tuple[str, str, Edit]] = []
+        self._done: list[Edits | FileChanges] = []
+        self._undone: list[Edits | FileChanges] = []
         self._findings: dict[str | None, tuple[Finding, ...]] = {}
 
     @property
@@ -81,12 +86,34 @@ class Shelf:
         """What a file says, as plain data."""
         return tomllib.loads(decoded(self.reading.sources[kind, slug]))
 
-    def change(self, kind: str, slug: str, key: KeyPath, after: Any) -> None:
-        """Make one key hold `after`, in place; BookError if it can't be done, and then nothing has changed."""
-        made = edit(self.reading.file(kind, slug), self.reading.sources[kind, slug], key, after)
-        self._apply(kind, slug, made)
-        self._done.append((kind, slug, made))
-        self._undone.clear()
+    def change(self, kind: str, slug: str, key: KeyPath, after: Any, *, seen: Any = NOT_SAID) -> None:
+        """Make one key hold `after`, in place; BookError if it can't be done, and then nothing has changed.
+
+        `seen` is what stood there when the change was begun, what was read last if left out. ClashError where the
+        file says something else there by now; a change of anything else in the file stays.
+        """
+        self.change_all(kind, slug, {key: after}, seen=seen)
+
+    def change_all(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], *, seen: Any = NOT_SAID) -> None:
+        """Make keys of one file hold what they are given, in one save and one step of undo; errors as for `change`."""
+        self._nothing_running()
+        self._meet(kind, slug, changes, seen)
+        source, edits = self._source(kind, slug), []
+        for key, after in changes.items():
+            edits.append(edit(self.reading.file(kind, slug), source, key, after))
+            source = apply(source, edits[-1])
+        self._make(Edits(kind, slug, tuple(edits)))
+
+    def change_files(self, changes: FileChanges) -> None:
+        """Make changes of whole files, in one step of undo; errors as for `carry_out`."""
+        self._make(changes)
+
+    def new(self, kind: str, title: str, templates: Path) -> str:
+        """Add a document from its template and give its slug; BookError where the name won't do."""
+        path = new_file(self.root, kind, title, templates)
+        self._remember(FileChanges((FileChange(f"{kind}s/{path.name}", None, path.read_bytes()),)))
+        self.refresh()
+        return path.stem
 
     def undo(self) -> str | None:
         """Take the last change back, if what it made still stands; the file it was in, None if there is none."""
@@ -124,19 +151,55 @@ class Shelf:
         log = (self.root / "runs" / show / f"{night}.jsonl").resolve()
         return attach(run_folder(self.root, show), night_of(self.book, show, rig, log=str(log), simulated=simulated))
 
-    def _again(self, from_: list[tuple[str, str, Edit]], to: list[tuple[str, str, Edit]]) -> str | None:
+    def _again(self, from_: list[Edits | FileChanges], to: list[Edits | FileChanges]) -> str | None:
         if not from_:
             return None
-        kind, slug, made = from_[-1]
-        self._apply(kind, slug, made.inverse)
+        back = from_[-1].inverse
+        self._apply(back)
         from_.pop()
-        to.append((kind, slug, made.inverse))
-        return made.file
+        to.append(back)
+        return back.file if isinstance(back, Edits) else back.changes[0].file
 
-    def _apply(self, kind: str, slug: str, made: Edit) -> None:
+    def _make(self, made: Edits | FileChanges) -> None:
+        self._apply(made)
+        self._remember(made)
+
+    def _remember(self, made: Edits | FileChanges) -> None:
+        self._done.append(made)
+        self._undone.clear()
+
+    def _meet(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], seen: Any) -> None:
+        """Read again what changed outside, and stop where it is what is to be changed."""
+        held = self.raw(kind, slug) if (kind, slug) in self.reading.sources else {}
+        self.refresh()
+        self._source(kind, slug)
+        now = self.raw(kind, slug)
+        for key, mine in changes.items():
+            was = value_at(held, key) if seen is NOT_SAID else seen
+            theirs = value_at(now, key)
+            if not same(was, theirs) and not same(mine, theirs):
+                raise ClashError(kind, slug, self.reading.file(kind, slug), key, mine=mine, theirs=theirs)
+
+    def _source(self, kind: str, slug: str) -> bytes:
+        """What a file holds; BookError where it is not there or can't be read."""
+        file = self.reading.file(kind, slug)
+        if (kind, slug) not in self.reading.sources:
+            raise BookError(f"{file} is not there any more", "nothing was changed")
+        if (kind, slug) in self.reading.unread:
+            raise BookError(f"{file} can't be read", "mend it in an editor first; nothing was changed")
+        return self.reading.sources[kind, slug]
+
+    def _apply(self, made: Edits | FileChanges) -> None:
         self._nothing_running()
-        source = self.reading.sources[kind, slug]
-        new = apply(source, made)
+        self.refresh()
+        if isinstance(made, FileChanges):
+            carry_out(self.root, made)
+            self.refresh()
+            return
+        kind, slug = made.kind, made.slug
+        new = source = self._source(kind, slug)
+        for one in made.edits:
+            new = apply(new, one)
         document, problems = read_document(kind, slug, new)
         if document is None or problems:
             raise BookError(problems[0].what if problems else "the file would not be read", "nothing was changed")

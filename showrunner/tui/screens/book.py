@@ -1,7 +1,7 @@
 """What every screen on the book shares: the way to the others, undo, and looking again when a file changes."""
 
-from collections.abc import Callable
-from typing import ClassVar
+from collections.abc import Callable, Mapping
+from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -9,7 +9,9 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from showrunner.book.problems import BookError
+from showrunner.model.keys import KeyPath
 from showrunner.tui.going import Go
+from showrunner.tui.made import NOT_SAID, ClashError
 from showrunner.tui.settings import Settings
 from showrunner.tui.shelf import Shelf
 
@@ -69,15 +71,44 @@ class BookScreen(Screen[None]):
         self._head()
         self.fill()
 
-    def edit(self, kind: str, slug: str, key: tuple[str | int, ...], after: object) -> bool:
-        """Change the book and show it; whether it could be done, else why not is said."""
+    def edit(self, kind: str, slug: str, key: KeyPath, after: Any, *, seen: Any = NOT_SAID) -> bool:
+        """Change the book and show it; whether it could be done, else why not is said.
+
+        Where the file says something new by now both are shown, and `settled` is called once one is chosen.
+        """
+        return self._edit(kind, slug, {key: after}, seen)
+
+    def edit_all(self, kind: str, slug: str, changes: Mapping[KeyPath, Any]) -> bool:
+        """The same for several keys of one file, in one step of undo."""
+        return self._edit(kind, slug, changes, NOT_SAID)
+
+    def settled(self) -> None:
+        """After one of two versions was chosen."""
+
+    def _edit(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], seen: Any) -> bool:
         try:
-            self.shelf.change(kind, slug, key, after)
+            self.shelf.change_all(kind, slug, changes, seen=seen)
+        except ClashError as clash:
+            self.done()
+            self._choose(clash, changes)
+            return False
         except BookError as error:
             self.say(error)
             return False
         self.done()
         return True
+
+    def _choose(self, clash: ClashError, changes: Mapping[KeyPath, Any]) -> None:
+        from showrunner.tui.screens.asked import ClashScreen
+
+        def chosen(kept: tuple[Any] | None) -> None:
+            if kept is not None:
+                changed = {**changes, clash.key: kept[0]}
+                if not self._edit(clash.kind, clash.slug, changed, clash.theirs if len(changed) == 1 else NOT_SAID):
+                    return
+            self.settled()
+
+        self.app.push_screen(ClashScreen(clash), chosen)
 
     def say(self, error: BookError) -> None:
         """An error in words, where it covers nothing for long."""

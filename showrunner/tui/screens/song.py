@@ -1,6 +1,6 @@
 """One song: the curve table beside its plot, edited in place, a pedal to try it with, cues along its length."""
 
-from typing import ClassVar, NamedTuple
+from typing import Any, ClassVar, NamedTuple
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -8,6 +8,7 @@ from textual.containers import Horizontal, Vertical
 from textual.coordinate import Coordinate
 from textual.widgets import DataTable, Input, Static
 
+from showrunner.book.data import value_at
 from showrunner.curves.laws import to_number
 from showrunner.curves.plot import plot
 from showrunner.curves.shapes import columns, row_in
@@ -65,6 +66,7 @@ class SongScreen(BookScreen):
         """The first curve, its control at heel."""
         self._curve = 0
         self._travel = 0.0
+        self._edited: tuple[str, KeyPath, Any] | None = None
         self.query_one("#value").display = False
         super().on_mount()
         self.query_one(DataTable).focus()
@@ -200,8 +202,10 @@ class SongScreen(BookScreen):
 
     def on_data_table_cell_selected(self, event: DataTable.CellSelected) -> None:
         """Enter on a value edits it."""
-        if self._key(event.coordinate) is None:
+        key = self._key(event.coordinate)
+        if key is None or self.shelf.song is None:
             return
+        self._edited = self.shelf.song, key, value_at(self.shelf.raw("song", self.shelf.song), key)
         entry = self.query_one("#value", Input)
         entry.value = str(event.value)
         entry.display = True
@@ -209,19 +213,24 @@ class SongScreen(BookScreen):
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Enter in the value keeps it, in the file and on the screen."""
-        key = self._key(self.query_one(DataTable).cursor_coordinate)
         try:
             value = float(event.value.strip().replace(",", "."))
         except ValueError:
             self.notify(f'"{event.value}" is not a number', severity="error")
             return
-        if key is not None and self.shelf.song is not None:
-            number = int(value) if value.is_integer() else value
-            if self.edit("song", self.shelf.song, key, number):
-                self.action_leave_edit()
+        if self._edited is None:
+            return
+        song, key, seen = self._edited
+        if self.edit("song", song, key, int(value) if value.is_integer() else value, seen=seen):
+            self.settled()
+
+    def settled(self) -> None:
+        """The value stands as it was chosen."""
+        self.action_leave_edit()
 
     def action_leave_edit(self) -> None:
         """Leave the value as it was."""
+        self._edited = None
         self.query_one("#value").display = False
         self.query_one(DataTable).focus()
 

@@ -1,0 +1,42 @@
+"""Changes that the screens made and can take back, and what to do where somebody else made one as well."""
+
+from enum import Enum
+from typing import Any, Final, NamedTuple
+
+from showrunner.book.change import Edit
+from showrunner.book.problems import BookError
+from showrunner.model.keys import KeyPath, dotted
+
+
+class _Said(Enum):
+    NOT_SAID = "what was seen was not said"
+
+
+NOT_SAID: Final = _Said.NOT_SAID
+
+
+class Edits(NamedTuple):
+    """Edits of one file that are one step: made in order, taken back in the other."""
+
+    kind: str
+    slug: str
+    edits: tuple[Edit, ...]
+
+    @property
+    def file(self) -> str:
+        """The file, relative to the book."""
+        return self.edits[0].file
+
+    @property
+    def inverse(self) -> "Edits":
+        """What takes them back."""
+        return Edits(self.kind, self.slug, tuple(one.inverse for one in reversed(self.edits)))
+
+
+class ClashError(BookError):
+    """A key was changed here and in its file: `mine` is what was to be written, `theirs` what the file says now."""
+
+    def __init__(self, kind: str, slug: str, file: str, key: KeyPath, *, mine: Any, theirs: Any) -> None:
+        super().__init__(f"{dotted(key)} in {file} was changed by somebody else as well", "choose one of the two")
+        self.kind, self.slug, self.file, self.key = kind, slug, file, key
+        self.mine, self.theirs = mine, theirs

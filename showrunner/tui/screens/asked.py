@@ -1,0 +1,208 @@
+"""Questions over a screen: something proposed that is taken or left, and two versions of which one is chosen."""
+
+import tomllib
+from typing import Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Footer, Input, OptionList, Static
+from textual.widgets.option_list import Option
+
+from showrunner.book import render
+from showrunner.book.data import ABSENT
+from showrunner.book.start import slug_of
+from showrunner.model.keys import dotted
+from showrunner.tui.made import ClashError
+
+CSS = """
+{name} {{ align: center middle; background: $background 60%; }}
+{name} > Vertical {{
+    width: 90%; max-width: 140; height: auto; max-height: 90%;
+    background: $surface; color: $foreground; border: solid $primary; padding: 0 1;
+}}
+{name} #asks {{ height: auto; text-style: bold; }}
+{name} VerticalScroll, {name} OptionList {{ height: auto; max-height: 100%; background: $surface; }}
+{name} Horizontal {{ height: auto; max-height: 100%; }}
+{name} Horizontal > VerticalScroll {{ width: 1fr; border-top: solid $primary; padding: 0 1; }}
+{name} Input {{ height: 1; border: none; padding: 0 1; background: $panel; }}
+{name} Footer {{ dock: bottom; }}
+"""
+
+
+class ProposalScreen(ModalScreen[bool]):
+    """What would be done, line by line; gives whether it is to be."""
+
+    DEFAULT_CSS = CSS.format(name="ProposalScreen")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y", "answer(True)", "Take it", id="proposal.take"),
+        Binding("x,escape", "answer(False)", "Leave it", id="proposal.leave"),
+    ]
+
+    def __init__(self, asks: str, lines: str) -> None:
+        super().__init__()
+        self._asks, self._lines = asks, lines
+
+    def compose(self) -> ComposeResult:
+        with Vertical():
+            yield Static(self._asks, id="asks", markup=False)
+            with VerticalScroll():
+                yield Static(self._lines, markup=False)
+        yield Footer(compact=True, show_command_palette=False)
+
+    def action_answer(self, taken: bool) -> None:
+        """Leave with the answer."""
+        self.dismiss(taken)
+
+
+class ClashScreen(ModalScreen[Any]):
+    """A key that was changed here and in its file, both versions side by side; gives the one to be kept.
+
+    None leaves what the file says; a value can be typed again as TOML writes it.
+    """
+
+    DEFAULT_CSS = CSS.format(name="ClashScreen")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("m", "mine", "Keep mine", id="clash.mine"),
+        Binding("t,escape", "theirs", "Keep the file's", id="clash.theirs"),
+        Binding("e", "again", "Type it again", id="clash.again"),
+    ]
+
+    def __init__(self, clash: ClashError) -> None:
+        super().__init__()
+        self._clash = clash
+
+    def compose(self) -> ComposeResult:
+        clash = self._clash
+        with Vertical():
+            asks = f"{dotted(clash.key)} in {clash.file} was changed outside while it was changed here."
+            yield Static(f"{asks} Which is to stand?", id="asks", markup=False)
+            with Horizontal():
+                with VerticalScroll():
+                    yield Static(f"mine (m)\n{written(clash.mine)}", id="mine", markup=False)
+                with VerticalScroll():
+                    yield Static(f"the file's (t)\n{written(clash.theirs)}", id="theirs", markup=False)
+            yield Input(written(clash.mine).replace("\n", " "), id="again")
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """The keys choose; typing only when asked for."""
+        self.query_one(Input).display = False
+
+    def action_mine(self) -> None:
+        """What was typed here stands."""
+        self.dismiss((self._clash.mine,))
+
+    def action_theirs(self) -> None:
+        """What the file says stands."""
+        self.dismiss(None)
+
+    def action_again(self) -> None:
+        """Neither: type it again."""
+        entry = self.query_one(Input)
+        entry.display = True
+        entry.focus()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """What was typed again stands."""
+        value = parsed(event.value)
+        if value is ABSENT:
+            self.notify(f"{event.value} is not a value as the file writes it", severity="error")
+            return
+        self.dismiss((value,))
+
+
+class PickScreen(ModalScreen[str | None]):
+    """One of a few things by name, found as one types; gives its key."""
+
+    DEFAULT_CSS = CSS.format(name="PickScreen")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "Leave it", id="pick.leave"),
+        Binding("down", "down", "To the list", id="pick.down", show=False),
+    ]
+
+    def __init__(self, asks: str, things: dict[str, str]) -> None:
+        super().__init__()
+        self._asks, self._things = asks, things
+
+    def compose(self) -> ComposeResult:
+        with Vertical():
+            yield Static(self._asks, id="asks", markup=False)
+            yield Input(placeholder="type to find")
+            yield OptionList(*(Option(title, id=key) for key, title in self._things.items()))
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Only what has all the words typed."""
+        words, options = event.value.lower().split(), self.query_one(OptionList)
+        options.clear_options()
+        fits = {key: title for key, title in self._things.items() if all(word in title.lower() for word in words)}
+        options.add_options([Option(title, id=key) for key, title in fits.items()])
+
+    def on_input_submitted(self, _: Input.Submitted) -> None:
+        """Enter takes the first that is left."""
+        options = self.query_one(OptionList)
+        if options.option_count:
+            self.dismiss(options.get_option_at_index(0).id)
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Enter or a click takes one."""
+        self.dismiss(event.option_id)
+
+    def action_down(self) -> None:
+        """From typing to the list."""
+        self.query_one(OptionList).focus()
+
+    def action_leave(self) -> None:
+        """None of them."""
+        self.dismiss(None)
+
+
+class LineScreen(ModalScreen[str | None]):
+    """One line of text; gives it, None where it is left."""
+
+    DEFAULT_CSS = CSS.format(name="LineScreen")
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave it", id="line.leave")]
+
+    def __init__(self, asks: str, text: str = "", *, names_file: str = "") -> None:
+        super().__init__()
+        self._asks, self._text, self._names_file = asks, text, names_file
+
+    def compose(self) -> ComposeResult:
+        with Vertical():
+            yield Static(self._asks, id="asks", markup=False)
+            yield Input(self._text, select_on_focus=False)
+            yield Static(id="file", markup=False)
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """The file's name that a title makes."""
+        if self._names_file:
+            slug = slug_of(event.value)
+            self.query_one("#file", Static).update(self._names_file.format(slug) if slug else "")
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Enter gives the line."""
+        self.dismiss(event.value.strip())
+
+    def action_leave(self) -> None:
+        """Nothing is given."""
+        self.dismiss(None)
+
+
+def written(value: Any) -> str:
+    """A value as a file writes it, a list's items on lines of their own."""
+    if value is ABSENT:
+        return "(nothing)"
+    if isinstance(value, list) and any(isinstance(item, dict | str) for item in value):
+        return "[\n" + "\n".join(f"  {render.inline(item)}," for item in value) + "\n]"
+    return render.inline(value)
+
+
+def parsed(text: str) -> Any:
+    """The value that a line of TOML writes, ABSENT where it writes none."""
+    try:
+        return tomllib.loads(f"value = {text}")["value"]
+    except ValueError:
+        return ABSENT
