@@ -29,6 +29,8 @@ LIT_S = 0.5
 ENDS_WITHIN_S = 1.0
 """How long the program's end waits for a thread that is still in the system's hands; one killed there crashes."""
 WAITING = 4096
+_ALONE = threading.Lock()
+"""Held by the thread whose ports are open: the next one opens its own only when those are closed."""
 
 Names = Mapping[str, Mapping[str, str]]
 Reading = tuple[float, str, int]
@@ -175,9 +177,10 @@ class Plugged:
         return lambda message: self._heard.append((self._clock(), port, bytes(message)))
 
     def _serve(self) -> None:
-        while not self._stopped.wait(TURNS_EVERY_S):
-            self.turn()
-        self._close()
+        with _ALONE:
+            while not self._stopped.wait(TURNS_EVERY_S):
+                self.turn()
+            self._close()
         atexit.unregister(threading.current_thread().join)
 
     def _close(self) -> None:

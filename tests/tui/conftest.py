@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
+from showrunner.live.fake import FakeSystem
 from showrunner.live.local import LocalShow
 from showrunner.live.night import Night, night_of
 from showrunner.model.library import Book
@@ -11,6 +12,8 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
 from showrunner.planning.underway import Plan, plan_of
+from showrunner.tui.screens.rig import RigScreen
+from showrunner.tui.screens.soundcheck import SoundcheckScreen
 
 SWITCH = {"kind": "switch", "port": "floor", "channel": 1}
 TARGET = {"port": "host", "channel": 1}
@@ -105,6 +108,13 @@ class Bench:
                 self.client.ask(step)  # type: ignore[arg-type]
             else:
                 self.client.move(*step)
+
+
+@pytest.fixture(autouse=True)
+def _nothing_plugged_in(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No test opens the ports of the machine it runs on."""
+    for screen in (RigScreen, SoundcheckScreen):
+        monkeypatch.setattr(screen, "system_of", staticmethod(FakeSystem))
 
 
 @pytest.fixture

@@ -19,6 +19,7 @@ from showrunner.live.ports import System
 from showrunner.model.rig import Control, Rig
 from showrunner.planning.rig_differences import differences
 from showrunner.tui.asking import LAW, Asking
+from showrunner.tui.machine import real_system
 from showrunner.tui.plugged import Plugged, Pretended, Seen, seen_in_show
 from showrunner.tui.rig_words import (
     Line,
@@ -44,13 +45,6 @@ SIDE_BY_SIDE_FROM = 118
 LARGE_FROM = 34
 """Rows from which what was heard last stands in large letters too, for a look from the floor board."""
 CAUTION = "Turn down and wear hearing protection before values are tried: one step can be very loud."
-
-
-def real_system() -> System:
-    """The operating system's MIDI."""
-    from showrunner.live.binding import RtMidiSystem
-
-    return RtMidiSystem()
 
 
 class RigScreen(BookScreen):
@@ -97,6 +91,7 @@ class RigScreen(BookScreen):
         self._asking: Asking | None = None
         self._known: Rig | None = None
         self._seen = Seen()
+        self._words: dict[str, str] = {}
         self._heard: str | None = None
         self._findings: tuple[Finding, ...] = ()
         self._looking = True
@@ -381,10 +376,10 @@ class RigScreen(BookScreen):
     def _draw(self) -> None:
         rig = self.rig
         if rig is None:
-            self.query_one("#head", Static).update("this book has no rig yet: showrunner new rig NAME")
+            self._say("#head", "this book has no rig yet: showrunner new rig NAME")
             return
-        self.query_one("#head", Static).update(self._head_words(rig))
-        self.query_one("#ports", Static).update("\n".join(port_lines(rig, self._seen)))
+        self._say("#head", self._head_words(rig))
+        self._say("#ports", "\n".join(port_lines(rig, self._seen)))
         heard = in_large(self._heard, rig, self._seen) if self._heard is not None else None
         self.query_one("#heard", BigType).say([heard] if heard is not None else [])
         narrow = self.has_class("-narrow")
@@ -394,7 +389,8 @@ class RigScreen(BookScreen):
             side.set_class(self._list == name, "-at-hand")
             width, height = side.content_size
             if side.display and width and height:
-                side.update(_content(lines(rig, self._seen, self._at[name], width, height), at_hand=self._list == name))
+                said = lines(rig, self._seen, self._at[name], width, height)
+                side.update(_content(said, at_hand=self._list == name), layout=False)
         self._tell()
 
     def _head_words(self, rig: Rig) -> str:
@@ -411,7 +407,13 @@ class RigScreen(BookScreen):
         return f"{rig.title} · {found} of {wanted} ports there{stray}"
 
     def _tell(self) -> None:
-        self.query_one(".detail", Static).update("\n".join(self._details()))
+        self._say(".detail", "\n".join(self._details()))
+
+    def _say(self, part: str, words: str) -> None:
+        """Only what is different is laid out anew."""
+        if self._words.get(part) != words:
+            self._words[part] = words
+            self.query_one(part, Static).update(words)
 
     def _details(self) -> list[str]:
         rig, asking = self.rig, self._asking

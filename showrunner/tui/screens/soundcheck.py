@@ -18,9 +18,9 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show, ShowTrims
 from showrunner.planning.soundcheck import Soundcheck, soundcheck
 from showrunner.planning.trims import ShowLevels, SongTrims, show_levels
+from showrunner.tui.machine import real_system
 from showrunner.tui.plugged import Plugged
 from showrunner.tui.screens.book import BookScreen
-from showrunner.tui.screens.rig import real_system
 from showrunner.tui.soundcheck_words import (
     KEYS,
     VOLUME,
