@@ -71,7 +71,7 @@ class Robot:
 class World:
     """A private /dev/shm with a JACK server in it; every process started here meets only that server."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, *, waits: bool = True) -> None:
         for program, package in (
             ("jackd", "jackd2"),
             ("pgrep", "procps"),
@@ -80,7 +80,7 @@ class World:
         ):
             if shutil.which(program) is None:
                 pytest.fail(f"{program} is missing: install the package {package}")
-        self.folder = folder
+        self.folder, self._waits = folder, waits
         self._environment = {**os.environ, "SHOWRUNNER_JACK": "1", "XDG_STATE_HOME": str(folder / "state")}
         keep = "mount -t tmpfs -o mode=1777 tmpfs /dev/shm && echo ready && exec sleep infinity"
         self._keeper = subprocess.Popen(["unshare", "-m", "bash", "-c", keep], stdout=subprocess.PIPE)
@@ -100,8 +100,9 @@ class World:
         return process
 
     def start_server(self) -> None:
-        """Start a server that waits for its clients: else one that comes late reads what is there by then."""
-        self._server = self.start("jackd", "-S", "-d", "dummy", "-r", "48000", "-p", "64", stdout=subprocess.DEVNULL)
+        """Start a server that waits for its clients, or goes on: then a late one reads what is there by then."""
+        how = ("-S",) if self._waits else ()
+        self._server = self.start("jackd", *how, "-d", "dummy", "-r", "48000", "-p", "64", stdout=subprocess.DEVNULL)
         assert self.start("jack_wait", "-w", "-t", "5", stdout=subprocess.DEVNULL).wait(10) == 0
 
     def kill_server(self) -> None:

@@ -9,7 +9,7 @@ import sys
 import time
 from typing import Any
 
-from showrunner.live.binding import RtMidiSystem, _listen, _new_input
+from showrunner.live.binding import RtMidiSystem, _new_input
 
 
 class Robot:
@@ -33,27 +33,37 @@ class Robot:
                 if before_s > 0:
                     time.sleep(before_s)
                 self.outputs[of[0]].send(bytes.fromhex(message))
+                self._hear()
         elif order == "heard":
+            self._hear()
             heard, self.heard = self.heard, []
             return heard
         return None
 
     def _host(self, name: str) -> None:
         client = _new_input("Robot")
-        _listen(client, lambda message: self.heard.append((time.perf_counter(), bytes(message).hex())))
         client.open_virtual_port(name)
         self.hosts[name] = _Host(client)
+
+    def _hear(self) -> None:
+        """Empty the hosts' queues.
+
+        A Python callback that comes late on the server's thread reads a buffer that the server has filled anew.
+        """
+        for host in self.hosts.values():
+            while (event := host.client.get_message()) is not None:
+                self.heard.append((time.perf_counter(), bytes(event[0]).hex()))
 
 
 class _Host:
     """A host's input port."""
 
     def __init__(self, client: Any) -> None:
-        self._client = client
+        self.client = client
 
     def close(self) -> None:
-        self._client.close_port()
-        self._client.delete()
+        self.client.close_port()
+        self.client.delete()
 
 
 if __name__ == "__main__":
