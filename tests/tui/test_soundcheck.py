@@ -200,11 +200,13 @@ async def test_locked_trims_stay_even_under_undo_and_after_another_screen(shelf:
     app = Screens(SoundcheckScreen(shelf))
     async with app.run_test(size=WIDE) as pilot:
         await settled(app, pilot)
-        await pilot.press("plus", "k")
+        await pilot.press("plus")
+        assert "locked" not in shown(app, "#tonight")
+        await pilot.press("k")
         kept = volume_on_disk(shelf)
         await pilot.press("plus", "minus", "u")
         assert volume_on_disk(shelf) == kept
-        await pilot.press("2", "7")
+        await pilot.press("5", "7")
         await settled(app, pilot)
         assert "locked" in shown(app, "#tonight")
         await pilot.press("k", "minus")

@@ -304,7 +304,7 @@ class SoundcheckScreen(BookScreen):
     def _head_words(self, show: Show) -> list[str]:
         return [
             show.title,
-            "locked" if self.locked else "open",
+            *(("locked",) if self.locked else ()),
             "full house" if self._full_house else "empty room",
             plan_words(self._plan) if self._plan is not None else "working out what to play …",
         ]
