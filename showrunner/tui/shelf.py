@@ -170,7 +170,8 @@ class Shelf:
 
     def _meet(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], seen: Any) -> None:
         """Read again what changed outside, and stop where it is what is to be changed."""
-        held = self.raw(kind, slug) if (kind, slug) in self.reading.sources else {}
+        readable = (kind, slug) in self.reading.sources.keys() - self.reading.unread
+        held = self.raw(kind, slug) if readable else {}
         self.refresh()
         self._source(kind, slug)
         now = self.raw(kind, slug)

@@ -8,6 +8,7 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
+from showrunner.book.files import FileChanges
 from showrunner.book.problems import BookError
 from showrunner.model.keys import KeyPath
 from showrunner.tui.going import Go
@@ -81,6 +82,16 @@ class BookScreen(Screen[None]):
     def edit_all(self, kind: str, slug: str, changes: Mapping[KeyPath, Any]) -> bool:
         """The same for several keys of one file, in one step of undo."""
         return self._edit(kind, slug, changes, NOT_SAID)
+
+    def make_files(self, changes: FileChanges) -> bool:
+        """Make changes of whole files and show them; whether it could be done, else why not is said."""
+        try:
+            self.shelf.change_files(changes)
+        except BookError as error:
+            self.say(error)
+            return False
+        self.done()
+        return True
 
     def settled(self) -> None:
         """After one of two versions was chosen."""

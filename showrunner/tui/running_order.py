@@ -1,0 +1,128 @@
+"""A show's lists of songs as its file has them, and what a move, a break or another order would make of them.
+
+Every function gives the keys of the file that change and what they hold then, for one step of undo.
+"""
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+from showrunner.book.data import ABSENT, value_at
+from showrunner.model.keys import KeyPath
+from showrunner.model.show import Show
+
+Changes = dict[KeyPath, Any]
+ENDS = ("encore", "reserve")
+
+
+class Spot(NamedTuple):
+    """A row: a song, the list of the show's file it is in, and its index there."""
+
+    song: str
+    part: KeyPath
+    number: int
+
+
+def spots(show: Show) -> list[Spot]:
+    """Every song of a show in order: sets, encore, reserve."""
+    found = [
+        Spot(slot.song, ("sets", number, "songs"), index)
+        for number, part in enumerate(show.sets)
+        for index, slot in enumerate(part.songs)
+    ]
+    for name in ENDS:
+        found += [Spot(song, (name,), index) for index, song in enumerate(getattr(show, name))]
+    return found
+
+
+def parts(show: Show) -> list[KeyPath]:
+    """Every list that can hold songs, in order, empty ones too."""
+    return [*(("sets", number, "songs") for number in range(len(show.sets))), *((name,) for name in ENDS)]
+
+
+def stepped(show: Show, raw: Mapping[str, Any], spot: Spot, way: int) -> Changes:
+    """One place earlier or later; from the end of a list into the next, that it may empty; nothing at the very end."""
+    to = spot.number + way
+    if 0 <= to < len(items(raw, spot.part)):
+        return moved(raw, spot, spot.part, to)
+    lists = parts(show)
+    at = lists.index(spot.part) + way
+    if not 0 <= at < len(lists):
+        return {}
+    return moved(raw, spot, lists[at], 0 if way > 0 else len(items(raw, lists[at])))
+
+
+def moved(raw: Mapping[str, Any], spot: Spot, part: KeyPath, index: int) -> Changes:
+    """The song at another place of a list; what only a set's item can say is left behind outside one."""
+    from_ = items(raw, spot.part)
+    item = from_.pop(spot.number)
+    if part == spot.part:
+        return {part: [*from_[:index], item, *from_[index:]]}
+    into = items(raw, part)
+    into.insert(index, _for(part, item))
+    return {spot.part: from_ if from_ or spot.part[0] == "sets" else ABSENT, part: into}
+
+
+def added(raw: Mapping[str, Any], part: KeyPath, index: int, song: str) -> Changes:
+    """A song that the show doesn't have yet, at a place of a list."""
+    into = items(raw, part)
+    return {part: [*into[:index], _for(part, song), *into[index:]]}
+
+
+def taken_out(raw: Mapping[str, Any], spot: Spot) -> Changes:
+    """The show without the song, its stand-ins and what is different about it tonight."""
+    left = items(raw, spot.part)
+    del left[spot.number]
+    changes: Changes = {spot.part: left if left or spot.part[0] == "sets" else ABSENT}
+    for table in ("stand_ins", "tonight"):
+        if spot.song in raw.get(table, {}):
+            only = len(raw[table]) == 1
+            changes[(table,) if only else (table, spot.song)] = ABSENT
+    return changes
+
+
+def broken(raw: Mapping[str, Any], spot: Spot) -> Changes:
+    """A new set that begins with the song; or, where one does, no break before it."""
+    number = int(spot.part[1])
+    sets = [dict(part) for part in raw["sets"]]
+    songs = list(sets[number].get("songs", []))
+    if spot.number:
+        sets[number]["songs"] = songs[: spot.number]
+        sets.insert(number + 1, {"title": f"Set {number + 2}", "songs": songs[spot.number :]})
+    elif number:
+        sets[number - 1]["songs"] = [*sets[number - 1].get("songs", []), *songs]
+        del sets[number]
+    else:
+        return {}
+    return {("sets",): sets}
+
+
+def in_order(raw: Mapping[str, Any], show: Show) -> Changes:
+    """The sets as another version of the show has them, each song's own words kept but for what follows it."""
+    by_song = {item["song"]: item for part in raw.get("sets", []) for item in part.get("songs", [])}
+    changes: Changes = {}
+    for number, part in enumerate(show.sets):
+        key: KeyPath = ("sets", number, "songs")
+        new = [_followed(by_song[slot.song], None if slot.then is None else str(slot.then)) for slot in part.songs]
+        if new != items(raw, key):
+            changes[key] = new
+    return changes
+
+
+def items(raw: Mapping[str, Any], part: KeyPath) -> list[Any]:
+    """What a list of the file holds, nothing where it is left out."""
+    value = value_at(raw, part)
+    return [] if value is ABSENT else list(value)
+
+
+def _for(part: KeyPath, item: Any) -> Any:
+    song = item["song"] if isinstance(item, dict) else item
+    if part[0] != "sets":
+        return song
+    return item if isinstance(item, dict) else {"song": song}
+
+
+def _followed(item: Mapping[str, Any], then: str | None) -> dict[str, Any]:
+    if item.get("then") == then:
+        return dict(item)
+    rest = {key: value for key, value in item.items() if key != "then"}
+    return rest if then is None else {"song": rest.pop("song"), "then": then, **rest}

@@ -1,0 +1,69 @@
+"""What the set's screen says: the clock, an order or an exchange that would be better, stand-ins, tonight's changes."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from showrunner.book import render
+from showrunner.model.keys import bare_or_quoted
+from showrunner.model.library import Book
+from showrunner.model.units import format_clock, format_length
+from showrunner.planning.exchange import Exchange
+from showrunner.planning.setorder import BetterOrder
+from showrunner.planning.standins import SongStandIns
+from showrunner.planning.timing import RunningTime
+from showrunner.tui.shelf import against_limit
+
+
+def order_words(book: Book, better: BetterOrder | None) -> str:
+    """What would move, and what it would save."""
+    if better is None or better.after_s >= better.before_s:
+        return "no order of these songs takes less time between them; x leaves it"
+    titles = " · ".join(book.songs[song].title for song in better.order)
+    sure = "the least there is" if better.proved else "the least found"
+    before, after = format_length(better.before_s), format_length(better.after_s)
+    pairs = ", ".join(f"{book.songs[a].title} to {book.songs[b].title}" for a, b in better.newly_short)
+    short = f"\ntoo short now, and not as it is: {pairs}" if pairs else ""
+    return f"between songs {after} instead of {before}, {sure}: y takes it, x leaves it\n{titles}{short}"
+
+
+def when(at_s: float, starts: int | None) -> str:
+    """The time of day, or since the first note where the show has no start."""
+    return format_length(at_s) if starts is None else format_clock(starts + at_s / 60)
+
+
+def clock_words(title: str, timed: RunningTime) -> str:
+    parts = [title, f"planned {format_length(timed.planned_s)}", f"expected {format_length(timed.expected_s)}"]
+    parts[-1] += f" give or take {format_length(timed.spread_s)}"
+    if timed.finish is not None:
+        parts.append(f"ends {format_clock(timed.finish)}")
+    if timed.over_s is not None:
+        parts.append(against_limit(timed.over_s))
+    if timed.drop:
+        parts.append(f"drop {', '.join(timed.drop)}")
+    return " · ".join(parts)
+
+
+def exchange_words(book: Book, found: Sequence[Exchange], before_s: float) -> str:
+    """The one exchange of two songs that helps most."""
+    if not found:
+        return "no exchange of two songs takes less time between them; x leaves it"
+    ((one, other), *_), _, after_s = found[0]
+    titles = f"{book.songs[one].title} and {book.songs[other].title}"
+    before, after = format_length(before_s), format_length(after_s)
+    return f"{titles} change places: between songs {after} instead of {before}; y takes it, x leaves it"
+
+
+def stand_in_words(found: Sequence[SongStandIns]) -> str:
+    """Who would do whose work, song by song, and what would be lost."""
+    lines: list[str] = []
+    for song in found:
+        if song.work or song.unplayable:
+            lines.append(song.title)
+            lines += [f"  {work.used} does the work of {work.wanted}" for work in song.work]
+            lines += [f"    {loss}" for loss in song.losses]
+    return "\n".join(lines)
+
+
+def tonight_line(tonight: Mapping[str, Any]) -> str:
+    """What is different tonight on one line, as it is typed."""
+    return ", ".join(f"{bare_or_quoted(key)} = {render.inline(value)}" for key, value in tonight.items())
