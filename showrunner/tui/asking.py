@@ -1,5 +1,6 @@
 """A calibration asked for step by step on the screen: with the real control, or a foot that is pretended."""
 
+from collections import deque
 from collections.abc import Callable
 
 from showrunner.curves.calibrate import Calibration, CalibrationError
@@ -7,9 +8,17 @@ from showrunner.live.calibrating import Calibrating, Reader
 from showrunner.live.fake import FakeSystem, plain
 from showrunner.live.pretend import LAWS, Foot
 from showrunner.model.rig import Rig
+from showrunner.tui.plugged import Reading
 
 LAW = "slow-heel"
 """The response of the pretended pedal: uneven, so that there is something to find."""
+
+
+def has_travel(rig: Rig, name: str) -> bool:
+    """Whether a control is heard and has travel to calibrate."""
+    control = rig.controls[name]
+    port = rig.ports.get(control.port or "")
+    return port is not None and port.input is not None and control.kind not in ("switch", "selector")
 
 
 class Asking:
@@ -39,9 +48,27 @@ class Asking:
         """Whether there is nothing more to ask."""
         return self.found is not None or bool(self.failed)
 
+    @property
+    def pairs(self) -> list[list[float]]:
+        """What was found, as the rig's file has it; travel without a fraction where it has none."""
+        found = self.found.pairs if self.found is not None else ()
+        return [[raw, int(travel) if travel == int(travel) else travel] for raw, travel in found]
+
     def heard(self, at_s: float, raw: int) -> None:
         """A reading of the control."""
         self._calibrating.heard(at_s, raw)
+
+    def listen(self, readings: deque[Reading], now_s: float) -> bool:
+        """Take in readings of the rig's controls up to now; whether something else is asked since."""
+        if self.pretended:
+            return False
+        before = self.asks
+        while readings:
+            at_s, name, raw = readings.popleft()
+            if name == self.control:
+                self.heard(at_s, raw)
+        self.pass_time(now_s)
+        return self.asks != before
 
     def answer(self, now_s: float) -> None:
         """The control is where it was asked to be."""

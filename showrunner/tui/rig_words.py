@@ -3,11 +3,14 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+from textual.content import Content
+
 from showrunner.curves.calibrate import Calibration
 from showrunner.curves.ruler import scale
 from showrunner.model.cells import fit
 from showrunner.model.rig import Control, Port, Rig, Target
 from showrunner.planning.rig_differences import PartDifferences, touched
+from showrunner.tui.asking import LAW, Asking
 from showrunner.tui.plugged import Seen
 from showrunner.tui.wording import Wordings, short_name
 
@@ -15,6 +18,7 @@ NAME_CELLS = 16
 STATE_CELLS = 20
 HERE, LIT, HEARD = "▸", "●", "·"
 MOST_NAMED = 4
+CAUTION = "Turn down and wear hearing protection before values are tried: one step can be very loud."
 
 
 class Line(NamedTuple):
@@ -59,6 +63,25 @@ def target_lines(rig: Rig, seen: Seen, at: int, width: int, height: int) -> list
     names = list(rig.targets)
     shown = _window(names, at, height)
     return [_target(name, rig.targets[name], seen, at >= 0 and name == names[at], width) for name in shown]
+
+
+def plugged_words(rig: Rig, seen: Seen, *, pretended: bool) -> str:
+    """How much of the rig is plugged in, and what came in that is no control's."""
+    if pretended:
+        return f"{rig.title} · without hardware: keys move its controls, nothing is sent out"
+    if not seen.ready:
+        return f"{rig.title} · no MIDI answers on this system; w goes on without hardware"
+    found, wanted = there(rig, seen)
+    stray = f" · no control's: {seen.stray}" if seen.stray else ""
+    return f"{rig.title} · {found} of {wanted} ports there{stray}"
+
+
+def about(name: str, of: str, rig: Rig, seen: Seen) -> list[str]:
+    """What a control or a target of the rig is, and what became of the value it was sent."""
+    if of == "controls":
+        return [about_control(name, rig.controls[name])]
+    said = [f"{name}: {seen.said[name]}"] if name in seen.said else []
+    return [about_target(name, rig.targets[name]), *said, CAUTION]
 
 
 def about_control(name: str, control: Control) -> str:
@@ -119,6 +142,26 @@ def found_lines(found: Calibration, top: int) -> list[str]:
         f"trembles by {found.jitter_raw} raw, lags by {found.hysteresis_raw:.1f} raw",
         f"raw:travel  {pairs}",
     ]
+
+
+def asked_lines(asking: Asking, rig: Rig) -> list[str]:
+    """Where a calibration stands, in words."""
+    who = f", with a pretended pedal ({LAW})" if asking.pretended else ""
+    lines = [f"calibrating {asking.control}{who}"]
+    if asking.found is not None:
+        return [*lines, *found_lines(asking.found, rig.controls[asking.control].top)]
+    if asking.failed:
+        return [*lines, f"not found: {asking.failed}"]
+    return [*lines, *([asking.said] if asking.said else []), asking.asks]
+
+
+def content_of(lines: list[Line], *, at_hand: bool) -> Content:
+    """The lines with what is at hand and what was heard just now set off."""
+    styled = [
+        Content.styled(line.text, "bold $success" if line.lit else "bold $primary" if line.here and at_hand else "")
+        for line in lines
+    ]
+    return Content("\n").join(styled)
 
 
 def _sides(port: Port) -> Iterator[tuple[str, str]]:

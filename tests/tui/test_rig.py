@@ -13,6 +13,7 @@ from showrunner.live.local import LocalShow
 from showrunner.live.night import night_of
 from showrunner.places import demo_book
 from showrunner.tui.app import Screens
+from showrunner.tui.rig_words import CAUTION
 from showrunner.tui.screens import rig as rig_screen
 from showrunner.tui.screens.rig import RigScreen
 from showrunner.tui.shelf import Shelf
@@ -155,7 +156,7 @@ async def test_trying_values_comes_with_the_caution(shelf: Shelf, system: FakeSy
     app = Screens(RigScreen(shelf))
     async with app.run_test() as pilot:
         await pilot.press("t")
-        assert rig_screen.CAUTION in shown(app, ".detail")
+        assert CAUTION in shown(app, ".detail")
 
 
 @driven

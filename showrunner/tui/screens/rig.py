@@ -8,7 +8,6 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
-from textual.content import Content
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
@@ -16,23 +15,22 @@ from showrunner.checks.finding import Finding
 from showrunner.curves.travel import raw_of
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
-from showrunner.model.rig import Control, Rig
+from showrunner.model.rig import Rig
 from showrunner.planning.rig_differences import differences
-from showrunner.tui.asking import LAW, Asking
+from showrunner.tui.asking import Asking, has_travel
 from showrunner.tui.machine import real_system
 from showrunner.tui.plugged import Plugged, Pretended, Seen, seen_in_show
 from showrunner.tui.rig_words import (
-    Line,
-    about_control,
-    about_target,
+    about,
+    asked_lines,
+    content_of,
     control_lines,
-    found_lines,
     in_large,
     lacking,
     names_of,
+    plugged_words,
     port_lines,
     target_lines,
-    there,
 )
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.under_way import show_under_way
@@ -44,7 +42,6 @@ SIDE_BY_SIDE_FROM = 118
 """Columns from which controls and targets stand side by side, below that one of them is shown."""
 LARGE_FROM = 34
 """Rows from which what was heard last stands in large letters too, for a look from the floor board."""
-CAUTION = "Turn down and wear hearing protection before values are tried: one step can be very loud."
 
 
 class RigScreen(BookScreen):
@@ -121,6 +118,11 @@ class RigScreen(BookScreen):
         return self._seen
 
     @property
+    def _has_travel(self) -> bool:
+        rig, name = self.rig, self._at_hand("controls")
+        return rig is not None and name is not None and has_travel(rig, name)
+
+    @property
     def pretended(self) -> bool:
         """Whether keys move the rig, with nothing plugged in."""
         return isinstance(self._plugged, Pretended)
@@ -130,7 +132,7 @@ class RigScreen(BookScreen):
         rig, known = self.rig, self._known
         self._known = rig
         if rig is not None and self._plugged is not None and rig is not known and not self._plugged.take(rig):
-            self._plug(Pretended(rig) if self.pretended else self._real(rig))
+            self._plug(Pretended(rig) if self.pretended else Plugged(rig, self.system_of))
         self._find(self._slug or "")
         self._draw()
 
@@ -142,7 +144,8 @@ class RigScreen(BookScreen):
             if self.pretended:
                 self._plugged.turn()
             seen = self._plugged.seen
-            self._ask_on(self._plugged)
+            if self._asking is not None and self._asking.listen(self._plugged.readings, time.perf_counter()):
+                self._changed()
         else:
             return
         if seen != self._seen:
@@ -177,7 +180,7 @@ class RigScreen(BookScreen):
         """On the system's ports, or with nothing plugged in."""
         rig = self.rig
         if rig is not None:
-            self._plug(self._real(rig) if self.pretended else Pretended(rig))
+            self._plug(Plugged(rig, self.system_of) if self.pretended else Pretended(rig))
 
     def action_other_rig(self) -> None:
         """The book's next rig."""
@@ -242,8 +245,7 @@ class RigScreen(BookScreen):
         asking = self._asking
         if asking is None or asking.found is None or self._slug is None:
             return
-        pairs = [[raw, int(travel) if travel == int(travel) else travel] for raw, travel in asking.found.pairs]
-        if self.edit("rig", self._slug, ("controls", asking.control, "calibration"), pairs):
+        if self.edit("rig", self._slug, ("controls", asking.control, "calibration"), asking.pairs):
             self.action_leave()
 
     def action_leave(self) -> None:
@@ -269,7 +271,7 @@ class RigScreen(BookScreen):
             case "leave":
                 return asking is not None or bool(self.query_one("#value").display)
             case "calibrate":
-                return asking is None and plugged and self._list == "controls" and self._has_travel()
+                return asking is None and plugged and self._list == "controls" and self._has_travel
             case "nudge" | "put":
                 return asking is None and self.pretended and self._list == "controls"
             case "try_value":
@@ -308,13 +310,10 @@ class RigScreen(BookScreen):
         elif client is not None:
             self._played = client
         if wanted and client is None and rig is not None:
-            self._plug(self._real(rig))
+            self._plug(Plugged(rig, self.system_of))
         elif wanted and night is not None and self._played is None:
             self.notify(f"{night.the_show.title} is being played on another rig; no port is opened for this one")
         self._changed()
-
-    def _real(self, rig: Rig) -> Plugged:
-        return Plugged(rig, self.system_of)
 
     def _plug(self, plugged: Plugged) -> None:
         self._let_go()
@@ -334,39 +333,17 @@ class RigScreen(BookScreen):
             self._played.close()
         self._plugged, self._played, self._seen, self._heard = None, None, Seen(), None
 
-    def _ask_on(self, plugged: Plugged) -> None:
-        asking = self._asking
-        if asking is None or asking.pretended:
-            return
-        before = asking.asks
-        while plugged.readings:
-            at_s, name, raw = plugged.readings.popleft()
-            if name == asking.control:
-                asking.heard(at_s, raw)
-        asking.pass_time(time.perf_counter())
-        if asking.asks != before:
-            self._changed()
-
     def _at_hand(self, of: str) -> str | None:
         rig = self.rig
         names = names_of(rig)[of] if rig is not None else ()
         return names[min(self._at[of], len(names) - 1)] if names else None
 
-    def _control(self) -> Control | None:
-        rig, name = self.rig, self._at_hand("controls")
-        return rig.controls[name] if rig is not None and name is not None else None
-
-    def _has_travel(self) -> bool:
-        control, rig = self._control(), self.rig
-        if control is None or rig is None or control.by_hand or control.kind in ("switch", "selector"):
-            return False
-        port = rig.ports.get(control.port or "")
-        return port is not None and port.input is not None
-
     def _move(self, travel: float) -> None:
-        control, name = self._control(), self._at_hand("controls")
-        if isinstance(self._plugged, Pretended) and control is not None and name is not None and not control.by_hand:
-            self._plugged.move(name, raw_of(control, min(100.0, max(0.0, travel))))
+        rig, name = self.rig, self._at_hand("controls")
+        if isinstance(self._plugged, Pretended) and rig is not None and name is not None:
+            control = rig.controls[name]
+            if not control.by_hand:
+                self._plugged.move(name, raw_of(control, min(100.0, max(0.0, travel))))
             self.look()
 
     def _changed(self) -> None:
@@ -390,21 +367,16 @@ class RigScreen(BookScreen):
             width, height = side.content_size
             if side.display and width and height:
                 said = lines(rig, self._seen, self._at[name], width, height)
-                side.update(_content(said, at_hand=self._list == name), layout=False)
+                side.update(content_of(said, at_hand=self._list == name), layout=False)
         self._tell()
 
     def _head_words(self, rig: Rig) -> str:
-        found, wanted = there(rig, self._seen)
-        if self._played is not None and self._played.night is not None:
-            return f"{rig.title} · {self._played.night.the_show.title} is being played on it: only looked at from here"
+        night = self._played.night if self._played is not None else None
+        if night is not None:
+            return f"{rig.title} · {night.the_show.title} is being played on it: only looked at from here"
         if self._plugged is None:
             return f"{rig.title} · looking …"
-        if self.pretended:
-            return f"{rig.title} · without hardware: keys move its controls, nothing is sent out"
-        if not self._seen.ready:
-            return f"{rig.title} · no MIDI answers on this system; w goes on without hardware"
-        stray = f" · no control's: {self._seen.stray}" if self._seen.stray else ""
-        return f"{rig.title} · {found} of {wanted} ports there{stray}"
+        return plugged_words(rig, self._seen, pretended=self.pretended)
 
     def _tell(self) -> None:
         self._say(".detail", "\n".join(self._details()))
@@ -416,40 +388,15 @@ class RigScreen(BookScreen):
             self.query_one(part, Static).update(words)
 
     def _details(self) -> list[str]:
-        rig, asking = self.rig, self._asking
+        rig, asking, book = self.rig, self._asking, self.shelf.book
         if rig is None:
             return []
         if asking is not None:
-            return _asked(asking, rig)
-        name, book = self._at_hand(self._list), self.shelf.book
-        lines = []
-        if name is not None and self._list == "controls":
-            lines.append(about_control(name, rig.controls[name]))
-        elif name is not None:
-            said = [f"{name}: {self._seen.said[name]}"] if name in self._seen.said else []
-            lines += [about_target(name, rig.targets[name]), *said, CAUTION]
-        usual = book.rig_of()
+            return asked_lines(asking, rig)
+        name, usual, lines = self._at_hand(self._list), book.rig_of(), []
+        if name is not None:
+            lines = about(name, self._list, rig, self._seen)
         if usual is not None and usual != self._slug and usual in book.rigs:
             lines.append(lacking(book.rigs[usual].title, differences(book, book.rigs[usual], rig)))
         found = [f"{finding.level}: {finding.what}; {finding.mend}" for finding in self._findings]
         return [*lines, *(found or ["nothing found that will go wrong with this rig"])]
-
-
-def _asked(asking: Asking, rig: Rig) -> list[str]:
-    """Where a calibration stands, in words."""
-    who = f", with a pretended pedal ({LAW})" if asking.pretended else ""
-    lines = [f"calibrating {asking.control}{who}"]
-    if asking.found is not None:
-        return [*lines, *found_lines(asking.found, rig.controls[asking.control].top)]
-    if asking.failed:
-        return [*lines, f"not found: {asking.failed}"]
-    return [*lines, *([asking.said] if asking.said else []), asking.asks]
-
-
-def _content(lines: list[Line], *, at_hand: bool) -> Content:
-    """The lines with what is at hand and what was heard just now set off."""
-    styled = [
-        Content.styled(line.text, "bold $success" if line.lit else "bold $primary" if line.here and at_hand else "")
-        for line in lines
-    ]
-    return Content("\n").join(styled)
