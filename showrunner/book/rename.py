@@ -62,6 +62,19 @@ def renamed(reading: Reading, kind: str, slug: str, title: str) -> Renamed:
     return Renamed(new, FileChanges(tuple(changes), ((f"{folder}/{slug}", f"{folder}/{new}"),) if moves else ()))
 
 
+def copied(reading: Reading, kind: str, slug: str, title: str) -> Renamed:
+    """A copy of the document under another title and the file name that this makes; BookError as for `renamed`."""
+    new = slug_of(title)
+    if not new:
+        raise BookError(f'"{title}" makes no file name', "give it a letter or a digit at least")
+    to = reading.file(kind, new)
+    if os.path.lexists(reading.root / to):
+        raise BookError(f"{to} is there already", "give the copy another name")
+    source = reading.sources[kind, slug]
+    text = apply(source, edit(reading.file(kind, slug), source, ("title",), title.strip()))
+    return Renamed(new, FileChanges((FileChange(to, None, _checked(kind, new, text)),)))
+
+
 def _references(reading: Reading, kind: str, old: str, new: str) -> Iterator[FileChange]:
     for (of_kind, slug), source in sorted(reading.sources.items()):
         after = source

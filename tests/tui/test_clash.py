@@ -60,6 +60,7 @@ async def test_both_versions_are_shown_and_one_is_chosen(shelf: Shelf, keys: str
         assert "25" in str(app.screen.query_one("#mine", Static).content)
         assert "31" in str(app.screen.query_one("#theirs", Static).content)
         await pilot.press(keys)
+        await pilot.pause()
         if keys == "e":
             app.screen.query_one(Input).value = "28"
             await pilot.press("enter")

@@ -96,7 +96,9 @@ async def test_a_set_is_begun_at_a_song_and_joined_again(shelf: Shelf) -> None:
 async def test_a_song_of_the_book_is_found_as_one_types_and_added_after_the_cursor(shelf: Shelf) -> None:
     app = app_of(shelf, FIELD)
     async with app.run_test() as pilot:
-        await pilot.press("down", "a", *"tin")
+        await pilot.press("down", "a")
+        await pilot.pause()
+        await pilot.press(*"tin")
         await pilot.press("enter")
         await pilot.pause()
         assert sets(shelf, FIELD)[0][:4] == ["saltmarsh-signal", "low-lantern", "tin-harbour", "heron-clock"]
@@ -121,12 +123,14 @@ async def test_tonights_changes_are_typed_on_one_line(shelf: Shelf) -> None:
     async with app.run_test() as pilot:
         cursor_to(app, "eel-road")
         await pilot.press("t")
+        await pilot.pause()
         app.screen.query_one(Input).value = 'capo = 3, duration = "3:05"'
         await pilot.press("enter")
         await pilot.pause()
         tonight = on_disk(shelf, FIELD).tonight["eel-road"]
         assert (tonight.capo, tonight.duration) == (3, 185)
         await pilot.press("t")
+        await pilot.pause()
         app.screen.query_one(Input).value = ""
         await pilot.press("enter")
         await pilot.pause()
@@ -140,6 +144,7 @@ async def test_tonights_change_that_can_not_be_changes_nothing(shelf: Shelf) -> 
     async with app.run_test() as pilot:
         for line in ("capo", "capo = 90", "kapo = 2"):
             await pilot.press("t")
+            await pilot.pause()
             app.screen.query_one(Input).value = line
             await pilot.press("enter")
             await pilot.pause()
