@@ -205,7 +205,7 @@ class RepertoireScreen(BookScreen):
         self.app.push_screen(LineScreen(asks, text, names_file="songs/{}.toml"), typed)
 
     def _new(self, title: str) -> None:
-        self.shelf.song = self.shelf.new("song", title, templates())
+        self.shelf.song = self.shelf.new("song", title, templates() / "new")
         self.done()
 
     def _copy(self, title: str) -> None:
