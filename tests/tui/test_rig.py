@@ -6,6 +6,8 @@ from functools import wraps
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from textual.widgets import Input, Static
 
 from showrunner.live.fake import FakeSystem
@@ -265,3 +267,40 @@ async def test_leaving_lets_go_of_the_ports(shelf: Shelf, system: FakeSystem) ->
         await until(pilot, lambda: "4 of 4" in shown(app, "#head"))
         await pilot.press("1")
         await until(pilot, lambda: not system._listening)
+
+
+@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    keys=st.lists(
+        st.sampled_from(
+            [
+                "space",
+                "y",
+                "escape",
+                "up",
+                "down",
+                "comma",
+                "full_stop",
+                "h",
+                "e",
+                "c",
+                "t",
+                "enter",
+                "w",
+                "o",
+                "u",
+                "0",
+            ]
+        ),
+        max_size=14,
+    ),
+    size=st.tuples(st.integers(1, 140), st.integers(1, 50)),
+)
+@driven
+async def test_any_keys_on_any_terminal_leave_it_standing(shelf: Shelf, keys, size) -> None:
+    app = Screens(RigScreen(shelf))
+    async with app.run_test(size=size) as pilot:
+        await pilot.press(*keys)
+        await app.workers.wait_for_complete()
+        await pilot.resize_terminal(80, 24)
+        assert app.is_running

@@ -6,6 +6,8 @@ from functools import wraps
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from textual.widgets import DataTable, Static
 
 from showrunner.book.problems import BookError
@@ -261,3 +263,21 @@ async def test_while_the_show_plays_its_file_stays_and_the_screen_says_so(
         assert volume_on_disk(shelf) == before
         assert any("is being played" in note.message for note in app._notifications)
         assert playing.picture().engine == "playing"
+
+
+@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    keys=st.lists(
+        st.sampled_from(["plus", "minus", "v", "V", "t", "f", "k", "up", "down", "enter", "tab", "u", "U", "escape"]),
+        max_size=14,
+    ),
+    size=st.tuples(st.integers(1, 140), st.integers(1, 50)),
+)
+@driven
+async def test_any_keys_on_any_terminal_leave_it_standing(shelf: Shelf, keys, size) -> None:
+    app = Screens(SoundcheckScreen(shelf))
+    async with app.run_test(size=size) as pilot:
+        await pilot.press(*keys)
+        await app.workers.wait_for_complete()
+        await pilot.resize_terminal(80, 24)
+        assert app.is_running

@@ -185,9 +185,8 @@ class RigScreen(BookScreen):
     def action_other_rig(self) -> None:
         """The book's next rig."""
         slugs, pretended = list(self.shelf.book.rigs), self.pretended
-        if not slugs:
-            return
-        self._slug = slugs[(slugs.index(self._slug) + 1) % len(slugs)] if self._slug in slugs else slugs[0]
+        at = slugs.index(self._slug) + 1 if self._slug in slugs else 0
+        self._slug = slugs[at % len(slugs)] if slugs else None
         self._at, self._known = {"controls": 0, "targets": 0}, self.rig
         self._let_go()
         rig = self.rig
@@ -341,9 +340,8 @@ class RigScreen(BookScreen):
     def _move(self, travel: float) -> None:
         rig, name = self.rig, self._at_hand("controls")
         if isinstance(self._plugged, Pretended) and rig is not None and name is not None:
-            control = rig.controls[name]
-            if not control.by_hand:
-                self._plugged.move(name, raw_of(control, min(100.0, max(0.0, travel))))
+            if not rig.controls[name].by_hand:
+                self._plugged.move(name, raw_of(rig.controls[name], min(100.0, max(0.0, travel))))
             self.look()
 
     def _changed(self) -> None:
