@@ -16,7 +16,7 @@ from showrunner.book.start import slug_of
 from showrunner.model.keys import dotted
 from showrunner.tui.made import ClashError
 
-CSS = """
+STYLE = """
 {name} {{ align: center middle; background: $background 60%; }}
 {name} > Vertical {{
     width: 90%; max-width: 140; height: auto; max-height: 90%;
@@ -24,9 +24,10 @@ CSS = """
 }}
 {name} #asks {{ height: auto; text-style: bold; }}
 {name} VerticalScroll, {name} OptionList {{ height: auto; max-height: 100%; background: $surface; }}
+{name} OptionList, {name} OptionList:focus {{ border: none; max-height: 12; }}
 {name} Horizontal {{ height: auto; max-height: 100%; }}
 {name} Horizontal > VerticalScroll {{ width: 1fr; border-top: solid $primary; padding: 0 1; }}
-{name} Input {{ height: 1; border: none; padding: 0 1; background: $panel; }}
+{name} Input, {name} Input:focus {{ height: 1; border: none; padding: 0 1; background: $panel; }}
 {name} Footer {{ dock: bottom; }}
 """
 
@@ -34,7 +35,7 @@ CSS = """
 class ProposalScreen(ModalScreen[bool]):
     """What would be done, line by line; gives whether it is to be."""
 
-    DEFAULT_CSS = CSS.format(name="ProposalScreen")
+    CSS = STYLE.format(name="ProposalScreen")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer(True)", "Take it", id="proposal.take"),
         Binding("x,escape", "answer(False)", "Leave it", id="proposal.leave"),
@@ -62,7 +63,7 @@ class ClashScreen(ModalScreen[Any]):
     None leaves what the file says; a value can be typed again as TOML writes it.
     """
 
-    DEFAULT_CSS = CSS.format(name="ClashScreen")
+    CSS = STYLE.format(name="ClashScreen")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("m", "mine", "Keep mine", id="clash.mine"),
         Binding("t,escape", "theirs", "Keep the file's", id="clash.theirs"),
@@ -116,7 +117,7 @@ class ClashScreen(ModalScreen[Any]):
 class PickScreen(ModalScreen[str | None]):
     """One of a few things by name, found as one types; gives its key."""
 
-    DEFAULT_CSS = CSS.format(name="PickScreen")
+    CSS = STYLE.format(name="PickScreen")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "Leave it", id="pick.leave"),
         Binding("down", "down", "To the list", id="pick.down", show=False),
@@ -162,7 +163,7 @@ class PickScreen(ModalScreen[str | None]):
 class LineScreen(ModalScreen[str | None]):
     """One line of text; gives it, None where it is left."""
 
-    DEFAULT_CSS = CSS.format(name="LineScreen")
+    CSS = STYLE.format(name="LineScreen")
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave it", id="line.leave")]
 
     def __init__(self, asks: str, text: str = "", *, names_file: str = "") -> None:

@@ -348,6 +348,10 @@ class SetlistScreen(BookScreen):
         spots, slug = self.spots, self.shelf.show
         if slug is None or not 0 <= row < len(spots):
             return
-        found = [finding for finding in self.shelf.findings(slug) if finding.song == spots[row].song]
-        lines = [f"{finding.level}: {finding.what}; {finding.mend}" for finding in found]
-        self.query_one(".detail", Static).update("\n".join(lines) or "nothing found that will go wrong in this song")
+        found = self.shelf.findings(slug)
+        here = [finding for finding in found if finding.song == spots[row].song]
+        whole = [finding for finding in found if finding.song is None]
+        lines = [f"{finding.level}: {finding.what}; {finding.mend}" for finding in here]
+        lines = lines or ["nothing found that will go wrong in this song"]
+        lines += [f"the show: {finding.level}: {finding.what}; {finding.mend}" for finding in whole]
+        self.query_one(".detail", Static).update("\n".join(lines))
