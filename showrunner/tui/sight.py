@@ -196,9 +196,9 @@ def _after(script: Script, state: State) -> Wordings:
         return (f"→ {piece.moments[state.moment + 1].name.upper()}",)
     if state.place + 1 == len(state.order):
         return ("→ THE END", "→ END")
-    titles = _titles(script.pieces[state.order[state.place + 1]])
-    then = script.then.get(piece.slug)
-    sign = "→→" if then is not None and then.kind == "segue" else "→"
+    following = state.order[state.place + 1]
+    titles = _titles(script.pieces[following])
+    sign = "→→" if script.runs_on(piece.slug, following) else "→"
     return tuple(f"{sign} {title}" for title in titles)
 
 

@@ -1,6 +1,7 @@
 """A small show of our own on a clock that a test sets."""
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 
@@ -125,3 +126,17 @@ def bench() -> Bench:
 @pytest.fixture
 def make_bench() -> Callable[[], Bench]:
     return Bench
+
+
+@pytest.fixture(name="until")
+def _until() -> Callable[..., Any]:
+    """Lets a screen and its threads go on until something is true, for ten seconds at the most."""
+
+    async def until(pilot: Any, true: Callable[[], Any]) -> None:
+        for _ in range(500):
+            if true():
+                return
+            await pilot.pause(0.02)
+        raise AssertionError("it has not come to be within ten seconds")
+
+    return until
