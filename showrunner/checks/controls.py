@@ -200,3 +200,34 @@ STEP_SWITCH_USED = Rule(
     example='steps.next = "sw 1" in the rig, and [curves.verse."sw 1"] in a song.',
     instead="Keep the switches for steps and mute free of songs.",
 )
+
+
+def _stand_in_gives_up(context: Context) -> Iterator[Finding]:
+    stand_ins = context.show.stand_ins if context.show is not None else {}
+    for song, of_song in stand_ins.items():
+        written = context.book.songs.get(song)
+        for wanted_control, used in of_song.items() if written is not None else ():
+            for name, of_set in written.curves.items() if written is not None and used not in of_song else ():
+                if wanted_control in of_set and used in of_set:
+                    yield STAND_IN_GIVES_UP.in_file(
+                        "show",
+                        context.show_slug or "",
+                        ("stand_ins", song, wanted_control),
+                        song=song,
+                        what=f'"{used}" stands in for "{wanted_control}" and gives up its own work in "{name}": '
+                        f"{listed(of_set[used].moves)}",
+                        why="One control has one curve in a set; what the stand-in moved itself stays where it was "
+                        "named, or at rest.",
+                        mend=f'Let another control stand in for "{wanted_control}", or give one to "{used}" too.',
+                    )
+
+
+STAND_IN_GIVES_UP = Rule(
+    name="stand-in-gives-up",
+    level="warning",
+    find=_stand_in_gives_up,
+    does="Looks for stand-ins that have a curve of their own in a set where they do another control's work.",
+    why="The stand-in's own curve drops out of that set without a sound, until somebody misses it on stage.",
+    example='[stand_ins.low-lantern] strip = "swell", in a song whose set moves filter by the strip and drive by swell.',
+    instead="Ask for the best assignment with `showrunner standins SHOW --rig RIG`, or choose a control that is free.",
+)

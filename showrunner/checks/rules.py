@@ -35,6 +35,7 @@ RULES: tuple[Rule, ...] = (
     ports.OWN_PORT,
     controls.MISSING_CONTROL,
     controls.UNHEARD_CONTROL,
+    controls.STAND_IN_GIVES_UP,
     targets.MISSING_TARGET,
     guitars.MISSING_GUITAR,
     guitars.MISSING_TUNING,
