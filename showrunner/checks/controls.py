@@ -228,6 +228,6 @@ STAND_IN_GIVES_UP = Rule(
     find=_stand_in_gives_up,
     does="Looks for stand-ins that have a curve of their own in a set where they do another control's work.",
     why="The stand-in's own curve drops out of that set without a sound, until somebody misses it on stage.",
-    example='[stand_ins.low-lantern] strip = "swell", in a song whose set moves filter by the strip and drive by swell.',
+    example='[stand_ins.low-lantern] strip = "swell", in a song whose set has a curve for both.',
     instead="Ask for the best assignment with `showrunner standins SHOW --rig RIG`, or choose a control that is free.",
 )
