@@ -28,12 +28,12 @@ Entry = tuple[str, Song, tuple[Finding, ...]]
 COLUMNS: dict[str, Callable[[Entry], Any]] = {
     "Song": lambda entry: entry[1].title.lower(),
     "Length": lambda entry: entry[1].duration,
+    "Findings": lambda entry: tuple(-sum(f.level == level for f in entry[2]) for level in LEVELS),
     "Key": lambda entry: entry[1].key or "",
     "Tempo": lambda entry: entry[1].tempo_bpm or 0,
     "Guitar": lambda entry: entry[1].instrument or "",
     "Tuning": lambda entry: entry[1].tuning or "",
     "LUFS": lambda entry: _loudness(entry[1]) or 0.0,
-    "Findings": lambda entry: tuple(-sum(f.level == level for f in entry[2]) for level in LEVELS),
 }
 """Column to what it is sorted by; the song's findings worst first."""
 
@@ -263,10 +263,10 @@ def _cells(entry: Entry) -> tuple[str, ...]:
     return (
         song.title,
         format_length(song.duration),
+        summary(found) if found else "",
         song.key or "",
         f"{song.tempo_bpm:g}" if song.tempo_bpm is not None else "",
         song.instrument or "",
         song.tuning or "",
         f"{loudness:.1f}" if loudness is not None else "",
-        summary(found) if found else "",
     )

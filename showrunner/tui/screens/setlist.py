@@ -36,7 +36,7 @@ from showrunner.tui.set_words import (
 )
 from showrunner.tui.shelf import summary
 
-COLUMNS = ("", "Starts", "Song", "Length", "Findings", "Then", "Needs")
+COLUMNS = ("", "Starts", "Song", "Then", "Needs", "Findings", "Length")
 LOOKS_FOR_S = 5.0
 """How long a better order is looked for."""
 TONIGHT = 'Different tonight, such as: capo = 2, tuning = "open D", tempo_bpm = 96, duration = "3:05", trim_db = -1'
@@ -141,14 +141,16 @@ class SetlistScreen(BookScreen):
         notes = ["optional"] if at is not None and at.optional else []
         notes += ["tonight"] if show is not None and spot.song in show.tonight else []
         notes += ["stand-in"] if show is not None and spot.song in show.stand_ins else []
-        pause = "" if at is None else f"{at.pause.kind} {format_length(at.pause.seconds)}"
+        pause = "" if at is None else at.pause.kind
+        if at is not None and at.pause.seconds:
+            pause += f" {format_length(at.pause.seconds)}"
         needs = ""
         if change is not None:
             short = f", {format_length(change.short_s)} short" if change.short_s > 0 else ""
             needs = f"{format_length(change.needs_s)}{short}"
         length = "" if song is None else format_length(song.duration if at is None else at.duration_s)
         noted = f"{title} ({', '.join(notes)})" if notes else title
-        return part, starts, noted, length, summary(found) if found else "", pause, needs
+        return part, starts, noted, pause, needs, summary(found) if found else "", length
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """What is found in the song under the cursor, and what has to be done after it."""
