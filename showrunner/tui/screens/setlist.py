@@ -141,7 +141,7 @@ class SetlistScreen(BookScreen):
         notes = ["optional"] if at is not None and at.optional else []
         notes += ["tonight"] if show is not None and spot.song in show.tonight else []
         notes += ["stand-in"] if show is not None and spot.song in show.stand_ins else []
-        pause = "" if at is None else at.pause.kind
+        pause: str = "" if at is None else at.pause.kind
         if at is not None and at.pause.seconds:
             pause += f" {format_length(at.pause.seconds)}"
         needs = ""
