@@ -10,7 +10,7 @@ from showrunner.checks.finding import LEVELS, Finding
 from showrunner.checks.rules import BY_NAME
 from showrunner.checks.run import SystemPorts
 from showrunner.checks.run import check as run_rules
-from showrunner.cli.common import Call, Fault, command, faults_of, find, open_book, rests_on, trouble
+from showrunner.cli.common import Call, Fault, command, faults_of, find, open_book, rests_on, tonight, trouble
 from showrunner.cli.output import paragraph, plural, print_json, print_lines, working
 from showrunner.model.keys import dotted
 from showrunner.model.library import Book
@@ -60,7 +60,7 @@ def look_at_ports() -> SystemPorts:
 @click.option(
     "--rule", "rules", metavar="RULE", type=rule_named, multiple=True, help="Only this rule; may be repeated."
 )
-@click.option("--level", type=click.Choice(LEVELS), default="note", help="Only findings of this level or worse.")
+@click.option("--level", type=click.Choice(LEVELS), help="Only findings of this level or worse.")
 @click.option("--explain", metavar="RULE", help="What a rule looks for and why, and what to do; all for every rule.")
 def check(
     call: Call,
@@ -68,13 +68,13 @@ def check(
     rig: str | None,
     ports: bool,
     rules: tuple[str, ...],
-    level: str,
+    level: str | None,
     explain: str | None,
 ) -> int:
     """Find what will go wrong: with one show on its rig, or with every song and show of the book.
 
     An error will fail, a warning may be heard or missed, a note is worth knowing. Exit 1 if there is an error, 2 if
-    a file that was asked for can't be read.
+    a file that was asked for can't be read. On the show's own day notes are folded away; --level note tells them.
     """
     if explain is not None:
         return _explain(call, explain)
@@ -84,11 +84,11 @@ def check(
     system = look_at_ports() if ports else None
     with working("checking"):
         found = run_rules(reading.book, show=show, rig=rig, ports=system)
-    kept = [
-        finding
-        for finding in found
-        if (not rules or finding.rule in rules) and LEVELS.index(finding.level) <= LEVELS.index(level)
-    ]
+    today = show is not None and reading.book.shows[show].date == tonight()
+    least = level or ("warning" if today and not rules and not call.json else "note")
+    asked = [finding for finding in found if not rules or finding.rule in rules]
+    kept = [finding for finding in asked if LEVELS.index(finding.level) <= LEVELS.index(least)]
+    folded = sum(finding.silenced is None for finding in asked) - sum(finding.silenced is None for finding in kept)
     about = None if show is None else {reading.file(*name) for name in rests_on(reading, show, rig)}
     wrong = [problem for problem in reading.problems if about is None or problem.file in about]
     used = rig or reading.book.rig_of(reading.book.shows[show] if show is not None else None)
@@ -96,6 +96,8 @@ def check(
         print_json(check_data(reading, show, used, ports, kept) | _errors(faults_of(wrong)))
     else:
         print_lines(check_lines(reading, show, used, kept, len(wrong), each_its_own=show is None and rig is None))
+        if folded and level is None:
+            print_lines([f"{plural(folded, 'note')} folded away tonight; --level note tells"])
     if {reading.file(*name) for name in reading.unread} & {problem.file for problem in wrong}:
         return UNREADABLE
     return ERRORS_FOUND if wrong or any(f.level == "error" and f.silenced is None for f in kept) else 0

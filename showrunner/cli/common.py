@@ -1,5 +1,6 @@
 """What every command shares: its decorator, opening the book, and finding a document by name."""
 
+import datetime
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import update_wrapper
@@ -10,6 +11,7 @@ import click
 
 from showrunner.book.problems import BookError
 from showrunner.cli.output import paragraph, print_json, working
+from showrunner.model.units import NIGHT_ENDS_MIN
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
@@ -214,3 +216,8 @@ def _unknown(reading: "Reading", kinds: tuple[str, ...], slug: str) -> Trouble:
     known = [known for kind in kinds for known in documents(reading.book, kind)]
     other = f"showrunner list {kinds[0]} says which there are" if known else f"showrunner new {kinds[0]} NAME makes one"
     return trouble(f'no {names} "{slug}" in {reading.root}', did_you_mean(slug, known, other))
+
+
+def tonight() -> datetime.date:
+    """The date of the night that this is: until six in the morning yesterday's."""
+    return (datetime.datetime.now() - datetime.timedelta(minutes=NIGHT_ENDS_MIN)).date()

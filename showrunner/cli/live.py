@@ -3,13 +3,12 @@
 import sys
 import time
 from collections.abc import Iterator
-from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import click
 
-from showrunner.cli.common import Call, command, find, find_show, open_book, trouble
+from showrunner.cli.common import Call, command, find, find_show, open_book, tonight, trouble
 from showrunner.cli.output import columns, print_json, print_lines
 from showrunner.model.rig import Rig
 
@@ -142,7 +141,7 @@ def play(
         used = rig or reading.book.rig_of(reading.book.shows[slug])
         if used is None:
             raise trouble(f"the show {slug} has no rig", 'write rig = "…" into it, or name one with --rig')
-        log = (reading.root / "runs" / slug / f"{_night()}.jsonl").resolve()
+        log = (reading.root / "runs" / slug / f"{tonight()}.jsonl").resolve()
         night = night_of(reading.book, slug, used, log=str(log), simulated=simulated, full_house=full_house)
         client = attach(folder, night)
     except LinkError as error:
@@ -156,11 +155,6 @@ def play(
     finally:
         client.close()
     return 0
-
-
-def _night() -> str:
-    """The date of the night that this is: until six in the morning yesterday's."""
-    return (datetime.now() - timedelta(hours=6)).strftime("%Y-%m-%d")
 
 
 def _follow(client: Any) -> int:

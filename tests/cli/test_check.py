@@ -1,6 +1,9 @@
 """`check`: findings by song, as text and as data, and its exit codes."""
 
+import datetime
 import json
+import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -9,6 +12,7 @@ import pytest
 
 from showrunner.checks.run import SystemPorts
 from showrunner.live.ports import PortError
+from showrunner.places import demo_book
 
 KEYS = ["rule", "level", "file", "line", "key", "song", "cue", "what", "why", "mend", "silenced"]
 
@@ -148,3 +152,21 @@ def test_check_loads_no_screen_and_no_midi(book: Path):
     done = subprocess.run(command, capture_output=True, text=True, check=True)
     top = {name.partition(".")[0] for name in json.loads(done.stderr)}
     assert not top & {"textual", "rich", "mido", "rtmidi", "supriya_midi", "rtmidi2", "tomlkit", "typst", "numpy"}
+
+
+def test_on_the_shows_own_day_notes_are_folded_away_unless_asked_for(
+    run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    book = tmp_path / "book"
+    shutil.copytree(demo_book(), book)
+    show = book / "shows" / "brackwater-field.toml"
+    told = run("check", "brackwater-field", "--book", book).stdout
+    assert "[little-time-left]" in told
+    date = re.search(r"^date = (\S+)", show.read_text(encoding="utf-8"), re.MULTILINE)
+    assert date is not None
+    monkeypatch.setattr("showrunner.cli.check.tonight", lambda: datetime.date.fromisoformat(date[1]))
+    folded = run("check", "brackwater-field", "--book", book).stdout
+    assert "[little-time-left]" not in folded
+    assert "1 note folded away tonight" in folded
+    asked = run("check", "brackwater-field", "--level", "note", "--book", book).stdout
+    assert "[little-time-left]" in asked
