@@ -13,9 +13,9 @@ from showrunner.book.read import decoded
 from showrunner.book.save import digest, save
 from showrunner.cli.changeovers import rig_of
 from showrunner.cli.common import Call, command, find_show, open_book, trouble
-from showrunner.cli.evidence import played_seconds
 from showrunner.cli.order_text import Found, order_lines
 from showrunner.cli.output import print_json, print_lines, working
+from showrunner.live.evidence import played_seconds
 from showrunner.planning.exchange import best_exchanges
 from showrunner.planning.fitting import fitted
 from showrunner.planning.order import SECONDS

@@ -7,8 +7,8 @@ import click
 
 from showrunner.cli.common import Call, command, find_show, open_book, trouble
 from showrunner.cli.day import day_data, day_lines
-from showrunner.cli.evidence import played_seconds
 from showrunner.cli.output import columns, paragraph, plural, print_json, print_lines
+from showrunner.live.evidence import played_seconds
 from showrunner.model.library import Book
 from showrunner.model.show import Show
 from showrunner.model.units import format_clock, format_length

@@ -7,9 +7,11 @@ from itertools import pairwise
 from math import sqrt
 from typing import NamedTuple
 
+from showrunner.levels.gain import Trims, trims
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
+from showrunner.planning.batteries import BatteryLife, battery_lives
 from showrunner.planning.changeover import between_s, changeover_times
 from showrunner.planning.evidence import Length
 from showrunner.planning.lineup import APPLAUSE_S, WALK_OFF_S, line_up
@@ -44,7 +46,10 @@ class Ahead(NamedTuple):
 
 @dataclass(frozen=True)
 class Plan:
-    """What the arithmetic of a night rests on, worked out once so that asking is quick."""
+    """What the arithmetic of a night rests on, worked out once so that asking is quick.
+
+    `trims` are each song's, `weak` the batteries that are played and won't last.
+    """
 
     date: datetime.date | None
     time: RunningTime
@@ -55,6 +60,8 @@ class Plan:
     parts: Mapping[str, int]
     needs: Mapping[tuple[str, str], float]
     optional: frozenset[str]
+    trims: Mapping[str, Trims]
+    weak: tuple[BatteryLife, ...]
 
     def ahead(self, order: Sequence[str], place: int, now_min: float, began_min: float, into_s: float | None) -> Ahead:
         """The rest of tonight's order from the song at `place`, which has been played for `into_s`, None if not begun.
@@ -122,15 +129,29 @@ class Plan:
         return max(over) if over else None
 
 
-def plan_of(book: Book, show: Show, rig: Rig, played: Mapping[str, Sequence[float]] = NOTHING) -> Plan:
-    """The plan of a show's sets, encore and reserve; songs that the book does not have are left out."""
+def plan_of(
+    book: Book,
+    show: Show,
+    rig: Rig,
+    played: Mapping[str, Sequence[float]] = NOTHING,
+    *,
+    battery_h: Mapping[str, float] | None = None,
+    full_house: bool = False,
+) -> Plan:
+    """The plan of a show's sets, encore and reserve; songs that the book does not have are left out.
+
+    `battery_h` is what runs have logged on each battery since it was fitted, hours.
+    """
     places = [place for place in line_up(show) if place.song in book.songs]
     pieces = prepare_show(book, show, rig)
     last = {place.part: place.song for place in places}
+    venue = book.venues.get(show.venue) if show.venue is not None else None
+    time = running_time(book, show, played=played, needs=changeover_times(book, show, rig))
+    lives = battery_lives(book, show, rig, time, battery_h)
     following = {a.song: b.song for a, b in pairwise(places)}
     return Plan(
         date=show.date,
-        time=running_time(book, show, played=played, needs=changeover_times(book, show, rig)),
+        time=time,
         lengths={song: song_length(book, show, song, played.get(song, ())) for song in pieces},
         pauses={place.song: place.pause.seconds for place in places if last[place.part] != place.song},
         breaks={place.part: place.pause.seconds for place in places},
@@ -138,4 +159,6 @@ def plan_of(book: Book, show: Show, rig: Rig, played: Mapping[str, Sequence[floa
         parts={place.song: place.part for place in places},
         needs={(a, b): between_s(pieces[a], pieces[b]) for a in pieces for b in pieces if a != b},
         optional=frozenset(place.song for place in places if place.optional) | frozenset(show.reserve),
+        trims={song: trims(rig, piece.song, venue, show, full_house) for song, piece in pieces.items()},
+        weak=tuple(life for life in lives if life.show_h > 0 and not life.enough),
     )

@@ -8,13 +8,13 @@ from textual.app import App
 from textual.screen import Screen
 
 from showrunner.live.picture import Client
-from showrunner.planning.underway import Plan, plan_of
 from showrunner.tui.going import Go
 from showrunner.tui.palette import Actions
 from showrunner.tui.settings import Settings, read_settings
 from showrunner.tui.themes import DARK, THEMES
 
 if TYPE_CHECKING:
+    from showrunner.planning.underway import Plan
     from showrunner.tui.screens.book import BookScreen
 
 
@@ -81,13 +81,17 @@ def play(book_path: Path, show_slug: str, client: Client) -> None:
     Screens(PlayingScreen(client, _plan(book_path, show_slug, client), settings), settings).run()
 
 
-def _plan(book_path: Path, show_slug: str, client: Client) -> Plan | None:
+def _plan(book_path: Path, show_slug: str, client: Client) -> "Plan | None":
+    from showrunner.tui.under_way import plan_tonight
+
     if client.night is not None:
-        return plan_of(client.night.book, client.night.the_show, client.script.rig)
+        return plan_tonight(book_path, client.night)
     from showrunner.book.read import read_book
+    from showrunner.live.night import night_of
 
     book = read_book(book_path).book
-    return plan_of(book, book.shows[show_slug], client.script.rig) if show_slug in book.shows else None
+    rig = book.rig_of(book.shows[show_slug]) if show_slug in book.shows else None
+    return plan_tonight(book_path, night_of(book, show_slug, rig)) if rig is not None and rig in book.rigs else None
 
 
 def user_settings() -> Settings:

@@ -12,10 +12,12 @@ from showrunner.state.moments import Piece
 from showrunner.state.script import Script
 from showrunner.state.steps import CHOICE_LASTS_S
 from showrunner.state.values import State
+from showrunner.tui.counting import Count, counting
 from showrunner.tui.nightclock import minutes_of
 from showrunner.tui.trouble import Trouble, troubles
 from showrunner.tui.wording import (
     Wordings,
+    counted,
     lateness,
     move_to,
     set_by_hand,
@@ -56,7 +58,10 @@ class Standing(NamedTuple):
 
 
 class Sight(NamedTuple):
-    """The playing screen in words. `do` is what hands and feet must do, each in several wordings."""
+    """The playing screen in words. `do` is what hands and feet must do, each in several wordings.
+
+    `counted_in` is the beat of the count-in while that lasts.
+    """
 
     mode: Mode
     head: Wordings
@@ -67,6 +72,7 @@ class Sight(NamedTuple):
     status: str
     standing: tuple[Standing, ...]
     trouble: tuple[Trouble, ...]
+    counted_in: Count | None = None
 
 
 def sight(script: Script, picture: Picture, plan: Plan | None, arrived: Set[Arrival] = frozenset()) -> Sight:
@@ -77,7 +83,9 @@ def sight(script: Script, picture: Picture, plan: Plan | None, arrived: Set[Arri
         ahead = plan.ahead_of(state, picture.at_s, picture.began_s, now_min)
         late = ahead.late_s if picture.began_s is not None else None
     trouble = (*troubles(script, picture), *(_too_long(script, state, ahead) if late is not None else ()))
-    status = _status(script, picture, ahead, late is not None and plan is not None and plan.time.starts is not None)
+    status = _status(
+        script, picture, plan, ahead, late is not None and plan is not None and plan.time.starts is not None
+    )
     if not state.order:
         return Sight("empty", ("NO SONGS",), "the show has no songs", (), ("",), ("",), status, (), trouble)
     if state.choice is not None:
@@ -91,11 +99,13 @@ def sight(script: Script, picture: Picture, plan: Plan | None, arrived: Set[Arri
     standing = tuple(_standing(script, state, piece, arrived))
     if state.phase == "song":
         label = f"now · {piece.song.title}" + (" · open: the clock waits" if _open(piece, state) else "")
-        head = (_moment_name(piece, state.moment).upper(),)
+        count = counting(piece, state, picture.at_s)
+        head: Wordings = (_moment_name(piece, state.moment).upper(),) if count is None else counted(*count[:2])
         do, after, aside = _song_do(piece, state, arrived), _after(script, state), lateness(late)
-        return Sight("song", head, label, do, after, aside, status, standing, trouble)
+        return Sight("song", head, label, do, after, aside, status, standing, trouble, count)
     label = f"next · {piece.song.title} · {_moment_name(piece, state.moment)}"
-    do = _changeover_do(script, state, piece, arrived)
+    trouble = (*trouble, *_weak(piece, plan))
+    do = (*_turned(script, state, piece, plan), *_changeover_do(script, state, piece, arrived))
     muted = ("MUTED",) if state.muted else ("OPEN",)
     aside = (*(f"{late_words} {muted[0]}" for late_words in lateness(late) if late_words), *muted)
     return Sight("changeover", _titles(piece), label, do, starts_with(piece.song), aside, status, standing, trouble)
@@ -155,6 +165,36 @@ def _changeover_do(script: Script, state: State, piece: Piece, arrived: Set[Arri
     hands = [set_by_hand(name, to) for name, to in changed.items()]
     kept = [item for item in said if item[0].startswith("KEEP ")]
     return (*(item for item in said if item not in kept), *hands, *_feet(piece, state, arrived), *kept)
+
+
+def _turned(script: Script, state: State, piece: Piece, plan: Plan | None) -> tuple[Wordings, ...]:
+    """Levels that are not where the song before had them and that no target sets: the input gain, and the volume."""
+    if plan is None or piece.slug not in plan.trims or state.place == 0:
+        return ()
+    now, before = plan.trims[piece.slug], plan.trims.get(state.order[state.place - 1])
+    if before is None:
+        return ()
+    pairs = [("GAIN", before.input_gain.set_db, now.input_gain.set_db)]
+    if script.rig.trims.volume_target not in script.rig.targets:
+        pairs.append(("VOLUME", before.interface_volume.set_db, now.interface_volume.set_db))
+    return tuple((f"{name} {to:g} DB", f"{name} {to:g}") for name, was, to in pairs if to != was)
+
+
+def _weak(piece: Piece, plan: Plan | None) -> tuple[Trouble, ...]:
+    """Batteries of the guitar that comes next which won't last, said while one can still be changed."""
+    if plan is None:
+        return ()
+    mine = piece.song.instrument
+    return tuple(
+        Trouble(
+            (f"BATTERY {life.battery.upper()}", "BATTERY"),
+            f"{life.battery} won't last: {life.hours_left:.1f} h left, {life.hours_needed:.1f} h wanted with its "
+            f"margin; {'fit a fresh one' if life.fresh_is_enough else 'too small: take two'}",
+            grave=False,
+        )
+        for life in plan.weak
+        if not life.guitars or mine in life.guitars
+    )
 
 
 def _choosing(script: Script, picture: Picture, status: str, trouble: tuple[Trouble, ...]) -> Sight:
@@ -239,8 +279,8 @@ def _too_long(script: Script, state: State, ahead: Ahead | None) -> tuple[Troubl
     return (Trouble(tuple(dict.fromkeys(big)), words, grave=False),)
 
 
-def _status(script: Script, picture: Picture, ahead: Ahead | None, by_clock: bool) -> str:
-    """One line for a near look: where in the show and the song, when it ends, what was sent and answered."""
+def _status(script: Script, picture: Picture, plan: Plan | None, ahead: Ahead | None, by_clock: bool) -> str:
+    """One line for a near look: where in the show and the song, its trims, when it ends, what was answered."""
     state, parts = picture.state, []
     if state.order:
         piece = script.pieces[state.order[state.place]]
@@ -251,6 +291,9 @@ def _status(script: Script, picture: Picture, ahead: Ahead | None, by_clock: boo
             parts.append(
                 f"{format_length(state.clock.elapsed_s(picture.at_s))} of {format_length(piece.song.duration)}"
             )
+        if state.phase == "changeover" and plan is not None and piece.slug in plan.trims:
+            trims = plan.trims[piece.slug]
+            parts.append(f"gain {trims.input_gain.set_db:g} dB, volume {trims.interface_volume.set_db:g} dB")
     if ahead is not None:
         parts.append(f"{format_length(ahead.remaining_s)} to go")
         if by_clock:

@@ -1,11 +1,14 @@
-"""The show that is being played from a book, if one is."""
+"""The show that is being played from a book, if one is, and the plan it is held against."""
 
 from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
+from showrunner.live.evidence import battery_hours
 from showrunner.live.folder import run_folder
 from showrunner.live.link import LinkError, RemoteShow
+from showrunner.live.night import Night
+from showrunner.planning.underway import Plan, plan_of
 
 
 def show_under_way(root: Path, shows: Iterable[str]) -> RemoteShow | None:
@@ -14,3 +17,10 @@ def show_under_way(root: Path, shows: Iterable[str]) -> RemoteShow | None:
         with suppress(LinkError):
             return RemoteShow(run_folder(root, show))
     return None
+
+
+def plan_tonight(root: Path, night: Night) -> Plan:
+    """The plan of a night, with what the book's runs say of its batteries."""
+    rig = night.book.rigs[night.rig]
+    hours = battery_hours(root, night.book, rig)
+    return plan_of(night.book, night.the_show, rig, battery_h=hours, full_house=night.full_house)

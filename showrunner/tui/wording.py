@@ -56,6 +56,12 @@ def starts_with(song: Song) -> Wordings:
     return (full, "  ".join(part for part in (chord, tempo, str(song.meter)) if part), f"{chord}  {tempo}".strip())
 
 
+def counted(bars_left: int, beat: int) -> Wordings:
+    """A beat of the count-in, and how many bars are left of it."""
+    bars = "LAST BAR" if bars_left == 1 else f"{bars_left} BARS"
+    return (f"BEAT {beat}  {bars}", f"{beat}  {bars}", f"{beat}")
+
+
 def lateness(late_s: float | None) -> Wordings:
     """Late, early or on time, in minutes and seconds; nothing before the show has begun."""
     if late_s is None:

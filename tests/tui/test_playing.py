@@ -37,6 +37,7 @@ async def test_right_and_left_step_through_the_show(bench) -> None:
     async with app.run_test() as pilot:
         await pilot.press("right", "right")
         assert words(app, "head") == "LEAD"
+        bench.clock.now_s += 60
         await pilot.press("left")
         assert words(app, "head") == "START"
 

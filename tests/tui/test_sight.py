@@ -2,7 +2,9 @@
 
 import datetime
 
+from showrunner.model.rig import Battery
 from showrunner.planning.legibility import legibility
+from showrunner.planning.underway import plan_of
 from showrunner.tui.lettering import SIZES
 from showrunner.tui.screens.playing import zones
 from showrunner.tui.sight import Sight, arrivals, sight
@@ -183,3 +185,42 @@ def test_the_smallest_big_letters_are_read_with_ease_at_two_metres() -> None:
         room = min(zones(width, height).after, zones(width, height).trouble)
         largest_that_fits = next(size for size in SIZES if size.rows <= room)
         assert legibility(2.0, 14, height, largest_that_fits.letter_rows).reach == "reached"
+
+
+def test_a_battery_that_will_not_last_is_said_before_its_guitar_is_played(make_bench) -> None:
+    """20 mAh of which 70 % count feed 18 mA for 0.8 h; the songs and half an hour of soundcheck want more."""
+    bench = make_bench()
+    rig = bench.book.rigs["rig"].model_copy(
+        update={
+            "batteries": {"driver cell": Battery(capacity_mah=20, load_ma=18)},
+            "instruments": {
+                name: guitar.model_copy(update={"battery": "driver cell"} if name == "tenor" else {})
+                for name, guitar in bench.book.rigs["rig"].instruments.items()
+            },
+        }
+    )
+    plan = plan_of(bench.book, bench.night.the_show, rig)
+    told = sight(bench.client.script, bench.client.picture(), plan)
+    assert told.trouble[-1].big[0] == "BATTERY DRIVER CELL"
+    assert "0.8 h left" in told.trouble[-1].words
+    bench.play("next")
+    assert sight(bench.client.script, bench.client.picture(), plan).trouble == ()
+
+
+def test_a_changeover_says_gain_and_volume(bench) -> None:
+    assert "gain 0 dB, volume 0 dB" in seen(bench).status
+    bench.play("next")
+    assert "gain" not in seen(bench).status
+
+
+def test_a_gain_that_the_next_guitar_wants_elsewhere_is_to_be_turned(make_bench) -> None:
+    bench = make_bench(sets=[{"songs": [{"song": "lantern"}, {"song": "kiln"}]}], reserve=[])
+    rig = bench.book.rigs["rig"]
+    guitars = {
+        name: one.model_copy(update={"trim_db": -4.0}) if name == "baritone" else one
+        for name, one in rig.instruments.items()
+    }
+    plan = plan_of(bench.book, bench.night.the_show, rig.model_copy(update={"instruments": guitars}))
+    bench.play("next", "next", "next", "next")
+    told = sight(bench.client.script, bench.client.picture(), plan)
+    assert "GAIN -4 DB" in said(told)

@@ -194,7 +194,9 @@ class PlayingScreen(Screen[None]):
     def _show(self, seen: Sight) -> None:
         self.query_one("#status", Static).update(seen.status)
         self.query_one("#label", Static).update(seen.label)
-        self.query_one("#head", BigType).say([seen.head])
+        head = self.query_one("#head", BigType)
+        head.say([seen.head])
+        head.light(seen.counted_in is not None and seen.counted_in.lit)
         do = self.query_one("#do", BigType)
         do.styles.height = do.rows_for(seen.do, zones(*self.size).do, self._readable_rows())
         do.say(seen.do)

@@ -13,10 +13,10 @@ from showrunner.checks.finding import Finding
 from showrunner.live.link import LinkError
 from showrunner.live.picture import Client
 from showrunner.model.units import format_clock, format_length
-from showrunner.planning.underway import plan_of
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.screens.playing import PlayingScreen
 from showrunner.tui.shelf import against_limit, summary
+from showrunner.tui.under_way import plan_tonight
 
 COLUMNS = ("Show", "Date", "Starts", "Ends", "Against limit", "Findings", "Songs", "Planned", "Venue")
 FINDINGS = COLUMNS.index("Findings")
@@ -113,7 +113,7 @@ class ShowsScreen(BookScreen):
     def _open(self, client: Client) -> None:
         if client.night is None:
             return
-        plan = plan_of(client.night.book, client.night.the_show, client.script.rig)
+        plan = plan_tonight(self.shelf.root, client.night)
         self.app.push_screen(PlayingScreen(client, plan, self.settings))
 
     def _tell_findings(self, found: tuple[Finding, ...]) -> None:

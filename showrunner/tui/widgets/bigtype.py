@@ -8,6 +8,9 @@ from textual.widget import Widget
 from showrunner.tui.lettering import NOTHING_TO_READ, Set, typeset
 from showrunner.tui.wording import Wordings
 
+_TURNED = str.maketrans(" █▀▄", "█ ▄▀")
+"""Each block with its other half."""
+
 
 class BigType(Widget):
     """Items in the largest letters that its room allows; repainted only when the words change."""
@@ -15,6 +18,7 @@ class BigType(Widget):
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:  # noqa: A002
         super().__init__(id=id, classes=classes)
         self._items: tuple[Wordings, ...] = ()
+        self._lit = False
         self.set_class(True, "-empty")
 
     @property
@@ -42,8 +46,19 @@ class BigType(Widget):
             self.set_class(not self.words, "-empty")
             self.refresh()
 
+    def light(self, lit: bool) -> None:
+        """Fill the whole zone and cut the letters out of it, or show them as they are: seen without any colour."""
+        if lit != self._lit:
+            self._lit = lit
+            self.refresh()
+
     def render(self) -> Content:
-        return Content("\n".join(line[: self.content_size.width] for line in self._set().lines))
+        width, height = self.content_size
+        lines = [line[:width] for line in self._set().lines]
+        if self._lit:
+            lines += [""] * (height - len(lines))
+            lines = [line.ljust(width).translate(_TURNED) for line in lines[:height]]
+        return Content("\n".join(lines))
 
     def _set(self) -> Set:
         return typeset(self._items, *self.content_size)

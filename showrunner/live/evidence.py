@@ -9,6 +9,7 @@ from showrunner.planning.performed import Mark, hours_in_hand, songs_played
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
+    from showrunner.model.library import Book
     from showrunner.model.rig import Rig
     from showrunner.model.show import Show
 
@@ -25,14 +26,14 @@ def played_seconds(reading: "Reading", show: "Show") -> dict[str, list[float]]:
     return {song: seconds for song, seconds in found.items() if seconds}
 
 
-def battery_hours(reading: "Reading", rig: "Rig") -> dict[str, float]:
+def battery_hours(root: Path, book: "Book", rig: "Rig") -> dict[str, float]:
     """Hours that runs have logged on each of a rig's batteries since it was fitted."""
     from showrunner.state.tonight import song_tonight
 
     hours: dict[str, float] = {}
-    for slug, date, marks in _runs(reading.root):
-        show = reading.book.shows.get(slug)
-        songs = {name: song_tonight(song, show, name) for name, song in reading.book.songs.items()}
+    for slug, date, marks in _runs(root):
+        show = book.shows.get(slug)
+        songs = {name: song_tonight(song, show, name) for name, song in book.songs.items()}
         held = hours_in_hand(marks, {name: song.instrument for name, song in songs.items()})
         for guitar, the in rig.instruments.items():
             battery = rig.batteries.get(the.battery) if the.battery is not None else None
