@@ -35,7 +35,7 @@ def parse_spoken_length(text: str) -> int:
     try:
         return parse_length(text)
     except ValueError:
-        raise ValueError(f'{quoted(text)} is not a length; write 90s, 47m37s, 1h24m or 6:40') from None
+        raise ValueError(f"{quoted(text)} is not a length; write 90s, 47m37s, 1h24m or 6:40") from None
 
 
 def format_length(seconds: float) -> str:
