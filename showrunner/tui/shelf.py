@@ -18,7 +18,8 @@ from showrunner.book.save import digest, save
 from showrunner.book.start import new as new_file
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.checks.run import check
-from showrunner.live.folder import read_json, run_folder, write_json
+from showrunner.live import ticked
+from showrunner.live.folder import run_folder
 from showrunner.live.picture import Client
 from showrunner.model.document import Document
 from showrunner.model.keys import KeyPath
@@ -124,20 +125,12 @@ class Shelf:
         return self._again(self._undone, self._done)
 
     def answers(self, checklist: str) -> dict[str, str]:
-        """What was answered in a checklist of the show at hand: what was asked, and "done" or why it was left."""
-        kept = read_json(self._answers_file()) or {}
-        return {ask: str(answer) for ask, answer in kept.get(checklist, {}).items()}
+        """What was answered in a checklist of the show at hand: what was asked, and how it was answered."""
+        return ticked.answers(self.root, self.show, checklist)
 
     def answer(self, checklist: str, ask: str, answer: str | None) -> None:
         """Keep an answer, None to take it back; it is on disk before this returns, so that a crash loses none."""
-        file = self._answers_file()
-        kept = read_json(file) or {}
-        of_list = {**kept.get(checklist, {}), ask: answer}
-        kept[checklist] = {asked: said for asked, said in of_list.items() if said is not None}
-        write_json(file, kept)
-
-    def _answers_file(self) -> Path:
-        return run_folder(self.root, self.show or "book") / "checklists.json"
+        ticked.keep(self.root, self.show, checklist, {ask: answer})
 
     def join(self, show: str, *, simulated: bool) -> Client:
         """The running show, begun if it is not running; LinkError or BookError if it can't be."""

@@ -13,6 +13,7 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
 from showrunner.planning.underway import Plan, plan_of
+from showrunner.tui.screens.checklists import ChecklistsScreen
 from showrunner.tui.screens.rig import RigScreen
 from showrunner.tui.screens.soundcheck import SoundcheckScreen
 
@@ -114,7 +115,7 @@ class Bench:
 @pytest.fixture(autouse=True)
 def _nothing_plugged_in(monkeypatch: pytest.MonkeyPatch) -> None:
     """No test opens the ports of the machine it runs on."""
-    for screen in (RigScreen, SoundcheckScreen):
+    for screen in (ChecklistsScreen, RigScreen, SoundcheckScreen):
         monkeypatch.setattr(screen, "system_of", staticmethod(FakeSystem))
 
 

@@ -230,7 +230,7 @@ async def test_a_checklist_goes_on_to_the_next_item(shelf: Shelf) -> None:
         first = app.screen.item
         await pilot.press("space")
         assert app.screen.item != first
-        assert "1 of" in str(app.screen.query_one("#list", Static).content)
+        assert shelf.answers(app.screen.slug)[first.ask] == "done"
 
 
 @driven
@@ -249,14 +249,16 @@ async def test_leaving_a_critical_item_asks_why_and_keeps_the_reason(shelf: Shel
 async def test_answers_survive_the_program(shelf: Shelf) -> None:
     app = app_of(shelf, "lists")
     async with app.run_test() as pilot:
-        await pilot.press("space", "space")
-        at = app.screen.item
+        asked = [app.screen.item]
+        await pilot.press("space")
+        asked.append(app.screen.item)
+        await pilot.press("space")
     again = Shelf(shelf.root)
     again.show = SHOW
     app = app_of(again, "lists")
     async with app.run_test():
-        assert app.screen.item == at
-        assert "2 of" in str(app.screen.query_one("#list", Static).content)
+        assert app.screen.item not in asked
+        assert str(app.screen.query_one("#items", Static).content).count("✓") >= 2
 
 
 @pytest.mark.parametrize("size", [(10, 4), (200, 60)])

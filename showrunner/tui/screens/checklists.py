@@ -1,18 +1,35 @@
 """Checklists: one item at a time, large; what the program can see for itself it answers itself."""
 
-from typing import ClassVar
+from collections.abc import Callable, Mapping
+from typing import Any, ClassVar
 
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Input, Static
+from textual.worker import Worker, WorkerState
 
+from showrunner.live.picture import Client
+from showrunner.live.ports import System
+from showrunner.live.ticked import DONE, SEEN, lists_of
+from showrunner.live.verifying import Verdict, needs_ports
 from showrunner.model.checklist import Checklist, Item
+from showrunner.tui.looked import Looking
+from showrunner.tui.machine import real_system
 from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.under_way import show_under_way
 from showrunner.tui.widgets.bigtype import BigType
+
+LOOKS_EVERY_S = 0.1
+ANEW_EVERY_S = 5.0
+"""How often what needs no port is looked at again."""
 
 
 class ChecklistsScreen(BookScreen):
-    """The show's lists, or all of the book's where it names none; answers are kept, so that a crash loses none."""
+    """The show's lists, or all of the book's where it names none; answers are kept, so that a crash loses none.
+
+    What verifies itself is ticked as soon as it is seen, and has a cross while it is seen not to be so.
+    """
 
     place = "lists"
     AUTO_FOCUS = ""
@@ -24,6 +41,7 @@ class ChecklistsScreen(BookScreen):
         Binding("l", "other", "Other list", id="lists.other"),
         Binding("escape", "stay", "Stay", id="lists.stay", show=False),
     ]
+    system_of: Callable[[], System] = staticmethod(real_system)
 
     def parts(self) -> ComposeResult:
         yield Static(id="list", markup=False)
@@ -37,16 +55,25 @@ class ChecklistsScreen(BookScreen):
         """The first item that is not answered."""
         self._list = 0
         self._item = self._first_open()
+        self._verdicts: dict[str, Verdict] = {}
+        self._anew: dict[str, Verdict] = {}
+        book, show = self.shelf.book, self.shelf.book.shows.get(self.shelf.show or "")
+        self._looking = Looking(self.shelf.root, book, self.shelf.show, book.rigs.get(book.rig_of(show) or ""))
         self.query_one("#why").display = False
         super().on_mount()
+        if any(needs_ports(verify) for verify in self._wanted()):
+            self._look_for_show()
+        self.set_interval(LOOKS_EVERY_S, self.look)
+        self.set_interval(ANEW_EVERY_S, self._look_anew)
+
+    def on_unmount(self) -> None:
+        """Let go of ports and show."""
+        self._looking.close()
 
     @property
     def lists(self) -> list[tuple[str, Checklist]]:
         """Slug and list, in the show's order."""
-        book = self.shelf.book
-        show = book.shows.get(self.shelf.show or "")
-        named = [slug for slug in (show.checklists if show is not None else ()) if slug in book.checklists]
-        return [(slug, book.checklists[slug]) for slug in named or book.checklists]
+        return lists_of(self.shelf.book, self.shelf.show)
 
     @property
     def item(self) -> Item | None:
@@ -56,13 +83,26 @@ class ChecklistsScreen(BookScreen):
 
     def fill(self) -> None:
         """The item at hand large, the others under it."""
+        self._looking.take(self.shelf.book)
+        self._look_anew()
+        self._draw()
+
+    def look(self) -> None:
+        """Take what was seen, tick what is as it must be, and show what is different."""
+        verdicts = self._anew | self._looking.at_once(self._wanted())
+        if verdicts != self._verdicts:
+            self._verdicts = verdicts
+            self._tick()
+            self._draw()
+
+    def _draw(self) -> None:
         lists = self.lists
         if not lists:
             self.query_one("#list", Static).update("this book has no checklist yet: showrunner new checklist NAME")
             return
         slug, the_list = lists[self._list % len(lists)]
         answers = self.shelf.answers(slug)
-        done = sum(answers.get(item.ask) == "done" for item in the_list.items)
+        done = sum(answers.get(item.ask) in (DONE, SEEN) for item in the_list.items)
         when = f" · {the_list.when}" if the_list.when else ""
         self.query_one("#list", Static).update(f"{the_list.title}{when} · {done} of {len(the_list.items)} done")
         item = self.item
@@ -77,11 +117,14 @@ class ChecklistsScreen(BookScreen):
         item = self.item
         if item is None:
             return
-        done = self._answer(item) == "done"
-        self.shelf.answer(self.slug, item.ask, None if done else "done")
-        if not done:
-            self._item = min(self._item + 1, max(0, len(self._items()) - 1))
-        self.fill()
+        answer = self._answer(item)
+        if answer != SEEN:
+            self.shelf.answer(self.slug, item.ask, None if answer == DONE else DONE)
+        if answer != DONE:
+            answers, items = self.shelf.answers(self.slug), self._items()
+            later = range(self._item + 1, len(items))
+            self._item = next((at for at in later if items[at].ask not in answers), min(self._item + 1, len(items) - 1))
+        self._draw()
 
     def action_step(self, way: int) -> None:
         """To the next item, or the one before; leaving a critical one unanswered asks why."""
@@ -92,7 +135,7 @@ class ChecklistsScreen(BookScreen):
             why.focus()
             return
         self._item = max(0, min(self._item + way, len(self._items()) - 1))
-        self.fill()
+        self._draw()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """The reason why a critical item is left is kept with it."""
@@ -111,6 +154,7 @@ class ChecklistsScreen(BookScreen):
         self._list = (self._list + 1) % max(1, len(self.lists))
         self._item = self._first_open()
         self.fill()
+        self.look()
 
     @property
     def slug(self) -> str:
@@ -131,16 +175,60 @@ class ChecklistsScreen(BookScreen):
         return tuple(lists[self._list % len(lists)][1].items) if lists else ()
 
     def _line(self, number: int, item: Item, answer: str | None) -> str:
-        sign = "✓" if answer == "done" else "–" if answer is not None else "!" if item.critical else "·"
+        verdict = self._verdicts.get(item.verify or "")
+        sign = "✓" if answer in (DONE, SEEN) else "–" if answer is not None else "!" if item.critical else "·"
+        if verdict is not None and verdict.good is False and answer in (DONE, SEEN):
+            sign = "✗"
         here = "▸" if number == self._item else " "
         who = f" ({item.who})" if item.who else ""
-        left = f"; {answer}" if answer not in (None, "done") else ""
-        return f"{here} {sign} {item.ask}: {item.answer or 'done'}{who}{left}"
+        left = f"; {answer}" if answer not in (None, DONE, SEEN) else ""
+        by = f" · {verdict.said}" if verdict is not None and (verdict.good is not None or sign == "✗") else ""
+        return f"{here} {sign} {item.ask}: {item.answer or 'done'}{who}{left}{by}"
 
     def _seen(self, item: Item) -> str:
         """What the program sees itself of an item; what it can't see from here is said, too."""
         who = f"{item.who} · " if item.who else ""
-        if item.verify == "findings" and self.shelf.show is not None:
-            errors = [finding for finding in self.shelf.findings(self.shelf.show) if finding.level == "error"]
-            return f"{who}seen: {len(errors)} findings of level error" + (f"; {errors[0].what}" if errors else "")
-        return f"{who}to be seen with the show running: {item.verify}" if item.verify else f"{who}to be answered by you"
+        if item.verify is None:
+            return f"{who}to be answered by you"
+        verdict = self._verdicts.get(item.verify)
+        if verdict is None:
+            return f"{who}being looked at: {item.verify}"
+        word = "seen" if verdict.good else "not so" if verdict.good is False else "to be answered by you"
+        return f"{who}{word}: {verdict.said}"
+
+    def _wanted(self) -> list[str]:
+        """What the list at hand asks to be looked at."""
+        return [item.verify for item in self._items() if item.verify is not None]
+
+    def _tick(self) -> None:
+        """Keep what was seen to be as it must be; a person's own answer stays."""
+        answers = self.shelf.answers(self.slug)
+        for item in self._items():
+            verdict = self._verdicts.get(item.verify or "")
+            if verdict is not None and verdict.good and item.ask not in answers:
+                self.shelf.answer(self.slug, item.ask, SEEN)
+
+    @work(thread=True, group="looked", exclusive=True)
+    def _look_anew(self) -> Mapping[str, Verdict]:
+        return self._looking.in_time(self._wanted())
+
+    @work(thread=True, group="under way")
+    def _look_for_show(self) -> Client | None:
+        return show_under_way(self.shelf.root, [self.shelf.show] if self.shelf.show is not None else [])
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """What a worker found is shown here, on the screen's own thread."""
+        if event.state is not WorkerState.SUCCESS:
+            return
+        result: Any = event.worker.result
+        if event.worker.group == "looked":
+            self._anew.update(result)
+            self.look()
+        elif event.worker.group == "under way":
+            if not self.is_mounted:
+                if result is not None:
+                    result.close()
+            elif result is not None:
+                self._looking.follow(result)
+            else:
+                self._looking.listen(self.system_of)

@@ -1,0 +1,39 @@
+"""Answers to a show's checklists, kept with its run so that a crash loses none."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from showrunner.live.folder import read_json, run_folder, write_json
+from showrunner.model.checklist import Checklist
+from showrunner.model.library import Book
+
+DONE, SEEN = "done", "seen"
+"""An item answered by a person, and by the program itself; anything else says why it was left."""
+FILE = "checklists.json"
+
+
+def lists_of(book: Book, show: str | None) -> list[tuple[str, Checklist]]:
+    """Slug and list in the show's order, or all of the book's where it names none."""
+    the_show = book.shows.get(show or "")
+    named = [slug for slug in (the_show.checklists if the_show is not None else ()) if slug in book.checklists]
+    return [(slug, book.checklists[slug]) for slug in named or book.checklists]
+
+
+def answers(root: Path, show: str | None, checklist: str) -> dict[str, str]:
+    """What was answered in a list: what was asked, and `DONE`, `SEEN` or why it was left."""
+    kept = read_json(run_folder(root, show or "book") / FILE) or {}
+    return {ask: str(answer) for ask, answer in kept.get(checklist, {}).items()}
+
+
+def keep(root: Path, show: str | None, checklist: str, said: Mapping[str, str | None]) -> None:
+    """Keep answers, None to take one back; they are on disk before this returns."""
+    file = run_folder(root, show or "book") / FILE
+    kept = read_json(file) or {}
+    of_list = {**kept.get(checklist, {}), **said}
+    kept[checklist] = {ask: answer for ask, answer in of_list.items() if answer is not None}
+    write_json(file, kept)
+
+
+def undone(checklist: Checklist, said: Mapping[str, str]) -> Sequence[str]:
+    """Critical items that are not as they must be."""
+    return [item.ask for item in checklist.items if item.critical and said.get(item.ask) not in (DONE, SEEN)]

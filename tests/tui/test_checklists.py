@@ -1,0 +1,119 @@
+"""Checklists that verify themselves, on ports that a test plugs in and pulls."""
+
+import asyncio
+import shutil
+from functools import wraps
+from pathlib import Path
+
+import pytest
+from textual.widgets import Static
+
+from showrunner.curves.message import control_change
+from showrunner.live.fake import FakeSystem, plain
+from showrunner.places import demo_book
+from showrunner.tui.app import Screens
+from showrunner.tui.screens.checklists import ChecklistsScreen
+from showrunner.tui.shelf import Shelf
+
+LIST = """\
+format = 1
+title = "Before the doors"
+items = [
+  { ask = "Swell pedal", verify = "control swell", critical = true },
+  { ask = "Host", verify = "port host" },
+  { ask = "Room on the disk", verify = "disk" },
+  { ask = "Doubled", verify = "not doubled swell" },
+  { ask = "Lights" },
+]
+"""
+
+
+def driven(test):
+    """The test as a plain function that runs to its end."""
+    return wraps(test)(lambda **given: asyncio.run(test(**given)))
+
+
+@pytest.fixture
+def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    root = tmp_path / "book"
+    shutil.copytree(demo_book(), root, ignore=shutil.ignore_patterns(".*"))
+    for file in (root / "checklists").glob("*.toml"):
+        file.unlink()
+    (root / "checklists" / "doors.toml").write_text(LIST)
+    show = root / "shows" / "pellmarsh-hall.toml"
+    lines = [line for line in show.read_text().splitlines() if not line.startswith("checklists")]
+    show.write_text("\n".join(lines))
+    made = Shelf(root)
+    made.show = "pellmarsh-hall"
+    return made
+
+
+@pytest.fixture
+def system(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> FakeSystem:
+    made = FakeSystem.simulated(shelf.book.rigs["full"])
+    monkeypatch.setattr(ChecklistsScreen, "system_of", staticmethod(lambda: made))
+    return made
+
+
+def items(app: Screens) -> str:
+    return str(app.screen.query_one("#items", Static).content)
+
+
+def move(shelf: Shelf, system: FakeSystem, name: str, *raws: int) -> None:
+    rig = shelf.book.rigs["full"]
+    control = rig.controls[name]
+    for raw in raws:
+        port = plain(rig.ports[control.port].input)
+        system.play(port, control_change(control.channel, control.cc, raw))
+
+
+@driven
+async def test_a_control_is_ticked_once_it_is_heard(shelf: Shelf, system: FakeSystem, until) -> None:
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test() as pilot:
+        await until(pilot, lambda: "there" in items(app))
+        assert "! Swell pedal" in items(app)
+        assert "not heard yet" in items(app)
+        move(shelf, system, "swell", 2, 60, 125)
+        await until(pilot, lambda: "✓ Swell pedal" in items(app))
+        await until(pilot, lambda: "from 0 to 100 %" in items(app))
+    assert shelf.answers("doors")["Swell pedal"] == "seen"
+
+
+@driven
+async def test_a_port_that_goes_again_has_a_cross(shelf: Shelf, system: FakeSystem, until) -> None:
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test() as pilot:
+        await until(pilot, lambda: "✓ Host" in items(app))
+        system.pull(plain(shelf.book.rigs["full"].ports["host"].output))
+        await until(pilot, lambda: "✗ Host" in items(app))
+
+
+@driven
+async def test_what_needs_no_port_is_looked_at_too(shelf: Shelf, system: FakeSystem, until) -> None:
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test() as pilot:
+        await until(pilot, lambda: "GB free" in items(app))
+
+
+@driven
+async def test_what_only_an_ear_can_tell_is_left_to_it(shelf: Shelf, system: FakeSystem, until) -> None:
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test() as pilot:
+        await pilot.press("space", "right", "right")
+        await until(pilot, lambda: app.screen.item.ask != "Host")
+        while app.screen.item.ask != "Doubled":
+            await pilot.press("right")
+        said = app.screen.query_one("#verified", Static)
+        await until(pilot, lambda: "nothing is passed on now" in str(said.content))
+        assert "Doubled" not in shelf.answers("doors")
+
+
+@driven
+async def test_done_goes_on_to_what_is_still_open(shelf: Shelf, system: FakeSystem, until) -> None:
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test() as pilot:
+        await until(pilot, lambda: "✓ Host" in items(app) and "✓ Room" in items(app))
+        await pilot.press("space")
+        assert app.screen.item.ask == "Doubled"
