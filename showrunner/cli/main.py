@@ -38,6 +38,7 @@ COMMANDS: Mapping[str, Entry] = {
     "sheet": Entry("showrunner.cli.sheet", "sheet", "cue sheets for the floor, the player, the crew and the desk"),
     "ports": Entry("showrunner.cli.live", "ports", "the MIDI ports that are there, and which the rig's are"),
     "listen": Entry("showrunner.cli.live", "listen", "what is heard, by control, with its travel"),
+    "checklist": Entry("showrunner.cli.checklist", "checklist", "a show's checklists, asked one item at a time"),
     "play": Entry("showrunner.cli.live", "play", "play a show; it plays on when the screen is closed"),
     "calibrate": Entry("showrunner.cli.calibrate", "calibrate", "a pedal's reach and response, found by asking"),
     "rehearse": Entry("showrunner.cli.rehearse", "rehearse", "a song, a changeover or a show by the clock"),

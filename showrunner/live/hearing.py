@@ -37,6 +37,12 @@ class Hearing:
             yield from moved or [f"{port}: {message.hex(' ')}"]
         yield from self._moved(now_s, "", b"")
 
+    def moves(self, now_s: float) -> Iterator[tuple[str, int]]:
+        """Each raw value of a rig's controls heard since the last call, in order."""
+        list(self._plugged(now_s))
+        while not self._heard.empty():
+            yield from self._changed(now_s, *self._heard.get())
+
     def close(self) -> None:
         """Stop listening."""
         if self._patch is not None:
@@ -62,6 +68,11 @@ class Hearing:
                 yield f"{name}: is there"
 
     def _moved(self, now_s: float, port: str, message: bytes) -> Iterator[str]:
+        for name, raw in self._changed(now_s, port, message):
+            assert self._rig is not None
+            yield f"{name}: {travel_of(self._rig.controls[name], raw):5.1f} %  ({raw})"
+
+    def _changed(self, now_s: float, port: str, message: bytes) -> Iterator[tuple[str, int]]:
         if self._script is None:
             return
         before = self._state.raws
@@ -69,8 +80,7 @@ class Hearing:
         self._state, _ = fold(self._script, self._state, event)
         for name, raw in self._state.raws.items():
             if raw != before.get(name):
-                control = self._script.rig.controls[name]
-                yield f"{name}: {travel_of(control, raw):5.1f} %  ({raw})"
+                yield name, raw
 
     def _hears(self, port: str) -> Hears:
         def hear(message: bytes) -> None:

@@ -28,6 +28,9 @@ class Verdict(NamedTuple):
     good: bool | None
     said: str
 
+    def __str__(self) -> str:
+        return f"{'to be answered by you' if self.good is None else 'seen' if self.good else 'not so'}: {self.said}"
+
 
 class Facts(NamedTuple):
     """What can be looked at: a book and where it is, the show and its rig, and the rig's ports.

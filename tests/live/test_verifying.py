@@ -27,7 +27,9 @@ def in_room(facts: Facts, **venue: object) -> Facts:
 
 def test_a_port_needs_every_side_the_rig_uses(facts: Facts) -> None:
     assert verified("port host", facts).good is False
-    assert verified("port host", facts._replace(names={"host": {"output": "Host 1"}})) == (True, "there: Host 1")
+    assert verified("port host", facts._replace(names={"host": {"output": "Host 1"}})).good is False
+    both = {"host": {"output": "Host 1", "input": "Host 1"}}
+    assert verified("port host", facts._replace(names=both)) == (True, "there: Host 1")
 
 
 def test_ports_not_looked_at_yet_are_no_verdict(facts: Facts) -> None:

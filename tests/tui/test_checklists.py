@@ -90,15 +90,17 @@ async def test_a_port_that_goes_again_has_a_cross(shelf: Shelf, system: FakeSyst
         await until(pilot, lambda: "✗ Host" in items(app))
 
 
+@pytest.mark.usefixtures("system")
 @driven
-async def test_what_needs_no_port_is_looked_at_too(shelf: Shelf, system: FakeSystem, until) -> None:
+async def test_what_needs_no_port_is_looked_at_too(shelf: Shelf, until) -> None:
     app = Screens(ChecklistsScreen(shelf))
     async with app.run_test() as pilot:
         await until(pilot, lambda: "GB free" in items(app))
 
 
+@pytest.mark.usefixtures("system")
 @driven
-async def test_what_only_an_ear_can_tell_is_left_to_it(shelf: Shelf, system: FakeSystem, until) -> None:
+async def test_what_only_an_ear_can_tell_is_left_to_it(shelf: Shelf, until) -> None:
     app = Screens(ChecklistsScreen(shelf))
     async with app.run_test() as pilot:
         await pilot.press("space", "right", "right")
@@ -110,8 +112,9 @@ async def test_what_only_an_ear_can_tell_is_left_to_it(shelf: Shelf, system: Fak
         assert "Doubled" not in shelf.answers("doors")
 
 
+@pytest.mark.usefixtures("system")
 @driven
-async def test_done_goes_on_to_what_is_still_open(shelf: Shelf, system: FakeSystem, until) -> None:
+async def test_done_goes_on_to_what_is_still_open(shelf: Shelf, until) -> None:
     app = Screens(ChecklistsScreen(shelf))
     async with app.run_test() as pilot:
         await until(pilot, lambda: "✓ Host" in items(app) and "✓ Room" in items(app))

@@ -193,8 +193,7 @@ class ChecklistsScreen(BookScreen):
         verdict = self._verdicts.get(item.verify)
         if verdict is None:
             return f"{who}being looked at: {item.verify}"
-        word = "seen" if verdict.good else "not so" if verdict.good is False else "to be answered by you"
-        return f"{who}{word}: {verdict.said}"
+        return f"{who}{verdict}"
 
     def _wanted(self) -> list[str]:
         """What the list at hand asks to be looked at."""
