@@ -65,7 +65,7 @@ def _port(name: str, facts: Facts) -> Verdict:
     if port is None:
         return Verdict(None, f'the rig has no port "{name}"')
     if facts.names is None:
-        return Verdict(None, "the system's ports are being looked at")
+        return Verdict(None, "the system's MIDI has not answered")
     wanted = {"input": port.input, "output": port.output or port.virtual}
     there = facts.names.get(name, {})
     missing = [f"{side} {pattern}" for side, pattern in wanted.items() if pattern is not None and side not in there]

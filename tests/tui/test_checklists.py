@@ -82,6 +82,19 @@ async def test_a_control_is_ticked_once_it_is_heard(shelf: Shelf, system: FakeSy
 
 
 @driven
+async def test_ports_are_heard_though_the_first_list_asks_for_none(shelf: Shelf, system: FakeSystem, until) -> None:
+    (shelf.root / "checklists" / "a-first.toml").write_text('format = 1\ntitle = "A"\nitems = [{ ask = "Van" }]\n')
+    shelf.refresh()
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test() as pilot:
+        assert app.screen.item.ask == "Van"
+        await pilot.press("l")
+        await until(pilot, lambda: "✓ Host" in items(app))
+        move(shelf, system, "swell", 60)
+        await until(pilot, lambda: "✓ Swell pedal" in items(app))
+
+
+@driven
 async def test_a_port_that_goes_again_has_a_cross(shelf: Shelf, system: FakeSystem, until) -> None:
     app = Screens(ChecklistsScreen(shelf))
     async with app.run_test() as pilot:

@@ -61,7 +61,8 @@ class ChecklistsScreen(BookScreen):
         self._looking = Looking(self.shelf.root, book, self.shelf.show, book.rigs.get(book.rig_of(show) or ""))
         self.query_one("#why").display = False
         super().on_mount()
-        if any(needs_ports(verify) for verify in self._wanted()):
+        items = [item for _, each in self.lists for item in each.items]
+        if any(needs_ports(item.verify or "") for item in items):
             self._look_for_show()
         self.set_interval(LOOKS_EVERY_S, self.look)
         self.set_interval(ANEW_EVERY_S, self._look_anew)
