@@ -213,13 +213,14 @@ def test_a_killed_process_leaves_the_same_cue_and_pedals(running: Any, robot: An
 
 
 def test_pedals_play_on_while_the_watcher_is_stopped_and_replaced(running: Any, robot: Any) -> None:
-    watcher = running.pid("watcher")
+    watcher, link = running.pid("watcher"), running.show._link
     os.kill(watcher, signal.SIGSTOP)
     raws = list(range(128))
     robot.play([pedal(11, raw) for raw in raws])
     wanted = expected("swell", raws)
     assert robot.hears(len(wanted)) == wanted
     running.until(lambda _: running.pid("watcher") not in (0, watcher), "another watcher")
+    running.until(lambda _: running.show._link not in (None, link), "the screen to leave the one that hangs")
     running.step("next", lambda state: state.moment == 1)
 
 
