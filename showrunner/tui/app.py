@@ -59,6 +59,8 @@ _PLACES = {
     "lists": ("checklists", "ChecklistsScreen"),
     "rig": ("rig", "RigScreen"),
     "soundcheck": ("soundcheck", "SoundcheckScreen"),
+    "rehearse": ("rehearse", "RehearseScreen"),
+    "after": ("after", "AfterScreen"),
 }
 
 

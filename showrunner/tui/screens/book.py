@@ -26,6 +26,8 @@ PLACES = {
     "lists": "Lists",
     "rig": "Rig",
     "soundcheck": "Soundcheck",
+    "rehearse": "Rehearse",
+    "after": "After",
 }
 """The screens on the book by name, in the order of their keys, 1 and up."""
 
@@ -161,5 +163,5 @@ class BookScreen(Screen[None]):
             f"[{number} {title}]" if name == self.place else f"{number} {title}"
             for number, (name, title) in enumerate(PLACES.items(), 1)
         )
-        trouble = f" · {len(problems)} to mend: {problems[0]}" if problems else ""
-        self.query_one("#where", Static).update(f"{self.shelf.book.name or 'the book'}  {places}{trouble}")
+        trouble = f"\n{len(problems)} to mend: {problems[0]}" if problems else ""
+        self.query_one("#where", Static).update(f"{places}  {self.shelf.book.name or 'the book'}{trouble}")
