@@ -13,10 +13,10 @@ from showrunner.cli.check import check_data, summary
 from showrunner.cli.common import Call, command
 from showrunner.cli.output import paragraph, plural, print_json, print_lines, working
 from showrunner.cli.replay import read, replay_data, steps_lines, steps_of
-from showrunner.cli.replaying import Step, differs_from_then
 from showrunner.cli.time import time_data, time_lines
 from showrunner.places import demo_book, templates
 from showrunner.planning.timing import RunningTime, running_time
+from showrunner.takes.replaying import Step, differs_from_then
 from showrunner.takes.take import Take
 
 if TYPE_CHECKING:

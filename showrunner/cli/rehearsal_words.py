@@ -7,9 +7,9 @@ import click
 
 from showrunner.cli.output import plural
 from showrunner.cli.plain import WORDS
-from showrunner.cli.rehearsal import Plan
 from showrunner.live.rehearsing import Told
 from showrunner.model.units import format_length
+from showrunner.planning.rehearsals import Plan
 from showrunner.state.events import Notice
 from showrunner.state.rehearsal import Due, stretch_of
 

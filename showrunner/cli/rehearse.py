@@ -1,24 +1,28 @@
 """`rehearse`: a song, a part of one, a changeover or a whole show by the clock, kept as a take."""
 
+import sys
+import threading
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import click
 
 from showrunner.cli.common import Call, command, find, find_show, open_book, trouble
 from showrunner.cli.output import print_json, print_lines
-from showrunner.cli.rehearsal import Plan, Room, change_plan, run_fast, run_take, show_plan, song_plan
 from showrunner.cli.rehearsal_words import Says
 from showrunner.cli.replay import read, take_file
-from showrunner.cli.reviewing import review_data, review_lines, review_of
+from showrunner.cli.reviewing import review_data, review_lines
 from showrunner.live.ports import PortError
 from showrunner.live.rehearsing import Rehearsal, Told
+from showrunner.live.room import Room, run_fast, run_take
 from showrunner.model.rig import Rig
-from showrunner.state.events import Notice
+from showrunner.planning.rehearsals import Plan, RehearsalError, change_plan, show_plan, song_plan
+from showrunner.state.events import Asked, Notice
 from showrunner.state.rehearsal import Part, with_pulses
 from showrunner.takes.recorder import Recorder
+from showrunner.takes.reviewing import review_of
 from showrunner.takes.smf import read_take
 from showrunner.takes.take import Take
 
@@ -70,7 +74,10 @@ def rehearse(
     if kind == "show":
         find_show(reading, what)
     rig_slug = _rig(reading, kind, slug, rig)
-    plan = _plan(reading, kind, slug, rig_slug, start=start, stop=stop, into=into, times=times)
+    try:
+        plan = _plan(reading, kind, slug, rig_slug, start=start, stop=stop, into=into, times=times)
+    except RehearsalError as error:
+        raise trouble(error.what, error.mend or None) from error
     the_rig = reading.book.rigs[rig_slug]
     if clock is not None:
         _check_port(the_rig, clock)
@@ -80,11 +87,11 @@ def rehearse(
     how = _How(foot, simulated or fast, fast, clock, player)
     told: list[Told] = []
     with TemporaryDirectory() as scratch:
-        path = _path(reading.root / "takes" if keeps else Path(scratch), plan.song)
-        recorder = Recorder(path, show=slug if kind == "show" else None, rig=rig_slug, song=plan.song)
+        path = _path(reading.root / "takes" if keeps else Path(scratch), plan.filed)
+        recorder = Recorder(path, show=slug if kind == "show" else None, rig=rig_slug, song=plan.filed)
         _play(plan, how, recorder, told, Says(plan, quiet=call.json, by_foot=foot))
-        found = review_of(reading.book, read_take(path), rig_slug, plan.song)
-    name = f"{plan.song}/{path.stem}" if keeps else None
+        found = review_of(reading.book, read_take(path), rig_slug, plan.filed)
+    name = f"{plan.filed}/{path.stem}" if keeps else None
     if call.json:
         steps = [_told(one) for one in told if isinstance(one.what, Notice)]
         print_json({"of": slug, "rig": rig_slug, "take": name, "steps": steps, **review_data(found)})
@@ -114,7 +121,7 @@ def _play(plan: Plan, how: _How, recorder: Recorder, told: list[Told], says: Say
 
     part = plan.part if how.player is None else Part((), _ends_s(how.player))
     try:
-        room = Room(plan.script, None if how.without_ports else _system())
+        room = Room(plan.script, None if how.without_ports else _system(), lambda say: click.echo(say, err=True))
         try:
             rehearsal = Rehearsal(
                 plan.script, part, room.send, tell, recorder=recorder, by_foot=how.by_foot, clock_to=how.clock_to
@@ -124,7 +131,7 @@ def _play(plan: Plan, how: _How, recorder: Recorder, told: list[Told], says: Say
             elif how.fast:
                 run_fast(rehearsal)
             else:
-                room.run(rehearsal)
+                _in_time(room, rehearsal)
         finally:
             room.close()
     except PortError as error:
@@ -134,6 +141,20 @@ def _play(plan: Plan, how: _How, recorder: Recorder, told: list[Told], says: Say
         recorder.close()
         raise
     recorder.close()
+
+
+def _in_time(room: Room, rehearsal: Rehearsal) -> None:
+    """In its own time, with Enter as next where there is a keyboard."""
+    if sys.stdin.isatty():
+        threading.Thread(target=_keys, args=(room,), daemon=True).start()
+    if not room.run(rehearsal):
+        click.echo()
+
+
+def _keys(room: Room) -> None:
+    for line in sys.stdin:
+        step: Literal["next", "back"] = "back" if line.strip() == "b" else "next"
+        room.do(lambda rehearsal, at_s, step=step: rehearsal.ask(Asked(at_s, step)))  # type: ignore[misc]
 
 
 def _rig(reading: "Reading", kind: str, slug: str, word: str | None) -> str:

@@ -7,9 +7,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from showrunner.cli.common import Call, as_path, command, find, open_book, trouble
-from showrunner.cli.comparing import Trace, difference_lines, differences, drawn, traces
+from showrunner.cli.comparing import difference_lines, drawn
 from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines, working
-from showrunner.cli.replaying import (
+from showrunner.model.library import Book
+from showrunner.model.nearest import did_you_mean
+from showrunner.model.units import format_length
+from showrunner.takes.comparing import Trace, differences, traces
+from showrunner.takes.replaying import (
     Sent,
     Step,
     UnknownTakeError,
@@ -18,9 +22,6 @@ from showrunner.cli.replaying import (
     script_for,
     sent_then,
 )
-from showrunner.model.library import Book
-from showrunner.model.nearest import did_you_mean
-from showrunner.model.units import format_length
 from showrunner.takes.smf import TakeError, read_take
 from showrunner.takes.take import Take
 

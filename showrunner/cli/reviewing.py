@@ -1,104 +1,15 @@
-"""Takes of the book, and what each of them shows: by cue, by pedal, by changeover."""
+"""What a take shows, as text and as JSON."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import zip_longest
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from showrunner.cli.output import columns, number, plural
-from showrunner.cli.replaying import UnknownTakeError, answers, script_for
+from showrunner.model.library import Book
 from showrunner.model.units import format_length
-from showrunner.planning.changeover import changeovers
-from showrunner.planning.heldnotes import with_held
-from showrunner.planning.practice import Arrival, Change, Pedal, Review, review
-from showrunner.takes.smf import TakeError, read_take
-from showrunner.takes.take import Take
-
-if TYPE_CHECKING:
-    from showrunner.book.read import Reading
-    from showrunner.model.library import Book
+from showrunner.planning.practice import Arrival, Change, Pedal, Review
 
 
-class Kept(NamedTuple):
-    """A take in the book: its file, its name as SONG/NAME, and itself."""
-
-    path: Path
-    name: str
-    take: Take
-
-    @property
-    def length_s(self) -> float:
-        """Seconds to its last event."""
-        last = [row.at_s for rows in (self.take.events, self.take.cues, self.take.asks) for row in rows]
-        return max(last, default=0.0)
-
-    @property
-    def songs(self) -> tuple[str, ...]:
-        """Slugs of the songs it goes through, in order."""
-        named = (self.take.song,) if self.take.song is not None else ()
-        return tuple(dict.fromkeys([cue.song for cue in self.take.cues] or named))
-
-
-def take_files(root: Path) -> list[Path]:
-    """The files of all takes, by name, which begins with the date."""
-    return sorted((root / "takes").glob("*/*.mid"), key=lambda path: (path.stem, path.parent.name))
-
-
-def kept_takes(root: Path, songs: Iterable[str]) -> tuple[list[Kept], list[TakeError]]:
-    """Takes that go through any of the songs, oldest first, and those that can't be read."""
-    wanted, found, broken = set(songs), list[Kept](), list[TakeError]()
-    for path in take_files(root):
-        try:
-            kept = Kept(path, f"{path.parent.name}/{path.stem}", read_take(path))
-        except TakeError as error:
-            if path.parent.name in wanted:
-                broken.append(error)
-            continue
-        if wanted & {*kept.songs, path.parent.name}:
-            found.append(kept)
-    return found, broken
-
-
-def review_of(book: "Book", take: Take, rig: str, song: str | None = None) -> Review:
-    """What a take shows with the book as it is now; UnknownTakeError if the book has nothing of it."""
-    script = script_for(book, take, book.rigs[rig], song)
-    show = book.shows.get(take.show) if take.show is not None else None
-    pauses_s = (
-        {(one.before, one.after): one.has_s for one in changeovers(book, show, book.rigs[rig])}
-        if show is not None
-        else {}
-    )
-    found = review(script, answers(script, take), gone(take), pauses_s)
-    return with_held(found, script, [(e.at_s, e.port, e.data) for e in take.events if e.direction == "in"])
-
-
-def gone(take: Take) -> dict[float, float | None]:
-    """When the song's clock was started after each jump to a cue, by the time of the jump; None where it was not."""
-    asks = sorted(take.asks, key=lambda ask: ask.at_s)
-    found: dict[float, float | None] = {}
-    for jump, then in zip_longest(asks, asks[1:]):
-        if jump.what.startswith("jump "):
-            goes = then is not None and then.what == "go " + jump.what.removeprefix("jump ")
-            found[jump.at_s] = then.at_s if goes else None
-    return found
-
-
-def reviewed(reading: "Reading", kept: Sequence[Kept]) -> list[tuple[Kept, Review]]:
-    """Takes with what they show; those of a rig, show or song that the book no longer has are passed over."""
-    found = []
-    for one in kept:
-        show = reading.book.shows.get(one.take.show) if one.take.show is not None else None
-        rig = one.take.rig or reading.book.rig_of(show)
-        if rig is None or rig not in reading.book.rigs:
-            continue
-        try:
-            found.append((one, review_of(reading.book, one.take, rig, one.path.parent.name)))
-        except UnknownTakeError:
-            continue
-    return found
-
-
-def review_lines(book: "Book", found: Review) -> Iterator[str]:
+def review_lines(book: Book, found: Review) -> Iterator[str]:
     """A review as text: each moment with what was wrong, then the changeovers."""
     rows = []
     for arrival in found.judged:
@@ -169,5 +80,5 @@ def _change(change: Change) -> Mapping[str, Any]:
     }
 
 
-def _title(book: "Book", slug: str) -> str:
+def _title(book: Book, slug: str) -> str:
     return book.songs[slug].title if slug in book.songs else slug

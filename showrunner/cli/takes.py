@@ -7,9 +7,10 @@ import click
 
 from showrunner.cli.common import Call, command, find, find_show, open_book
 from showrunner.cli.output import columns, plural, print_json, print_lines, working
-from showrunner.cli.reviewing import Kept, kept_takes, review_data, review_lines, reviewed
+from showrunner.cli.reviewing import review_data, review_lines
 from showrunner.model.units import format_length
 from showrunner.planning.practice import Review, Spot, spots
+from showrunner.takes.reviewing import Kept, kept_takes, reviewed
 
 if TYPE_CHECKING:
     from showrunner.model.library import Book
@@ -40,7 +41,7 @@ def takes(call: Call, song: str, faults: bool, prune: int | None, write: bool) -
     slug = find(reading, song, "song")[1]
     with working("reading takes"):
         kept, broken = kept_takes(reading.root, [slug])
-        found = {one.name: of for one, of in reviewed(reading, kept)}
+        found = {one.name: of for one, of in reviewed(reading.book, kept)}
     for error in broken:
         click.echo(f"{error.path.relative_to(reading.root)}: {error.what}", err=True)
     mine = [one for one in kept if one.path.parent.name == slug]
@@ -117,7 +118,7 @@ def progress(call: Call, what: str) -> None:
         songs = reading.book.shows[find_show(reading, what)].songs
     with working("reading takes"):
         kept, _ = kept_takes(reading.root, songs)
-        found = spots(of for _, of in reviewed(reading, kept))
+        found = spots(of for _, of in reviewed(reading.book, kept))
     found = tuple(spot for spot in found if spot.song in songs)
     if call.json:
         print_json({"of": slug, "takes": len(kept), "places": [_spot_data(spot) for spot in found]})

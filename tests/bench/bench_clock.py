@@ -9,8 +9,8 @@ from fractions import Fraction
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from showrunner.cli.rehearsal import Room
 from showrunner.live.rehearsing import CLOCK, Rehearsal
+from showrunner.live.room import Room
 from showrunner.model.rig import Rig
 from showrunner.model.song import Song
 from showrunner.state.moments import prepare

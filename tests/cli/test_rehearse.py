@@ -87,8 +87,8 @@ class NoPause:
 def test_over_ports_what_goes_out_is_what_the_take_keeps(run, book: Path, monkeypatch):
     system = FakeSystem(("Floor 1",), ("Host 1",))
     monkeypatch.setattr(module, "_system", lambda: system)
-    monkeypatch.setattr("showrunner.cli.rehearsal.time", NoPause())
-    monkeypatch.setattr("showrunner.cli.rehearsal.WAITS_S", 0.0)
+    monkeypatch.setattr("showrunner.live.room.time", NoPause())
+    monkeypatch.setattr("showrunner.live.room.WAITS_S", 0.0)
     result = run("rehearse", "low-lantern", "--to", "Ring", "--clock", "host", "--book", book)
     assert result.exit_code == 0
     (kept,) = (book / "takes/low-lantern").iterdir()
@@ -147,8 +147,8 @@ class Dies(FakeSystem):
 
 def test_a_system_that_stops_answering_is_said_once_and_the_song_plays_on(run, book: Path, monkeypatch):
     monkeypatch.setattr(module, "_system", lambda: Dies(("Floor 1",), ("Host 1",)))
-    monkeypatch.setattr("showrunner.cli.rehearsal.time", NoPause())
-    monkeypatch.setattr("showrunner.cli.rehearsal.WAITS_S", 0.0)
+    monkeypatch.setattr("showrunner.live.room.time", NoPause())
+    monkeypatch.setattr("showrunner.live.room.WAITS_S", 0.0)
     result = run("rehearse", "low-lantern", "--to", "Ring", "--book", book)
     assert result.stderr.count("playing goes on") == 1
     assert "Ring" in result.stdout

@@ -10,7 +10,7 @@ import mido
 import pytest
 
 from showrunner.book.read import read_book
-from showrunner.cli.replaying import differs_from_then, replay_steps, script_for
+from showrunner.takes.replaying import differs_from_then, replay_steps, script_for
 from showrunner.takes.smf import read_take
 
 FILES = {

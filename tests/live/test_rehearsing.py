@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from showrunner.cli.replaying import differs_from_then, replay_steps
 from showrunner.live.rehearsing import CLOCK, START, STOP, Rehearsal, Told
 from showrunner.model.rig import Rig
 from showrunner.model.song import Song
@@ -17,6 +16,7 @@ from showrunner.state.moments import prepare
 from showrunner.state.rehearsal import Change, Due, Part, again, play_change, play_song, with_pulses
 from showrunner.state.script import Script
 from showrunner.takes.recorder import Recorder
+from showrunner.takes.replaying import differs_from_then, replay_steps
 from showrunner.takes.smf import read_take
 
 SWITCH = {"kind": "switch", "port": "floor", "channel": 1}

@@ -1,0 +1,137 @@
+"""How a rehearsal is run: as fast as it goes, or in its own time over real or no ports."""
+
+import queue
+import time
+from collections.abc import Callable, Iterator
+
+from showrunner.live.patching import Patch
+from showrunner.live.ports import Hears, PortError, System
+from showrunner.live.rehearsing import Rehearsal
+from showrunner.state.events import Asked, Event, Heard, Jump, PortFound, PortLost
+from showrunner.state.script import Script
+from showrunner.takes.replaying import asked
+from showrunner.takes.take import Take
+
+LOOKS_EVERY_S = 0.25
+WAITS_S = 0.02
+"""The longest that playing waits at once, so that takes are kept and ports are looked at."""
+
+
+def run_fast(rehearsal: Rehearsal) -> None:
+    """As fast as it goes."""
+    while (next_s := rehearsal.next_s) is not None:
+        rehearsal.until(next_s)
+    rehearsal.end(rehearsal.part.ends_s)
+
+
+def run_take(rehearsal: Rehearsal, take: Take, wait: Callable[[float], object]) -> None:
+    """With a take as the player; `wait` is called with the second of the take that comes next."""
+    for at_s, step in played(rehearsal.script, take):
+        wait(at_s)
+        rehearsal.until(at_s)
+        if isinstance(step, Heard):
+            rehearsal.heard(*step)
+        else:
+            rehearsal.ask(step)
+    rehearsal.end(rehearsal.part.ends_s)
+
+
+def played(script: Script, take: Take) -> list[tuple[float, Heard | Asked | Jump]]:
+    """What a take's player did, in order."""
+    return sorted(_played(script, take), key=lambda row: row[0])
+
+
+def _played(script: Script, take: Take) -> Iterator[tuple[float, Heard | Asked | Jump]]:
+    for event in take.events:
+        if event.direction == "in":
+            yield event.at_s, Heard(event.at_s, event.port, event.data)
+    for ask in take.asks:
+        step: Event | None = asked(script, ask)
+        if isinstance(step, Asked | Jump):
+            yield ask.at_s, step
+
+
+class Room:
+    """A rehearsal in its own time, over ports as they come and go; `say` gets a sentence about trouble with them."""
+
+    def __init__(self, script: Script, system: System | None, say: Callable[[str], object] = print) -> None:
+        self._waiting: queue.SimpleQueue[tuple[float, Callable[[Rehearsal, float], object]]] = queue.SimpleQueue()
+        self._patch = None if system is None else Patch(system, script.rig, self._hears)
+        self._broken: list[str] = []
+        self._say, self._said = say, False
+        if self._patch is not None:
+            self._patch.look(time.perf_counter())
+        self._began_s = time.perf_counter()
+
+    def send(self, port: str, message: bytes) -> None:
+        """Send to a port of the rig; one that is not there is told when it is looked at."""
+        if self._patch is None:
+            return
+        try:
+            self._patch.sends[port](message)
+        except PortError:
+            self._patch.drop(port, time.perf_counter())
+            self._broken.append(port)
+
+    def wait(self, at_s: float) -> None:
+        """Wait until a second of the rehearsal."""
+        left_s = at_s - self.now_s
+        if left_s > 0:
+            time.sleep(left_s)
+
+    @property
+    def now_s(self) -> float:
+        """Seconds since it began."""
+        return time.perf_counter() - self._began_s
+
+    def do(self, what: Callable[[Rehearsal, float], object]) -> None:
+        """Have something done with the rehearsal at the second it is now; from any thread, never waits."""
+        self._waiting.put((time.perf_counter(), what))
+
+    def run(self, rehearsal: Rehearsal) -> bool:
+        """Play to the end; False where it was broken off by Ctrl-C."""
+        self._broken += sorted(self._patch.lost) if self._patch is not None else ()
+        looked_s, whole = 0.0, True
+        try:
+            while (next_s := rehearsal.next_s) is not None:
+                rehearsal.until(self.now_s)
+                while self._broken:
+                    rehearsal.ported(PortLost(self.now_s, self._broken.pop(0)))
+                if self._patch is not None and self.now_s - looked_s >= LOOKS_EVERY_S:
+                    looked_s = self.now_s
+                    for event in self._look(self._patch):
+                        rehearsal.ported(event._replace(at_s=self.now_s))
+                self._take_in(rehearsal, max(0.0, min(next_s - self.now_s, WAITS_S)))
+        except KeyboardInterrupt:
+            whole = False
+        rehearsal.end(self.now_s)
+        return whole
+
+    def close(self) -> None:
+        """Let go of the ports."""
+        if self._patch is not None:
+            self._patch.close()
+
+    def _look(self, patch: Patch) -> list[PortLost | PortFound]:
+        """Which ports came and went; a system that stops answering is said once, and playing goes on."""
+        try:
+            return patch.look(time.perf_counter())
+        except PortError as error:
+            if not self._said:
+                self._said = True
+                self._say(f"{error}; playing goes on without it")
+            return []
+
+    def _take_in(self, rehearsal: Rehearsal, wait_s: float) -> None:
+        try:
+            at_s, what = self._waiting.get(timeout=wait_s) if wait_s > 0 else self._waiting.get_nowait()
+        except queue.Empty:
+            return
+        what(rehearsal, at_s - self._began_s)
+
+    def _hears(self, port: str) -> Hears:
+        def hear(message: bytes) -> None:
+            data = bytes(message)
+            self.do(lambda rehearsal, at_s: rehearsal.heard(at_s, port, data))
+
+        return hear
