@@ -23,6 +23,7 @@ WORDS = {
     "program owed": "the program is owed on {say}: hold back to send it",
     "nothing": "{say}",
     "restarted": "the engine was started again",
+    "trimmed": "trim: {say}",
     "loop": "LOOP: what was sent came back on {say}; that path is stopped",
 }
 """What is said of each kind of notice."""

@@ -1,9 +1,22 @@
 """What a night leaves behind: the trims as they ended, for the venue's visits."""
 
 import math
+from collections.abc import Iterable
 
 from showrunner.model.show import Show
 from showrunner.model.venue import RoomTrims, Venue, Visit
+
+VOLUME, GAIN = "interface volume", "input gain"
+KEYS = {VOLUME: "interface_volume_db", GAIN: "input_gain_db"}
+"""Trims in dB to their key in the show's and the venue's [trims]; any other trim is an offset on a target."""
+
+
+def moved(show: Show, trims: Iterable[tuple[str, float]]) -> Show:
+    """The show with tonight's trims as they are given by name, in their units; those not named stay."""
+    given = dict(trims)
+    targets = {**show.trims.targets, **{name: value for name, value in given.items() if name not in KEYS}}
+    plain = {KEYS[name]: value for name, value in given.items() if name in KEYS}
+    return show.model_copy(update={"trims": show.trims.model_copy(update={**plain, "targets": targets})})
 
 
 def as_ended(venue: Venue, show: Show) -> RoomTrims:

@@ -1,12 +1,20 @@
-"""A run's log: one JSON object a line, appended and synced as it comes, on a thread that nothing waits for."""
+"""A run's log: one JSON object a line, appended and synced as it comes, on a thread that nothing waits for.
+
+Each line has `time`, `unix_s`, `kind`, and for what the engine said `song`, `cue`, `say`, `at_s`, `engine`, `number`.
+A trim moved while the show ran is of kind `trimmed` and has besides: `who` ("soundcheck"), `target` ("interface
+volume", "input gain" or a target's name), `from` and `to` (what the show's [trims] said, and would say now), their
+`unit`, and `by_hand` (true where no computer can move it).
+"""
 
 import json
 import os
 import queue
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any
+
+from showrunner.state.events import Trim
 
 
 class RunLog:
@@ -49,6 +57,24 @@ def append(file: Path, entry: Mapping[str, Any]) -> None:
         log.write(json.dumps(entry, ensure_ascii=False).encode() + b"\n")
         log.flush()
         os.fsync(log.fileno())
+
+
+def trim_entry(trim: Trim) -> dict[str, Any]:
+    """What a line of kind `trimmed` says of the trim."""
+    who, target, before, after, unit, by_hand = trim
+    return {"who": who, "target": target, "from": before, "to": after, "unit": unit, "by_hand": by_hand}
+
+
+def trims_moved(lines: Iterable[Mapping[str, Any]]) -> dict[str, tuple[float, float]]:
+    """By trim, tonight's value before it was first moved and after it was last; those back where they were left out."""
+    found: dict[str, tuple[float, float]] = {}
+    for line in lines:
+        name, before, after = line.get("target"), line.get("from"), line.get("to")
+        if line.get("kind") != "trimmed" or not isinstance(name, str):
+            continue
+        if isinstance(before, int | float) and isinstance(after, int | float):
+            found[name] = found.get(name, (before, after))[0], after
+    return {name: ends for name, ends in found.items() if ends[0] != ends[1]}
 
 
 def entries(file: Path) -> list[dict[str, Any]]:

@@ -16,7 +16,8 @@ from showrunner.live.folder import ERRORS, LINK, STATE, write_json
 from showrunner.live.frames import FrameError, Frames, pack
 from showrunner.live.link import ANSWERS_WITHIN_S, knows, listen
 from showrunner.live.night import Night, read_night
-from showrunner.live.runlog import RunLog, entries
+from showrunner.live.runlog import RunLog, entries, trim_entry
+from showrunner.state.events import Trim
 
 LOOKS_EVERY_S = 0.02
 SAVES_EVERY_S = 2.0
@@ -76,9 +77,10 @@ class Watcher:
             self._last = message
             self._show({"picture": message["picture"]})
             engine, said = message["engine"], message["said"]
-            for number, at_s, (kind, song, cue, say) in said:
+            for number, at_s, (kind, song, cue, say, trim) in said:
                 if (engine, number) not in self._marked:
                     told = {"kind": kind, "song": song, "cue": cue, "say": say}
+                    told |= trim_entry(Trim(*trim)) if trim is not None else {}
                     self._put({**told, "at_s": at_s, "engine": engine, "number": number}, (engine, number))
             if said:
                 self._save()

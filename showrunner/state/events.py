@@ -56,7 +56,27 @@ class Jump(NamedTuple):
     moment: int = 0
 
 
-Event = Heard | Moved | Tick | PortLost | PortFound | Asked | Jump
+class Trimmed(NamedTuple):
+    """One of tonight's trims is put somewhere else, in its unit: by the name of the trim, by whom."""
+
+    at_s: float
+    trim: str
+    value: float
+    who: str = "soundcheck"
+
+
+Event = Heard | Moved | Tick | PortLost | PortFound | Asked | Jump | Trimmed
+
+
+class Trim(NamedTuple):
+    """A trim that was moved: by whom, its name, tonight's value before and after, its unit, whether hands set it."""
+
+    who: str
+    target: str
+    before: float
+    after: float
+    unit: str
+    by_hand: bool
 
 
 class Notice(NamedTuple):
@@ -65,10 +85,12 @@ class Notice(NamedTuple):
     kind: Literal[
         "changeover", "song", "cue", "over", "too soon", "choosing", "taken", "cancelled",
         "muted", "unmuted", "port lost", "port found", "program", "program owed", "nothing", "restarted", "loop",
+        "trimmed",
     ]  # fmt: skip
     song: str | None = None
     cue: str | None = None
     say: str = ""
+    trim: Trim | None = None
 
 
 class Out(NamedTuple):

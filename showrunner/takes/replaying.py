@@ -66,7 +66,7 @@ def replay_steps(script: Script, take: Take) -> tuple[Step, ...]:
         begins = next((notice for notice in reversed(out.shows) if notice.kind in STEPS), None)
         sent = tuple(reader.read(at_s, send.port, send.message) for send in out.sends)
         if begins is not None or not steps:
-            kind, song, cue, say = begins if begins is not None else ("start", None, None, "")
+            kind, song, cue, say = begins[:4] if begins is not None else ("start", None, None, "")
             steps.append(Step(at_s, kind, song, cue, say, out.shows, sent))
         else:
             last = steps[-1]

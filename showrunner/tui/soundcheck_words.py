@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from showrunner.levels.headroom import StageLevel
-from showrunner.levels.kept import as_ended
+from showrunner.levels.kept import GAIN, KEYS, VOLUME, as_ended
 from showrunner.levels.newroom import Spread, Start
 from showrunner.model.cells import fit
 from showrunner.model.library import Book
@@ -15,9 +15,6 @@ from showrunner.model.venue import RoomTrims, Venue, Visit
 from showrunner.planning.soundcheck import Soundcheck, Step
 from showrunner.planning.spots import Spot, hands
 
-VOLUME, GAIN = "interface volume", "input gain"
-KEYS = {VOLUME: "interface_volume_db", GAIN: "input_gain_db"}
-"""Trims in dB to their key in the show's and the venue's [trims]; any other trim is an offset on a target."""
 NAME_CELLS, FIGURE_CELLS = 17, 9
 SHOWN_DB = 40.0
 """How far below clipping the bar of a stage begins."""

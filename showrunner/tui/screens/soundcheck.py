@@ -11,7 +11,7 @@ from textual.events import DescendantFocus
 from textual.widgets import DataTable, Static
 from textual.worker import Worker, WorkerState
 
-from showrunner.levels.kept import last_visit
+from showrunner.levels.kept import KEYS, VOLUME, last_visit
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.model.rig import Rig
@@ -22,8 +22,6 @@ from showrunner.tui.machine import real_system
 from showrunner.tui.plugged import Plugged
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.soundcheck_words import (
-    KEYS,
-    VOLUME,
     Moment,
     adjustable,
     moment_cells,
