@@ -85,7 +85,7 @@ def steps(root: Path, changes: FileChanges) -> Iterator[str]:
             raise SaveError(f"{new} is there already", f"move what is in {old} yourself, or take another name")
     for one in sorted(changes.changes, key=lambda one: one.before is not None):
         if one.after is not None and _now(root / one.file) != one.after:
-            (root / one.file).parent.mkdir(exist_ok=True)
+            (root / one.file).parent.mkdir(parents=True, exist_ok=True)
             save(root / one.file, one.after, None if one.before is None else digest(one.before))
             yield one.file
     for old, new in changes.folders:

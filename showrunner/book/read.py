@@ -181,13 +181,18 @@ def _bytes(file: _File, problems: list[Problem]) -> bytes | None:
     except OSError as error:
         problems.append(Problem(path, None, "", _reason(error), "look at the file's permissions"))
         return None
-    if source is None:
-        problems.append(Problem(path, None, "", "the file is larger than 1 MiB", "a document is plain text, and short"))
-        return None
+    wrong = unwieldy(path, source)
+    problems += wrong
+    return None if wrong else source
+
+
+def unwieldy(file: str, source: bytes | None) -> list[Problem]:
+    """Why a file is not even to be tried as a document: too large, None standing for that, or keys without end."""
+    if source is None or len(source) > LARGEST_BYTES:
+        return [Problem(file, None, "", "the file is larger than 1 MiB", "a document is plain text, and short")]
     if source.count(b".") > 1000 and _MANY_DOTS.search(source.decode("utf-8", "replace")):
-        problems.append(Problem(path, None, "", "the keys nest too deep", "no key has more than a few dots"))
-        return None
-    return source
+        return [Problem(file, None, "", "the keys nest too deep", "no key has more than a few dots")]
+    return []
 
 
 def _unreadable(source: bytes, error: ValueError | RecursionError) -> tuple[int | None, str, str, str]:

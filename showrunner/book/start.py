@@ -5,11 +5,12 @@ import re
 import shutil
 import unicodedata
 from collections.abc import Iterator
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from showrunner.book.problems import BookError, MissingBookError
 from showrunner.book.read import file_of, read_document
+from showrunner.book.safe_names import is_reserved
 from showrunner.book.save import digest, save
 from showrunner.book.schema import schema
 from showrunner.model.keys import quoted
@@ -20,7 +21,6 @@ TITLE = "@TITLE@"
 SCHEMA = "@SCHEMA@"
 SCHEMAS = Path(".showrunner") / "schemas"
 _LONGEST_SLUG = 60
-_RESERVED = re.compile(r"con|prn|aux|nul|com\d|lpt\d")
 
 
 class StartError(BookError):
@@ -37,21 +37,34 @@ def init(root: Path, starter: Path) -> None:
         raise StartError(f"{quoted(str(root))} is not an empty folder", "give a new path, or empty it first")
     if not starter.is_dir():
         raise StartError(f"the starter files are not at {quoted(str(starter))}", "install Showrunner again")
-    coming = root.with_name(f".{root.name}.new")
-    try:
-        shutil.rmtree(coming, ignore_errors=True)
+    with appearing(root) as coming:
         for source, target in _copies(starter, coming):
             target.parent.mkdir(parents=True, exist_ok=True)
             shutil.copyfile(source, target)
         _put_title(coming / "book.toml", root.name)
+
+
+@contextmanager
+def appearing(root: Path) -> Iterator[Path]:
+    """A folder to fill that becomes `root` at the end, all at once; nothing is left of it if that fails.
+
+    StartError where the system refuses; at `root` there may be an empty folder.
+    """
+    root = Path(os.path.abspath(root))
+    coming = root.with_name(f".{root.name}.new")
+    try:
+        shutil.rmtree(coming, ignore_errors=True)
+        coming.mkdir(parents=True)
+        yield coming
         with suppress(FileNotFoundError):
             root.rmdir()
         coming.rename(root)
     except OSError as error:
-        shutil.rmtree(coming, ignore_errors=True)
         raise StartError(
             f"there can be no book at {quoted(str(root))} ({_reason(error)})", "give another path"
         ) from error
+    finally:
+        shutil.rmtree(coming, ignore_errors=True)
 
 
 def new(root: Path, kind: str, name: str, templates: Path) -> Path:
@@ -68,7 +81,7 @@ def new(root: Path, kind: str, name: str, templates: Path) -> Path:
     slug = slug_of(name)
     if not slug:
         raise StartError(f"{quoted(name)} makes no file name", "give it a letter or a digit at least")
-    if _RESERVED.fullmatch(slug):
+    if is_reserved(slug):
         slug = f"{slug}-{kind}"
     path = root / file_of(kind, slug)
     if os.path.lexists(path):

@@ -28,7 +28,10 @@ _WANTED: Mapping[str, str] = {
 }
 _ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 _MANY_LINES = r"^[^\x00-\x08\x0b-\x1f\x7f-\x9f]*$"
-_NEWER = "write format = 1, or open the book with the version of Showrunner that wrote it"
+FORMAT = 1
+"""The layout of files that this version knows."""
+
+_NEWER = "open it with the version of Showrunner that wrote it, or a newer one; it is left as it is"
 
 
 class Complaint(NamedTuple):
@@ -146,7 +149,9 @@ def _unknown_key(case: _Case) -> Said:
 
 def _one_of(case: _Case) -> Said:
     if case.key == ("format",):
-        return f"format {shown(case.value)} is not a layout that this version knows", _NEWER
+        if isinstance(case.value, int) and case.value > FORMAT:
+            return f"format {shown(case.value)} is newer than this version knows", _NEWER
+        return f"format {shown(case.value)} is not a layout that there is", f"write format = {FORMAT}"
     words = re.findall(r"'([^']*)'", case.context["expected"])
     choice = f"write one of {', '.join(map(quoted, words))}" if words else f"write {case.context['expected']}"
     mend = did_you_mean(case.value, words, choice) if isinstance(case.value, str) and words else choice

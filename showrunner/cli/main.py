@@ -36,6 +36,8 @@ COMMANDS: Mapping[str, Entry] = {
     "levels": Entry("showrunner.cli.levels", "levels", "how loud recordings are, and the trims that match them"),
     "exposure": Entry("showrunner.cli.exposure", "exposure", "the day's sound dose, and what is left of it"),
     "sheet": Entry("showrunner.cli.sheet", "sheet", "cue sheets for the floor, the player, the crew and the desk"),
+    "pack": Entry("showrunner.cli.packing", "pack", "a show and all it needs as one file, for another machine"),
+    "unpack": Entry("showrunner.cli.packing", "unpack", "a packed show put into a book, nothing of it overwritten"),
     "ports": Entry("showrunner.cli.live", "ports", "the MIDI ports that are there, and which the rig's are"),
     "listen": Entry("showrunner.cli.live", "listen", "what is heard, by control, with its travel"),
     "checklist": Entry("showrunner.cli.checklist", "checklist", "a show's checklists, asked one item at a time"),
