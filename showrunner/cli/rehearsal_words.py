@@ -19,9 +19,8 @@ class Says:
 
     def __init__(self, plan: Plan, *, quiet: bool, by_foot: bool) -> None:
         self._plan, self._quiet, self._by_foot = plan, quiet, by_foot
-        self._rounds = sum(due.what == "round" for due in plan.part.dues)
-        self._round, self._counting = 0, False
-        self._jumps = plan.part.dues[0].what in ("round", "jump")
+        self._counting = False
+        self._jumps = bool(plan.part.dues) and plan.part.dues[0].what == "jump"
 
     def tell(self, one: Told) -> None:
         """Something happened."""
@@ -35,8 +34,7 @@ class Says:
     def _due(self, due: Due) -> Iterator[str]:
         counted, self._counting = self._counting, due.what == "count"
         if due.what == "round":
-            self._round += 1
-            yield f"time {self._round} of {self._rounds}"
+            yield f"time {due.bar}" + (f" of {self._plan.times}" if self._plan.times is not None else "")
         elif due.what == "count" and not counted:
             piece = self._plan.script.pieces[due.song]
             stretch = stretch_of(piece, due)

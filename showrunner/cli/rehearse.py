@@ -2,7 +2,7 @@
 
 import sys
 import threading
-from datetime import datetime
+from itertools import pairwise
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
@@ -16,12 +16,10 @@ from showrunner.cli.replay import read, take_file
 from showrunner.cli.reviewing import review_data, review_lines
 from showrunner.live.ports import PortError
 from showrunner.live.rehearsing import Rehearsal, Told
-from showrunner.live.room import Room, run_fast, run_take
-from showrunner.model.rig import Rig
-from showrunner.planning.rehearsals import Plan, RehearsalError, change_plan, show_plan, song_plan
+from showrunner.live.room import Room, by_take, played, run_fast, run_take
+from showrunner.live.staging import Staged
+from showrunner.planning.rehearsals import Plan, RehearsalError, Wanted, plan_of
 from showrunner.state.events import Asked, Notice
-from showrunner.state.rehearsal import Part, with_pulses
-from showrunner.takes.recorder import Recorder
 from showrunner.takes.reviewing import review_of
 from showrunner.takes.smf import read_take
 from showrunner.takes.take import Take
@@ -35,6 +33,7 @@ if TYPE_CHECKING:
         "showrunner rehearse saltmarsh-signal --simulated --fast",
         "showrunner rehearse saltmarsh-signal --from Theme --to Solo --times 5",
         "showrunner rehearse pellmarsh-hall --loop heron-clock --times 5 --foot",
+        'showrunner rehearse pellmarsh-hall --loop "eel-road to heron-clock" --times 0',
         "showrunner rehearse low-lantern --take low-lantern/2026-11-14 --fast",
     )
 )
@@ -42,8 +41,16 @@ if TYPE_CHECKING:
 @click.option("--rig", metavar="RIG", help="The rig; else the show's, or the book's usual one.")
 @click.option("--from", "start", metavar="CUE", help="Start at this cue of the song.")
 @click.option("--to", "stop", metavar="CUE", help="Stop as this cue is taken.")
-@click.option("--loop", "into", metavar="SONG", help="Only the changeover of the show that leads to this song.")
-@click.option("--times", type=click.IntRange(1, 100), default=1, show_default=True, help="So many times through.")
+@click.option(
+    "--loop", "into", metavar="CHANGEOVER", help='Only this changeover of the show: the song it leads to, or "A to B".'
+)
+@click.option(
+    "--times",
+    type=click.IntRange(0, 100),
+    default=1,
+    show_default=True,
+    help="So many times through; 0: round and round, until Ctrl-C.",
+)
 @click.option("--foot", is_flag=True, help="Cues are taken by foot, or with Enter; the clock only counts.")
 @click.option("--take", metavar="TAKE", help="A take plays, instead of anybody.")
 @click.option("--simulated", is_flag=True, help="Without hardware: nothing is sent, and nothing heard.")
@@ -74,22 +81,23 @@ def rehearse(
     if kind == "show":
         find_show(reading, what)
     rig_slug = _rig(reading, kind, slug, rig)
+    wanted = _wanted(reading, kind, slug, rig_slug, start=start, stop=stop, into=into, times=times)
+    wanted = wanted._replace(by_foot=foot, clock_to=clock)
+    player = None if take is None else read(take_file(reading, take))
+    how = _How(simulated or fast, fast, player)
+    if times == 0 and (fast or player is not None):
+        raise click.UsageError("--times 0 goes round and round, until Ctrl-C; not with --fast or --take")
     try:
-        plan = _plan(reading, kind, slug, rig_slug, start=start, stop=stop, into=into, times=times)
+        plan = plan_of(reading.book, wanted)
     except RehearsalError as error:
         raise trouble(error.what, error.mend or None) from error
-    the_rig = reading.book.rigs[rig_slug]
-    if clock is not None:
-        _check_port(the_rig, clock)
-        plan = plan._replace(part=with_pulses(plan.part, plan.script.pieces))
-    player = None if take is None else read(take_file(reading, take))
+    if not how.without_ports:
+        _check_free(reading, rig_slug)
     keeps = keep if keep is not None else not (fast or take is not None)
-    how = _How(foot, simulated or fast, fast, clock, player)
     told: list[Told] = []
     with TemporaryDirectory() as scratch:
-        path = _path(reading.root / "takes" if keeps else Path(scratch), plan.filed)
-        recorder = Recorder(path, show=slug if kind == "show" else None, rig=rig_slug, song=plan.filed)
-        _play(plan, how, recorder, told, Says(plan, quiet=call.json, by_foot=foot))
+        takes = reading.root / "takes" if keeps else Path(scratch)
+        path = _play(plan, wanted, how, takes, told, Says(plan, quiet=call.json, by_foot=foot))
         found = review_of(reading.book, read_take(path), rig_slug, plan.filed)
     name = f"{plan.filed}/{path.stem}" if keeps else None
     if call.json:
@@ -103,51 +111,49 @@ def rehearse(
 
 
 class _How(NamedTuple):
-    """How a rehearsal goes: by foot or by the clock, over ports or none, in its own time or fast, by a take's hands."""
+    """How a rehearsal goes: over ports or none, in its own time or fast, by a take's hands or anybody's."""
 
-    by_foot: bool
     without_ports: bool
     fast: bool
-    clock_to: str | None
     player: Take | None
 
 
-def _play(plan: Plan, how: _How, recorder: Recorder, told: list[Told], says: Says) -> None:
-    """Play the plan; the take is put in order however it ends."""
+def _play(plan: Plan, wanted: Wanted, how: _How, takes: Path, told: list[Told], says: Says) -> Path:
+    """Play the plan; the take's file, which is put in order however it ends."""
 
     def tell(one: Told) -> None:
         told.append(one)
         says.tell(one)
 
-    part = plan.part if how.player is None else Part((), _ends_s(how.player))
+    room = None
     try:
         room = Room(plan.script, None if how.without_ports else _system(), lambda say: click.echo(say, err=True))
+        playing = plan if how.player is None else by_take(plan, how.player)
+        staged = Staged(playing, wanted, takes, room.send, tell)
         try:
-            rehearsal = Rehearsal(
-                plan.script, part, room.send, tell, recorder=recorder, by_foot=how.by_foot, clock_to=how.clock_to
-            )
-            if how.player is not None:
-                run_take(rehearsal, how.player, (lambda _at_s: None) if how.fast else room.wait)
+            if how.fast and how.player is not None:
+                run_take(staged.rehearsal, how.player)
             elif how.fast:
-                run_fast(rehearsal)
+                run_fast(staged.rehearsal)
             else:
-                _in_time(room, rehearsal)
+                _in_time(room, staged.rehearsal, how.player)
         finally:
-            room.close()
+            path = staged.close()
     except PortError as error:
-        recorder.discard()
         raise trouble(str(error), "try --simulated without hardware") from error
-    except BaseException:
-        recorder.close()
-        raise
-    recorder.close()
+    except OSError as error:
+        raise trouble(f"the take can't be written: {error.strerror}", f"look at {takes}") from error
+    finally:
+        if room is not None:
+            room.close()
+    return path
 
 
-def _in_time(room: Room, rehearsal: Rehearsal) -> None:
+def _in_time(room: Room, rehearsal: Rehearsal, player: Take | None) -> None:
     """In its own time, with Enter as next where there is a keyboard."""
     if sys.stdin.isatty():
         threading.Thread(target=_keys, args=(room,), daemon=True).start()
-    if not room.run(rehearsal):
+    if not room.run(rehearsal, played(rehearsal.script, player) if player is not None else ()):
         click.echo()
 
 
@@ -165,7 +171,7 @@ def _rig(reading: "Reading", kind: str, slug: str, word: str | None) -> str:
     return find(reading, found, "rig")[1]
 
 
-def _plan(
+def _wanted(
     reading: "Reading",
     kind: str,
     slug: str,
@@ -175,43 +181,48 @@ def _plan(
     stop: str | None,
     into: str | None,
     times: int,
-) -> Plan:
+) -> Wanted:
     if kind == "song":
         if into is not None:
             raise click.UsageError("--loop is for a show; a song is looped with --from, --to and --times")
-        return song_plan(reading.book, slug, rig, start, stop, times)
+        return Wanted(rig, song=slug, start=start, stop=stop, times=times or None)
     if start is not None or stop is not None:
         raise click.UsageError("--from and --to are for a song; name the song instead of the show")
     if into is not None:
-        return change_plan(reading.book, slug, rig, find(reading, into, "song")[1], times)
-    if times > 1:
+        return Wanted(rig, song=_changeover(reading, slug, into), show=slug, times=times or None)
+    if times != 1:
         raise click.UsageError("--times is for a song, or for a changeover named with --loop")
-    return show_plan(reading.book, slug, rig)
+    return Wanted(rig, show=slug)
 
 
-def _check_port(rig: Rig, name: str) -> None:
-    if name not in rig.ports or not rig.ports[name].sends:
-        there = ", ".join(port for port, of in rig.ports.items() if of.sends)
-        raise trouble(f'{rig.title} sends nothing to a port "{name}"', f"it sends to {there or 'none'}")
+def _changeover(reading: "Reading", show: str, word: str) -> str:
+    """The song that a changeover leads to: named by it, or as "FROM to INTO"."""
+    before, to, into = word.rpartition(" to ")
+    song = find(reading, into.strip(), "song")[1]
+    if to:
+        before = find(reading, before.strip(), "song")[1]
+        the_show = reading.book.shows[show]
+        if (before, song) not in pairwise((*the_show.set_songs, *the_show.encore)):
+            raise trouble(f'no changeover of this show leads from "{before}" to "{song}"', "name the song it leads to")
+    return song
+
+
+def _check_free(reading: "Reading", rig: str) -> None:
+    """Trouble while a show is being played over the rig's ports."""
+    from showrunner.live.launch import played_on
+
+    show = played_on(reading.root, reading.book, rig)
+    if show is not None:
+        raise trouble(
+            f"{reading.book.shows[show].title} is being played on {reading.book.rigs[rig].title}",
+            f"end it with showrunner play {show} --end, or rehearse with --simulated",
+        )
 
 
 def _system() -> Any:
     from showrunner.live.binding import RtMidiSystem
 
     return RtMidiSystem()
-
-
-def _path(folder: Path, song: str) -> Path:
-    """A file that is not there yet, by the date and the minute."""
-    stem = datetime.now().strftime("%Y-%m-%d-%H%M")
-    path, number = folder / song / f"{stem}.mid", 2
-    while path.exists():
-        path, number = path.with_stem(f"{stem}-{number}"), number + 1
-    return path
-
-
-def _ends_s(take: Take) -> float:
-    return max((row.at_s for rows in (take.events, take.cues, take.asks) for row in rows), default=0.0)
 
 
 def _told(one: Told) -> dict[str, Any]:

@@ -25,33 +25,36 @@ NEXT = 3
     examples=(
         "showrunner takes saltmarsh-signal",
         "showrunner takes saltmarsh-signal --faults",
+        "showrunner takes pellmarsh-hall",
         "showrunner takes saltmarsh-signal --prune 10",
         "showrunner takes saltmarsh-signal --prune 10 --write",
     )
 )
-@click.argument("song")
+@click.argument("what", metavar="SHOW|SONG")
 @click.option("--faults", is_flag=True, help="Say of each take what was wrong where.")
 @click.option("--prune", metavar="N", type=click.IntRange(0), help="Say which to delete so that the newest N are left.")
 @click.option("--write", is_flag=True, help="Delete them.")
-def takes(call: Call, song: str, faults: bool, prune: int | None, write: bool) -> None:
-    """The takes that go through a song, oldest first, with how clean each was."""
+def takes(call: Call, what: str, faults: bool, prune: int | None, write: bool) -> None:
+    """The takes that go through a song, oldest first, with how clean each was; or those of a whole show."""
     if write and prune is None:
         raise click.UsageError("--write deletes what --prune N names; say how many to leave")
     reading = open_book(call)
-    slug = find(reading, song, "song")[1]
+    kind, slug = find(reading, what, *(("song",) if what in reading.book.songs else ("song", "show")))
     with working("reading takes"):
         kept, broken = kept_takes(reading.root, [slug])
+        if kind == "show":
+            kept = [one for one in kept if one.filed_under(kind, slug)]
         found = {one.name: of for one, of in reviewed(reading.book, kept)}
     for error in broken:
         click.echo(f"{error.path.relative_to(reading.root)}: {error.what}", err=True)
-    mine = [one for one in kept if one.path.parent.name == slug]
+    mine = [one for one in kept if one.filed_under(kind, slug)]
     gone = mine[: max(0, len(mine) - prune)] if prune is not None else []
     if write:
         for one in gone:
             one.path.unlink()
     if call.json:
         rows = [_take_data(one, found.get(one.name)) for one in kept]
-        print_json({"song": slug, "takes": rows, "prune": [one.name for one in gone], "written": write})
+        print_json({kind: slug, "takes": rows, "prune": [one.name for one in gone], "written": write})
     elif prune is not None:
         print_lines(_prune_lines(gone, len(mine), written=write))
     else:

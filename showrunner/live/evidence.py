@@ -1,7 +1,7 @@
 """What was played before: lengths of songs and hours of batteries from the book's runs and takes."""
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,9 +20,11 @@ def played_seconds(reading: "Reading", show: "Show") -> dict[str, list[float]]:
     for _, _, marks in _runs(reading.root):
         for song, seconds in songs_played(marks):
             found.setdefault(song, []).append(seconds)
-    for song in show.songs:
-        files = sorted((reading.root / "takes" / song).glob("*.mid"))
-        found.setdefault(song, []).extend(seconds for file in files for seconds in _in_take(reading, song, file))
+    folders = {slug: list(show.songs) for slug in reading.book.shows} | {song: [song] for song in show.songs}
+    for folder, songs in folders.items():
+        for file in sorted((reading.root / "takes" / folder).glob("*.mid")):
+            for song, seconds in _in_take(reading, songs, file):
+                found.setdefault(song, []).append(seconds)
     return {song: seconds for song, seconds in found.items() if seconds}
 
 
@@ -59,19 +61,25 @@ def _runs(root: Path) -> Iterator[tuple[str, datetime.date, list[Mark]]]:
             continue
 
 
-def _in_take(reading: "Reading", song: str, file: Path) -> Iterator[float]:
-    """Seconds from a song's first cue to the last thing heard or sent before another song, if its last cue came."""
+def _in_take(reading: "Reading", songs: Sequence[str], file: Path) -> Iterator[tuple[str, float]]:
+    """Seconds from a song's first cue to the last thing heard or sent before another song, if its last cue came.
+
+    A take in which songs were jumped into has no whole ones.
+    """
     from showrunner.takes.smf import TakeError, read_take
 
     try:
         take = read_take(file)
     except (TakeError, OSError):
         return
-    document = reading.book.songs.get(song)
-    mine = [cue for cue in take.cues if cue.song == song]
-    if document is None or not mine or mine[-1].cue != (document.cues[-1].name if document.cues else "start"):
+    if any(ask.what.startswith("jump ") for ask in take.asks):
         return
-    other_s = min((cue.at_s for cue in take.cues if cue.song != song and cue.at_s > mine[-1].at_s), default=None)
-    heard_s = [event.at_s for event in take.events if other_s is None or event.at_s < other_s]
-    if heard_s:
-        yield max(heard_s) - mine[0].at_s
+    for song in songs:
+        document = reading.book.songs.get(song)
+        mine = [cue for cue in take.cues if cue.song == song]
+        if document is None or not mine or mine[-1].cue != (document.cues[-1].name if document.cues else "start"):
+            continue
+        other_s = min((cue.at_s for cue in take.cues if cue.song != song and cue.at_s > mine[-1].at_s), default=None)
+        heard_s = [event.at_s for event in take.events if other_s is None or event.at_s < other_s]
+        if heard_s:
+            yield song, max(heard_s) - mine[0].at_s

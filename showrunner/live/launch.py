@@ -9,9 +9,11 @@ from pathlib import Path
 from typing import Any
 
 from showrunner.live import pipes
-from showrunner.live.folder import ERRORS, LINK, LOCK, STATE, read_json
+from showrunner.live.folder import ERRORS, LINK, LOCK, STATE, read_json, run_folder
 from showrunner.live.link import LinkError, RemoteShow, connect
-from showrunner.live.night import Night, write_night
+from showrunner.live.night import Night, read_night, write_night
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
 
 STARTS_WITHIN_S = 15.0
 TRIES_EVERY_S = 0.02
@@ -26,6 +28,22 @@ def running(folder: Path) -> bool:
     except LinkError:
         return False
     return True
+
+
+def played_on(root: Path, book: Book, rig: str) -> str | None:
+    """The show of a book that is being played over ports which a rig wants too; None if none is."""
+    wants = _ports(book.rigs[rig])
+    for show in book.shows:
+        folder = run_folder(root, show)
+        if running(folder):
+            night = read_night(folder)
+            if not night.simulated and (night.rig == rig or wants & _ports(night.book.rigs[night.rig])):
+                return show
+    return None
+
+
+def _ports(rig: Rig) -> set[str]:
+    return {pattern for port in rig.ports.values() for pattern in (port.input, port.output) if pattern is not None}
 
 
 def broken_off(folder: Path, now_unix_s: float) -> bool:

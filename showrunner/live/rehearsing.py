@@ -2,12 +2,14 @@
 
 from collections import deque
 from collections.abc import Callable, Iterable
+from math import inf
 from typing import NamedTuple
 
+from showrunner.planning.practice import Reviewer
+from showrunner.planning.rehearsals import Plan
 from showrunner.state.events import Asked, Event, Heard, Jump, Notice, PortFound, PortLost, Tick
 from showrunner.state.machine import open_show, run, wakes_at
-from showrunner.state.rehearsal import Due, Part, answer, stretch_of
-from showrunner.state.script import Script
+from showrunner.state.rehearsal import Due, anew, answer, stretch_of
 from showrunner.takes.recorder import Recorder
 from showrunner.takes.take import TakeAsk, TakeCue, TakeEvent, TempoMark
 
@@ -23,16 +25,15 @@ class Told(NamedTuple):
 
 
 class Rehearsal:
-    """Plays a part; all times are seconds from its start and must not go back.
+    """Plays a plan; all times are seconds from its start and must not go back.
 
     `send` gets the rig's name of a port and a message. With `by_foot` the clock asks for no step but jumps. `clock_to`
-    names the port that gets timing clocks and start and stop.
+    names the port that gets timing clocks and start and stop. `reviewer` judges what is played as it goes.
     """
 
     def __init__(
         self,
-        script: Script,
-        part: Part,
+        plan: Plan,
         send: Callable[[str, bytes], object],
         tell: Callable[[Told], object],
         *,
@@ -40,33 +41,58 @@ class Rehearsal:
         by_foot: bool = False,
         clock_to: str | None = None,
     ) -> None:
-        self.script, self.part = script, part
-        self._dues = deque(part.dues)
+        self.script, self.part, self.times = plan.script, plan.part, plan.times
         self._send, self._tell, self._recorder = send, tell, recorder
         self._by_foot, self._clock_to, self._runs = by_foot, clock_to, False
         self._folded_s = 0.0
         self._tempo: TempoMark | None = None
-        self.state, out = open_show(script, 0.0)
-        self._mark(0.0, next((due for due in part.dues if due.what in ("count", "beat")), None))
+        self._goes: dict[float, float | None] = {}
+        self.reviewer = Reviewer(plan.script, self._goes, plan.pauses_s)
+        self.round, self._starts_s, self._over = 0, 0.0, False
+        self.dues: deque[Due] = deque()
+        self.state, out = open_show(plan.script, 0.0)
+        self.reviewer.feed(0.0, self.state, out)
+        self._mark(0.0, next((due for due in self.part.dues if due.what in ("count", "beat")), None))
         self._answered(0.0, out.sends, out.shows)
+        self._start(0.0)
 
     @property
     def next_s(self) -> float | None:
-        """When something falls due, None when the part is over."""
-        if not self._dues:
+        """When something falls due, None when it is over."""
+        if self._over:
             return None
+        due_s = self.dues[0].at_s if self.dues else self.ends_s
         wakes_s = wakes_at(self.script, self.state)
-        return self._dues[0].at_s if wakes_s is None else min(self._dues[0].at_s, max(wakes_s, self._folded_s))
+        return due_s if wakes_s is None else min(due_s, max(wakes_s, self._folded_s))
+
+    @property
+    def ends_s(self) -> float:
+        """When it is over, with all the times through that are left; infinite where it goes round and round."""
+        left = inf if self.times is None else self.times - self.round + 1
+        return self._starts_s + left * self.part.ends_s
 
     def until(self, at_s: float) -> None:
         """Everything that falls due up to a time."""
         while (due_s := self.next_s) is not None and due_s <= at_s:
-            if self._dues[0].at_s <= due_s:
-                self._bring(self._dues.popleft())
+            if not self.dues and self.ends_s <= due_s:
+                self._over = True
+            elif self.dues and self.dues[0].at_s <= due_s:
+                self._bring(self.dues.popleft())
+                if not self.dues and (self.times is None or self.round < self.times):
+                    self._start(self._starts_s + self.part.ends_s)
             else:
                 self._fold(Tick(due_s))
         if self._recorder is not None:
             self._recorder.keep(at_s)
+
+    def again(self, at_s: float) -> None:
+        """Go back to the start of this time through, now."""
+        if not self.part.dues:
+            return
+        self._run(False)
+        self.round, self._over = self.round - 1, False
+        self.part = anew(self.part)
+        self._start(max(at_s, self._folded_s))
 
     def heard(self, at_s: float, port: str, message: bytes) -> None:
         """A message came in."""
@@ -81,12 +107,19 @@ class Rehearsal:
 
     def ask(self, event: Asked | Jump) -> None:
         """A step asked for by other means than a message: a key, or a take."""
-        self._ask(event)
+        event = event._replace(at_s=self._stamp(event.at_s))
+        if self._recorder is not None:
+            name = f"jump {self._place(event.song, event.moment)}" if isinstance(event, Jump) else event.what
+            self._recorder.ask(TakeAsk(event.at_s, name))
+        if isinstance(event, Jump):
+            self._goes[event.at_s] = self._goes_s(event)
+        self._fold(event)
 
     def end(self, at_s: float) -> None:
         """Stop here."""
         at_s = self._stamp(at_s)
-        self._dues.clear()
+        self.dues.clear()
+        self._over = True
         self._fold(Tick(at_s))
         self._run(False)
         if self._recorder is not None:
@@ -109,21 +142,27 @@ class Rehearsal:
             return
         event = answer(self.state, due, self.script.pieces[due.song])
         if event is not None:
-            self._ask(event)
+            self.ask(event)
+
+    def _start(self, at_s: float) -> None:
+        """The next time through starts at a time."""
+        self.round, self._starts_s = self.round + 1, at_s
+        self.dues = deque(due._replace(at_s=at_s + due.at_s) for due in self.part.dues)
+        if self.times != 1 and self.dues:
+            self.dues.appendleft(self.dues[0]._replace(at_s=at_s, what="round", bar=self.round))
+
+    def _goes_s(self, jump: Jump) -> float | None:
+        """When the song's clock is started after a jump; None where it is but led up to."""
+        then = next((due for due in self.dues if due.what in ("go", "jump", "end")), None)
+        return then.at_s if then is not None and then[1:4] == ("go", *jump[1:]) else None
 
     def _place(self, song: str, moment: int) -> str:
         return f"{song} / {self.script.pieces[song].moments[moment].name}"
 
-    def _ask(self, event: Asked | Jump) -> None:
-        event = event._replace(at_s=self._stamp(event.at_s))
-        if self._recorder is not None:
-            name = f"jump {self._place(event.song, event.moment)}" if isinstance(event, Jump) else event.what
-            self._recorder.ask(TakeAsk(event.at_s, name))
-        self._fold(event)
-
     def _fold(self, event: Event) -> None:
         for folded, state, out in run(self.script, self.state, [event]):
             self.state, self._folded_s = state, folded.at_s
+            self.reviewer.feed(folded.at_s, state, out)
             self._answered(folded.at_s, out.sends, out.shows)
 
     def _answered(self, at_s: float, sends: Iterable[tuple[str, bytes]], shows: Iterable[Notice]) -> None:

@@ -2,12 +2,15 @@
 
 import queue
 import time
-from collections.abc import Callable, Iterator
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from showrunner.live.patching import Patch
 from showrunner.live.ports import Hears, PortError, System
 from showrunner.live.rehearsing import Rehearsal
+from showrunner.planning.rehearsals import Plan
 from showrunner.state.events import Asked, Event, Heard, Jump, PortFound, PortLost
+from showrunner.state.rehearsal import Part
 from showrunner.state.script import Script
 from showrunner.takes.replaying import asked
 from showrunner.takes.take import Take
@@ -16,32 +19,46 @@ LOOKS_EVERY_S = 0.25
 WAITS_S = 0.02
 """The longest that playing waits at once, so that takes are kept and ports are looked at."""
 
+NEAR_S = 0.002
+"""So close before something is due nothing else is begun."""
+
+Played = tuple[float, Heard | Asked | Jump]
+"""A second, and what a player did then."""
+
 
 def run_fast(rehearsal: Rehearsal) -> None:
     """As fast as it goes."""
     while (next_s := rehearsal.next_s) is not None:
         rehearsal.until(next_s)
-    rehearsal.end(rehearsal.part.ends_s)
+    rehearsal.end(rehearsal.ends_s)
 
 
-def run_take(rehearsal: Rehearsal, take: Take, wait: Callable[[float], object]) -> None:
-    """With a take as the player; `wait` is called with the second of the take that comes next."""
+def run_take(rehearsal: Rehearsal, take: Take) -> None:
+    """With a take as the player, as fast as it goes."""
     for at_s, step in played(rehearsal.script, take):
-        wait(at_s)
-        rehearsal.until(at_s)
-        if isinstance(step, Heard):
-            rehearsal.heard(*step)
-        else:
-            rehearsal.ask(step)
-    rehearsal.end(rehearsal.part.ends_s)
+        _play(rehearsal, at_s, step)
+    rehearsal.end(rehearsal.ends_s)
 
 
-def played(script: Script, take: Take) -> list[tuple[float, Heard | Asked | Jump]]:
+def by_take(plan: Plan, take: Take) -> Plan:
+    """The plan with a take as the player: the clock asks for nothing, and it is over when the take is."""
+    return plan._replace(part=Part((), take.ends_s), times=1)
+
+
+def played(script: Script, take: Take) -> list[Played]:
     """What a take's player did, in order."""
     return sorted(_played(script, take), key=lambda row: row[0])
 
 
-def _played(script: Script, take: Take) -> Iterator[tuple[float, Heard | Asked | Jump]]:
+def _play(rehearsal: Rehearsal, at_s: float, step: Heard | Asked | Jump) -> None:
+    rehearsal.until(at_s)
+    if isinstance(step, Heard):
+        rehearsal.heard(*step)
+    else:
+        rehearsal.ask(step)
+
+
+def _played(script: Script, take: Take) -> Iterator[Played]:
     for event in take.events:
         if event.direction == "in":
             yield event.at_s, Heard(event.at_s, event.port, event.data)
@@ -52,7 +69,10 @@ def _played(script: Script, take: Take) -> Iterator[tuple[float, Heard | Asked |
 
 
 class Room:
-    """A rehearsal in its own time, over ports as they come and go; `say` gets a sentence about trouble with them."""
+    """A rehearsal in its own time, over ports as they come and go.
+
+    `say` gets a sentence about trouble with them.
+    """
 
     def __init__(self, script: Script, system: System | None, say: Callable[[str], object] = print) -> None:
         self._waiting: queue.SimpleQueue[tuple[float, Callable[[Rehearsal, float], object]]] = queue.SimpleQueue()
@@ -73,12 +93,6 @@ class Room:
             self._patch.drop(port, time.perf_counter())
             self._broken.append(port)
 
-    def wait(self, at_s: float) -> None:
-        """Wait until a second of the rehearsal."""
-        left_s = at_s - self.now_s
-        if left_s > 0:
-            time.sleep(left_s)
-
     @property
     def now_s(self) -> float:
         """Seconds since it began."""
@@ -88,12 +102,19 @@ class Room:
         """Have something done with the rehearsal at the second it is now; from any thread, never waits."""
         self._waiting.put((time.perf_counter(), what))
 
-    def run(self, rehearsal: Rehearsal) -> bool:
-        """Play to the end; False where it was broken off by Ctrl-C."""
+    def run(
+        self, rehearsal: Rehearsal, player: Iterable[Played] = (), each: Callable[[], object] = lambda: None
+    ) -> bool:
+        """Play to the end; False where it was broken off by Ctrl-C.
+
+        `player` is what a take's player did; `each` is called many times a second, but not right before a due.
+        """
         self._broken += sorted(self._patch.lost) if self._patch is not None else ()
-        looked_s, whole = 0.0, True
+        steps, looked_s, whole = deque(player), 0.0, True
         try:
             while (next_s := rehearsal.next_s) is not None:
+                while steps and steps[0][0] <= self.now_s:
+                    _play(rehearsal, *steps.popleft())
                 rehearsal.until(self.now_s)
                 while self._broken:
                     rehearsal.ported(PortLost(self.now_s, self._broken.pop(0)))
@@ -101,11 +122,19 @@ class Room:
                     looked_s = self.now_s
                     for event in self._look(self._patch):
                         rehearsal.ported(event._replace(at_s=self.now_s))
+                next_s = min(next_s, steps[0][0]) if steps else next_s
+                if next_s - self.now_s > NEAR_S:
+                    each()
                 self._take_in(rehearsal, max(0.0, min(next_s - self.now_s, WAITS_S)))
         except KeyboardInterrupt:
             whole = False
         rehearsal.end(self.now_s)
         return whole
+
+    @property
+    def troubles(self) -> Mapping[str, str]:
+        """Why a port of the rig can't be opened, by its name."""
+        return dict(self._patch.troubles) if self._patch is not None else {}
 
     def close(self) -> None:
         """Let go of the ports."""

@@ -115,41 +115,48 @@ def review(
     the player may get there. None where it was but to lead up to what is rehearsed, which is not judged then.
     `pauses_s` are the planned seconds between two songs.
     """
-    return _Reviewer(script, goes, pauses_s).over(played)
+    reviewer = Reviewer(script, goes, pauses_s)
+    for answer in played:
+        reviewer.feed(*answer)
+    return reviewer.review
 
 
-class _Reviewer:
-    """Walks through a take's answers."""
+class Reviewer:
+    """Walks through a take's answers as they come; `goes` and `pauses_s` as for `review`, and may grow meanwhile."""
 
     def __init__(
         self, script: Script, goes: Mapping[float, float | None], pauses_s: Mapping[tuple[str, str], float]
     ) -> None:
         self._script, self._goes, self._pauses_s = script, goes, pauses_s
-        self._arrivals: list[Arrival] = []
-        self._changes: list[Change] = []
+        self.arrivals: list[Arrival] = []
+        self.changes: list[Change] = []
         self._starts: tuple[float, float] | None = None
         self._moment = 0
         self._left: tuple[float, str] | None = None
         self._song: str | None = None
         self._ready_s: float | None = None
+        self._before: State | None = None
 
-    def over(self, played: Iterable[tuple[float, State, Out]]) -> Review:
-        before: State | None = None
-        for at_s, state, out in played:
-            if before is not None and self._ready_s is not None and at_s > self._ready_s:
-                self._get_ready(before)
-            before = state
-            for notice in out.shows:
-                if notice.kind == "changeover" and self._song is not None:
-                    self._left = (at_s, self._song)
-                elif notice.kind in ("song", "cue") and state.song is not None:
-                    self._arrive(at_s, state, began=notice.kind == "song")
-                elif notice.kind == "too soon" and self._arrivals:
-                    last = self._arrivals[-1]
-                    self._arrivals[-1] = last._replace(too_soon=last.too_soon + 1)
-        if before is not None and self._ready_s is not None:
-            self._get_ready(before)
-        return Review(tuple(self._arrivals), tuple(self._changes))
+    @property
+    def review(self) -> Review:
+        """What was shown, now that it is over."""
+        if self._before is not None and self._ready_s is not None:
+            self._get_ready(self._before)
+        return Review(tuple(self.arrivals), tuple(self.changes))
+
+    def feed(self, at_s: float, state: State, out: Out) -> None:
+        """The machine's next answer."""
+        if self._before is not None and self._ready_s is not None and at_s > self._ready_s:
+            self._get_ready(self._before)
+        self._before = state
+        for notice in out.shows:
+            if notice.kind == "changeover" and self._song is not None:
+                self._left = (at_s, self._song)
+            elif notice.kind in ("song", "cue") and state.song is not None:
+                self._arrive(at_s, state, began=notice.kind == "song")
+            elif notice.kind == "too soon" and self.arrivals:
+                last = self.arrivals[-1]
+                self.arrivals[-1] = last._replace(too_soon=last.too_soon + 1)
 
     def _arrive(self, at_s: float, state: State, *, began: bool) -> None:
         song = state.song or ""
@@ -157,7 +164,7 @@ class _Reviewer:
         moment = piece.moments[state.moment]
         if began and self._left is not None and self._left[1] != song:
             left_s, before = self._left
-            self._changes.append(Change(left_s, before, song, at_s - left_s, self._pauses_s.get((before, song))))
+            self.changes.append(Change(left_s, before, song, at_s - left_s, self._pauses_s.get((before, song))))
         put = not began and at_s in self._goes
         jumped = put or (not began and (song != self._song or state.moment != self._moment + 1))
         go_s = self._goes[at_s] if put else None
@@ -169,7 +176,7 @@ class _Reviewer:
         by_hand = tuple(piece.changed_by_hand(moment.number).items())
         pedals = () if put else _pedals(piece, moment, state)
         lead = put and go_s is None
-        self._arrivals.append(Arrival(at_s, song, moment.name, late_s, pedals, by_hand, back=back, lead=lead))
+        self.arrivals.append(Arrival(at_s, song, moment.name, late_s, pedals, by_hand, back=back, lead=lead))
         self._ready_s = go_s
         if moment.cue is not None and moment.cue.open:
             self._starts = None
@@ -180,8 +187,8 @@ class _Reviewer:
         self._ready_s = None
         if state.song is not None and state.song == self._song and state.moment == self._moment:
             piece = self._script.pieces[state.song]
-            last = self._arrivals[-1]
-            self._arrivals[-1] = last._replace(pedals=_pedals(piece, piece.moments[state.moment], state))
+            last = self.arrivals[-1]
+            self.arrivals[-1] = last._replace(pedals=_pedals(piece, piece.moments[state.moment], state))
 
     def _fell_back(self, piece: Piece, to: int) -> bool:
         """Whether a step led back that is none of those an open cue is meant to take."""

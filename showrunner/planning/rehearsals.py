@@ -1,15 +1,19 @@
 """What can be rehearsed, as the clock plays it: a song or a part of it, one changeover of a show, a whole show."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Mapping
 from itertools import pairwise
 from typing import NamedTuple
 
 from showrunner.model.library import Book
 from showrunner.model.nearest import did_you_mean
+from showrunner.model.rig import Rig
 from showrunner.planning.changeover import changeovers
 from showrunner.state.moments import Piece, prepare
-from showrunner.state.rehearsal import Change, Part, again, play_change, play_show, play_song
+from showrunner.state.rehearsal import Change, Part, anew, play_change, play_show, play_song, with_pulses
 from showrunner.state.script import Script, script_of_show
+
+LATE_S = 2.0
+"""How long a part played by foot waits at its end for a press that comes late; our own figure, no source."""
 
 
 class RehearsalError(Exception):
@@ -20,53 +24,80 @@ class RehearsalError(Exception):
         self.what, self.mend = what, mend
 
 
+class Wanted(NamedTuple):
+    """What is to be rehearsed on which rig: a song or a part of it, the changeover of a show into a song, or the show.
+
+    `times` is None for round and round. With `by_foot` the clock only counts; `clock_to` is a port for MIDI clock.
+    """
+
+    rig: str
+    song: str | None = None
+    show: str | None = None
+    start: str | None = None
+    stop: str | None = None
+    times: int | None = 1
+    by_foot: bool = False
+    clock_to: str | None = None
+
+
 class Plan(NamedTuple):
-    """What is rehearsed: the script, the clock's part, what it is filed under and planned pauses by pair."""
+    """What is rehearsed: the script, the clock's part and how often, its folder among the takes, pauses by pair."""
 
     script: Script
     part: Part
+    times: int | None
     filed: str
     pauses_s: Mapping[tuple[str, str], float]
 
 
-def song_plan(book: Book, song: str, rig: str, start: str | None, stop: str | None, times: int) -> Plan:
-    """A song, or from one of its cues to another, so many times; RehearsalError for a cue it does not have."""
-    piece = prepare(song, book.songs[song], book.rigs[rig])
-    script = Script(book.rigs[rig], {song: piece}, (song,))
-    first = None if start is None else _cue(piece, start)
-    last = None if stop is None else _cue(piece, stop)
-    if first is not None and last is not None and last <= first:
-        raise RehearsalError(f'"{stop}" does not come after "{start}" in {piece.song.title}')
-    part = _times(times, lambda at_s: play_song(piece, at_s, start=first, stop=last))
-    return Plan(script, part, song, {})
-
-
-def show_plan(book: Book, show: str, rig: str) -> Plan:
-    """A whole show, with what it plans between songs; RehearsalError where it has no songs."""
-    script, pauses_s = _show(book, show, rig)
-    if not script.order:
+def plan_of(book: Book, wanted: Wanted) -> Plan:
+    """How it is rehearsed; RehearsalError where the book can't."""
+    if wanted.clock_to is not None:
+        _check_port(book.rigs[wanted.rig], wanted.clock_to)
+    plan = _plan(book, wanted)
+    if not plan.script.order:
         raise RehearsalError("the show has no songs")
+    part = plan.part if wanted.times == 1 else anew(plan.part)
+    if wanted.by_foot:
+        part = part._replace(ends_s=part.ends_s + LATE_S)
+    if wanted.clock_to is not None:
+        part = with_pulses(part, plan.script.pieces)
+    return plan._replace(part=part, times=wanted.times)
+
+
+def _plan(book: Book, wanted: Wanted) -> Plan:
+    if wanted.show is None:
+        return _song(book, wanted.song or "", wanted)
+    show, rig = book.shows[wanted.show], book.rigs[wanted.rig]
+    pauses_s = {(one.before, one.after): one.has_s for one in changeovers(book, show, rig)}
+    script = script_of_show(book, show, rig)
+    if wanted.song is not None:
+        return _change(script, pauses_s, wanted.song)
     pieces = [script.pieces[slug] for slug in script.order]
     gaps = [_pause_s(script, pauses_s, (a.slug, b.slug)) for a, b in pairwise(pieces)]
-    return Plan(script, play_show(pieces, gaps, 0.0), script.order[0], pauses_s)
+    part = play_show(pieces, gaps, 0.0) if pieces else Part((), 0.0)
+    return Plan(script, part, 1, wanted.show, pauses_s)
 
 
-def change_plan(book: Book, show: str, rig: str, into: str, times: int) -> Plan:
-    """The changeover into a song of a show, so many times; RehearsalError where the show has none into it."""
-    script, pauses_s = _show(book, show, rig)
+def _song(book: Book, slug: str, wanted: Wanted) -> Plan:
+    piece = prepare(slug, book.songs[slug], book.rigs[wanted.rig])
+    first = None if wanted.start is None else _cue(piece, wanted.start)
+    last = None if wanted.stop is None else _cue(piece, wanted.stop)
+    if last is not None and last <= (piece.first if first is None else first):
+        start = piece.moments[piece.first].name if wanted.start is None else wanted.start
+        raise RehearsalError(f'"{wanted.stop}" does not come after "{start}" in {piece.song.title}')
+    script = Script(piece.rig, {slug: piece}, (slug,))
+    return Plan(script, play_song(piece, 0.0, start=first, stop=last), 1, slug, {})
+
+
+def _change(script: Script, pauses_s: Mapping[tuple[str, str], float], into: str) -> Plan:
     later = script.order[1:]
     if into not in later:
-        mend = did_you_mean(into, later, f"to {_list(later)}")
-        raise RehearsalError(f'no changeover of this show leads to "{into}"', mend)
+        there = f"to {', '.join(later)}" if later else "the show has none"
+        raise RehearsalError(f'no changeover of this show leads to "{into}"', did_you_mean(into, later, there))
     before = script.pieces[script.order[script.order.index(into) - 1]]
     change = Change(before, script.pieces[into], _pause_s(script, pauses_s, (before.slug, into)))
-    return Plan(script, _times(times, lambda at_s: play_change(change, at_s)), into, pauses_s)
-
-
-def _show(book: Book, show: str, rig: str) -> tuple[Script, dict[tuple[str, str], float]]:
-    the_show, the_rig = book.shows[show], book.rigs[rig]
-    found = changeovers(book, the_show, the_rig)
-    return script_of_show(book, the_show, the_rig), {(one.before, one.after): one.has_s for one in found}
+    return Plan(script, play_change(change, 0.0), 1, into, pauses_s)
 
 
 def _pause_s(script: Script, pauses_s: Mapping[tuple[str, str], float], pair: tuple[str, str]) -> float | None:
@@ -74,20 +105,15 @@ def _pause_s(script: Script, pauses_s: Mapping[tuple[str, str], float], pair: tu
     return None if then is not None and then.kind == "segue" else pauses_s.get(pair, 0.0)
 
 
-def _times(times: int, play: Callable[[float], Part]) -> Part:
-    parts = [play(0.0)]
-    while len(parts) < times:
-        parts.append(play(parts[-1].ends_s))
-    return again(parts) if times > 1 else parts[0]
-
-
 def _cue(piece: Piece, word: str) -> int:
     names = {moment.name: moment.number for moment in piece.moments}
     if word not in names:
-        mend = did_you_mean(word, names, f"it has {_list(names)}")
+        mend = did_you_mean(word, names, f"it has {', '.join(names)}")
         raise RehearsalError(f'{piece.song.title} has no cue "{word}"', mend)
     return names[word]
 
 
-def _list(names: Iterable[str]) -> str:
-    return ", ".join(names)
+def _check_port(rig: Rig, name: str) -> None:
+    if name not in rig.ports or not rig.ports[name].sends:
+        there = ", ".join(port for port, of in rig.ports.items() if of.sends)
+        raise RehearsalError(f'{rig.title} sends nothing to a port "{name}"', f"it sends to {there or 'none'}")

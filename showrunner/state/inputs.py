@@ -1,6 +1,8 @@
 """Bytes from a port: which control they are, and what becomes of those that no control owns."""
 
 from showrunner.curves.tables import Send
+from showrunner.model.midi import lsb_of
+from showrunner.model.rig import Control
 from showrunner.state.values import Work
 
 LSB_WAIT_S = 0.005
@@ -21,6 +23,16 @@ def read(work: Work, port: str, data: bytes) -> list[tuple[str, int]]:
             return _half(work, half, data[2], is_msb=work.script.rig.controls[half].cc == data[1])
     _pass_on(work, port, data)
     return []
+
+
+def messages_of(control: Control, raw: int) -> list[bytes]:
+    """What a control sends when it stands at a raw value; none for one that is on no port."""
+    if control.channel is None or control.cc is None:
+        return []
+    status, fine = _CONTROL_CHANGE | control.channel - 1, lsb_of(control.cc)
+    if control.bits == 7 or fine is None:
+        return [bytes((status, control.cc, raw))]
+    return [bytes((status, control.cc, raw >> 7)), bytes((status, fine, raw & 0x7F))]
 
 
 def overdue(work: Work) -> list[tuple[str, int]]:

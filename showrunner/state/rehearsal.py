@@ -1,6 +1,6 @@
 """Rehearsing by the clock: when each beat, cue and changeover falls, and the step that each asks of the show."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise, takewhile
 from typing import Literal, NamedTuple
 
@@ -13,6 +13,8 @@ OPEN_S = 8.0
 """How long a cue lasts that lasts as long as it lasts, where no foot says; our own figure."""
 LEAD_S, TAIL_S = 8.0, 8.0
 """How much of the songs on both sides belongs to rehearsing a changeover; our own figures."""
+SAME_S = 1e-6
+"""Times closer than this are one; a quarter of the finest tick of a take is 150 times as long."""
 COUNT_BARS = 1
 """Bars counted in where the song names none."""
 
@@ -21,7 +23,8 @@ class Due(NamedTuple):
     """What the clock brings at a time: `jump` to a moment, `begin` a song, take a `cue`, `end` a song, a `beat`.
 
     `go` is where the song's clock starts at the moment jumped to, its count-in behind it.
-    `count` is a beat before the song begins, `pulse` a timing clock, `round` the start of another time through.
+    `count` is a beat before the song begins, its bar counted down to 1; `pulse` a timing clock; `round` the start of
+    another time through, its `bar` which one.
     """
 
     at_s: float
@@ -37,6 +40,13 @@ class Part(NamedTuple):
 
     dues: tuple[Due, ...]
     ends_s: float
+
+
+class Ahead(NamedTuple):
+    """What the clock brings next, and how many bars begin until then, that one's own among them."""
+
+    due: Due
+    bars: int
 
 
 class Change(NamedTuple):
@@ -103,13 +113,33 @@ def play_show(pieces: Sequence[Piece], pauses_s: Sequence[float | None], at_s: f
     return Part(tuple(dues), ends_s)
 
 
-def again(play: Sequence[Part]) -> Part:
-    """Times through, one after another; each is begun by a `round`."""
-    dues: list[Due] = []
-    for part in play:
-        start = part.dues[0]
-        dues += (start._replace(what="round"), *part.dues)
-    return Part(tuple(dues), play[-1].ends_s)
+def anew(part: Part) -> Part:
+    """The part so that it can be played over and over: a song that a step would begin is jumped to before its count."""
+    begin = next((number for number, due in enumerate(part.dues) if due.what in ("jump", "begin")), None)
+    if begin is None or part.dues[begin].what == "jump":
+        return part
+    due = part.dues[begin]
+    jump = due._replace(at_s=part.dues[0].at_s, what="jump")
+    return Part((jump, *part.dues[:begin], due._replace(what="go"), *part.dues[begin + 1 :]), part.ends_s)
+
+
+def ahead(dues: Iterable[Due], state: State) -> Ahead | None:
+    """The step that comes next where the show stands, of what is still due; None where the clock is past it."""
+    wanted: dict[str, int | None] = {"begin": None} if state.phase == "changeover" else {"cue": state.moment + 1}
+    if state.phase == "song":
+        wanted["end"] = None
+    found: Due | None = None
+    bars = 0
+    for due in dues:
+        if found is not None and due.at_s > found.at_s + SAME_S:
+            break
+        if due.what == "round" and found is None:
+            return None
+        moment = wanted.get(due.what, -1)
+        if found is None and due.song == state.song and (moment is None or moment == due.moment):
+            found = due
+        bars += due.what == "beat" and due.beat == 1
+    return None if found is None else Ahead(found, bars)
 
 
 def answer(state: State, due: Due, piece: Piece) -> Asked | Jump | None:

@@ -24,14 +24,21 @@ class Kept(NamedTuple):
     @property
     def length_s(self) -> float:
         """Seconds to its last event."""
-        last = [row.at_s for rows in (self.take.events, self.take.cues, self.take.asks) for row in rows]
-        return max(last, default=0.0)
+        return self.take.ends_s
 
     @property
     def songs(self) -> tuple[str, ...]:
         """Slugs of the songs it goes through, in order."""
         named = (self.take.song,) if self.take.song is not None else ()
         return tuple(dict.fromkeys([cue.song for cue in self.take.cues] or named))
+
+    def filed_under(self, kind: str, slug: str) -> bool:
+        """Whether it lies in the folder of a show or a song: a whole show's take in the show's, all others in a song's.
+
+        A show and a song may have the same slug.
+        """
+        of_show = self.take.song is None and self.take.show == self.path.parent.name
+        return self.path.parent.name == slug and of_show == (kind == "show")
 
 
 def take_files(root: Path) -> list[Path]:

@@ -62,6 +62,11 @@ class Take(NamedTuple):
     tempos: tuple[TempoMark, ...] = ()
     asks: tuple[TakeAsk, ...] = ()
 
+    @property
+    def ends_s(self) -> float:
+        """Seconds to the last thing in it."""
+        return max((row.at_s for rows in (self.events, self.cues, self.asks) for row in rows), default=0.0)
+
 
 class TempoMap:
     """Ticks to seconds and back, exactly, through tempo changes given as (tick, microseconds a quarter note)."""

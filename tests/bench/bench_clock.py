@@ -13,6 +13,7 @@ from showrunner.live.rehearsing import CLOCK, Rehearsal
 from showrunner.live.room import Room
 from showrunner.model.rig import Rig
 from showrunner.model.song import Song
+from showrunner.planning.rehearsals import Plan
 from showrunner.state.moments import prepare
 from showrunner.state.rehearsal import play_song, with_pulses
 from showrunner.state.script import Script
@@ -42,7 +43,8 @@ def main(seconds: int) -> None:
     with TemporaryDirectory() as folder:
         recorder = Recorder(Path(folder) / "take.mid", song="low-water")
         part = with_pulses(play_song(pieces["low-water"], 0.0), pieces)
-        rehearsal = Rehearsal(script, part, send, lambda _told: None, recorder=recorder, clock_to="host")
+        plan = Plan(script, part, 1, "low-water", {})
+        rehearsal = Rehearsal(plan, send, lambda _told: None, recorder=recorder, clock_to="host")
         spent = time.process_time()
         room.run(rehearsal)
         spent = time.process_time() - spent

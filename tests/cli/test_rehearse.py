@@ -4,8 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from showrunner.book.read import read_book
 from showrunner.cli import rehearse as module
 from showrunner.live.fake import FakeSystem
+from showrunner.live.night import night_of
 from showrunner.live.ports import PortError
 from showrunner.takes.smf import read_take
 
@@ -41,6 +43,27 @@ def test_a_changeover_is_looped_and_held_to_its_pause(run_json, book: Path):
         ("low-lantern", "harbour", 45.0)
     ] * 5
     assert all(one["took_s"] == pytest.approx(45.0, abs=0.001) for one in data["changeovers"])
+
+
+def test_a_changeover_is_named_by_both_its_songs_or_by_the_one_it_leads_to(run_json, book: Path):
+    for word in ("low-lantern to harbour", "harbour"):
+        data = run_json("rehearse", "friday", "--loop", word, "--fast", "--book", book)
+        assert [(one["from"], one["to"]) for one in data["changeovers"]] == [("low-lantern", "harbour")]
+
+
+def test_a_song_looped_from_its_start_is_played_each_time(run_json, book: Path):
+    steps = run_json("rehearse", "low-lantern", "--times", 2, "--fast", "--book", book)["steps"]
+    assert [step["cue"] for step in steps if step["kind"] == "cue"] == ["Verse", "Ring", "End"] * 2
+
+
+def test_no_rehearsal_on_ports_that_a_show_is_being_played_on(run, book: Path, monkeypatch):
+    monkeypatch.setattr("showrunner.live.launch.running", lambda _folder: True)
+    frozen = night_of(read_book(book).book, "friday", "big")
+    monkeypatch.setattr("showrunner.live.launch.read_night", lambda _folder: frozen)
+    result = run("rehearse", "low-lantern", "--book", book)
+    assert result.exit_code == 2
+    assert "Friday at the Harbour is being played on Big rig" in result.stderr
+    assert run("rehearse", "low-lantern", "--fast", "--book", book).exit_code == 0
 
 
 def test_a_whole_show_goes_from_song_to_song(run_json, book: Path):
@@ -108,6 +131,8 @@ def test_over_ports_what_goes_out_is_what_the_take_keeps(run, book: Path, monkey
         (("friday", "--loop", "low-lantern"), "no changeover of this show leads to"),
         (("friday", "--from", "Ring"), "--from and --to are for a song"),
         (("friday", "--times", 2), "--times is for a song"),
+        (("low-lantern", "--times", 0), "--times 0 goes round and round"),
+        (("friday", "--loop", "harbour to low-lantern"), 'no changeover of this show leads from "harbour"'),
         (("low-lantern", "--clock", "floor"), "sends nothing to a port"),
         (("low-lantern", "--take", "nowhere"), 'no take "nowhere"'),
     ],

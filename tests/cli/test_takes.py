@@ -115,3 +115,25 @@ def test_a_changeover_that_took_too_long_is_a_place_of_its_own(kept: Path, run):
 def test_without_takes_both_say_how_to_make_them(book: Path, run):
     for name in ("takes", "progress"):
         assert run(name, "low-lantern", "--book", book).stdout == "no takes yet; showrunner rehearse makes them\n"
+
+
+def test_a_whole_shows_take_is_filed_under_the_show_and_listed_for_each_of_its_songs(book: Path, run, run_json):
+    run("rehearse", "friday", "--fast", "--keep", "--book", book)
+    (kept,) = (book / "takes/friday").iterdir()
+    name = f"friday/{kept.stem}"
+    for of in ("friday", "low-lantern", "harbour"):
+        assert [one["take"] for one in run_json("takes", of, "--book", book)["takes"]] == [name]
+    assert run_json("replay", name, "--book", book)["as_then"] is True
+    assert {place["song"] for place in run_json("progress", "friday", "--book", book)["places"]} == {
+        "low-lantern",
+        "harbour",
+    }
+
+
+def test_pruning_a_song_leaves_the_takes_of_whole_shows(book: Path, run):
+    run("rehearse", "friday", "--fast", "--keep", "--book", book)
+    run("rehearse", "low-lantern", "--fast", "--keep", "--book", book)
+    run("takes", "low-lantern", "--prune", 0, "--write", "--book", book)
+    assert [path.parent.name for path in book.glob("takes/*/*.mid")] == ["friday"]
+    run("takes", "friday", "--prune", 0, "--write", "--book", book)
+    assert not list(book.glob("takes/*/*.mid"))

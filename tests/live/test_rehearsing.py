@@ -11,9 +11,10 @@ from showrunner.live.rehearsing import CLOCK, START, STOP, Rehearsal, Told
 from showrunner.model.rig import Rig
 from showrunner.model.song import Song
 from showrunner.model.tempo import beats
-from showrunner.state.events import Notice, PortFound, PortLost
+from showrunner.planning.rehearsals import Plan
+from showrunner.state.events import Asked, Notice, PortFound, PortLost
 from showrunner.state.moments import prepare
-from showrunner.state.rehearsal import Change, Due, Part, again, play_change, play_song, with_pulses
+from showrunner.state.rehearsal import Change, Due, Part, anew, play_change, play_song, with_pulses
 from showrunner.state.script import Script
 from showrunner.takes.recorder import Recorder
 from showrunner.takes.replaying import differs_from_then, replay_steps
@@ -78,12 +79,13 @@ class Played:
     def __init__(self, part: Part, **options: Any) -> None:
         self.sent: list[tuple[str, bytes]] = []
         self.told: list[Told] = []
-        self.rehearsal = Rehearsal(script(), part, lambda *row: self.sent.append(row), self.told.append, **options)
+        plan = Plan(script(), part, options.pop("times", 1), "low", {})
+        self.rehearsal = Rehearsal(plan, lambda *row: self.sent.append(row), self.told.append, **options)
 
     def to_the_end(self) -> None:
         while (next_s := self.rehearsal.next_s) is not None:
             self.rehearsal.until(next_s)
-        self.rehearsal.end(self.rehearsal.part.ends_s)
+        self.rehearsal.end(self.rehearsal.ends_s)
 
     def steps(self) -> list[tuple[float, str, str | None]]:
         notices = [(told.at_s, told.what) for told in self.told if isinstance(told.what, Notice)]
@@ -114,7 +116,8 @@ def test_over_ten_minutes_of_clock_no_step_is_a_millisecond_late():
     piece = prepare("low", long, RIG)
     told: list[Told] = []
     part = play_song(piece, 0.0)
-    rehearsal = Rehearsal(Script(RIG, {"low": piece}, ("low",)), part, lambda *_: None, told.append)
+    plan = Plan(Script(RIG, {"low": piece}, ("low",)), part, 1, "low", {})
+    rehearsal = Rehearsal(plan, lambda *_: None, told.append)
     while (next_s := rehearsal.next_s) is not None:
         rehearsal.until(next_s)
     (late,) = [row.at_s for row in told if isinstance(row.what, Notice) and row.what[:3] == ("cue", "low", "Late")]
@@ -168,6 +171,67 @@ def test_a_lost_port_is_told_and_playing_goes_on():
     assert ("port lost" in kinds, "port found" in kinds, "cue" in kinds) == (True, True, True)
 
 
+def times_through(played: Played) -> list[tuple[float, int]]:
+    dues = [(told.at_s, told.what) for told in played.told if isinstance(told.what, Due)]
+    return [(at_s, due.bar) for at_s, due in dues if due.what == "round"]
+
+
+def test_each_time_through_starts_where_the_one_before_ended():
+    part = play_song(script().pieces["low"], 0.0, start=1, stop=2)
+    played = Played(part, times=3)
+    played.to_the_end()
+    assert times_through(played) == [(0.0, 1), (part.ends_s, 2), (2 * part.ends_s, 3)]
+
+
+def test_a_song_looped_from_its_start_is_played_each_time():
+    played = Played(anew(low()), times=3)
+    played.to_the_end()
+    assert [cue for _, kind, cue in played.steps() if kind == "cue"] == ["start", "Theme", "Break", "Last"] * 3
+
+
+def test_round_and_round_goes_on_until_it_is_ended():
+    played = Played(play_song(script().pieces["low"], 0.0, start=1, stop=2), times=None)
+    played.rehearsal.until(120.0)
+    assert len(times_through(played)) > 10
+    played.rehearsal.end(120.0)
+    assert played.rehearsal.next_s is None
+
+
+def test_again_goes_back_to_the_start_of_this_time_through():
+    played = Played(play_song(script().pieces["low"], 0.0, start=1, stop=2), times=2)
+    played.rehearsal.until(3.0)
+    played.rehearsal.again(3.0)
+    played.to_the_end()
+    assert times_through(played) == [(0.0, 1), (3.0, 1), (3.0 + played.rehearsal.part.ends_s, 2)]
+
+
+def test_again_in_a_song_played_once_begins_it_anew():
+    played = Played(low())
+    played.rehearsal.until(6.0)
+    played.rehearsal.again(6.0)
+    played.to_the_end()
+    cues = [cue for _, kind, cue in played.steps() if kind == "cue"]
+    assert cues == ["start", "Theme", "Break", "Last"]
+
+
+def test_it_is_not_over_before_its_tail_is():
+    part = play_change(Change(script().pieces["low"], script().pieces["steps"], 3.0), 0.0)
+    played = Played(part)
+    while (next_s := played.rehearsal.next_s) is not None:
+        played.rehearsal.until(next_s)
+        last_s = next_s
+    assert last_s == part.ends_s
+
+
+def test_what_is_played_is_judged_as_it_goes():
+    played = Played(low(), by_foot=True)
+    for at_s in (count_s(), count_s() + 4.4):
+        played.rehearsal.until(at_s)
+        played.rehearsal.ask(Asked(at_s, "next"))
+    last = played.rehearsal.reviewer.arrivals[-1]
+    assert (last.cue, last.late_s) == ("Theme", pytest.approx(0.4, abs=0.001))
+
+
 MESSAGES = st.one_of(
     st.tuples(st.sampled_from([11, 16, 4, 36]), st.integers(0, 127)),
     st.tuples(st.sampled_from([80, 81]), st.sampled_from([0, 127])),
@@ -181,12 +245,7 @@ def part_of(name: str) -> Part:
         return low()
     if name == "from a cue":
         return play_song(pieces["low"], 0.0, start=1, stop=3)
-    one = play_change(Change(pieces["low"], pieces["steps"], 3.0), 0.0)
-    return one if name == "changeover" else again((one, one._replace(dues=_later(one))))
-
-
-def _later(part: Part) -> tuple[Due, ...]:
-    return tuple(due._replace(at_s=due.at_s + part.ends_s) for due in part.dues)
+    return play_change(Change(pieces["low"], pieces["steps"], 3.0), 0.0)
 
 
 @settings(max_examples=60, deadline=None)
@@ -196,7 +255,7 @@ def test_a_take_through_the_same_curves_gives_byte_for_byte_what_went_out(
 ):
     path: Path = tmp_path_factory.mktemp("takes") / "a.mid"
     recorder = Recorder(path, rig="big", song="low")
-    played = Played(part_of(part), recorder=recorder, by_foot=by_foot)
+    played = Played(part_of(part), times=2 if part == "loop" else 1, recorder=recorder, by_foot=by_foot)
     for at_s, message in sorted(heard):
         while (next_s := played.rehearsal.next_s) is not None and next_s < at_s:
             played.rehearsal.until(next_s)

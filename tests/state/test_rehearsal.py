@@ -7,7 +7,7 @@ import pytest
 
 from showrunner.model.song import Song
 from showrunner.state.events import Asked, Jump
-from showrunner.state.machine import open_show
+from showrunner.state.machine import fold, open_show
 from showrunner.state.moments import Piece
 from showrunner.state.rehearsal import (
     LEAD_S,
@@ -15,7 +15,8 @@ from showrunner.state.rehearsal import (
     TAIL_S,
     Change,
     Due,
-    again,
+    ahead,
+    anew,
     answer,
     places_s,
     play_change,
@@ -122,11 +123,35 @@ def test_a_show_goes_from_song_to_song_with_its_pauses(make_script, make_song):
     assert part.ends_s == ends[1]
 
 
-def test_each_time_through_starts_where_the_one_before_ended(lantern: Piece):
-    one = play_song(lantern, 0.0, start=1, stop=2)
-    twice = again((one, play_song(lantern, one.ends_s, start=1, stop=2)))
-    assert [due.at_s for due in twice.dues if due.what == "round"] == [0.0, 64.0]
-    assert twice.ends_s == 128.0
+def test_a_song_to_be_played_over_and_over_is_jumped_to_instead_of_begun(lantern: Piece):
+    once = play_song(lantern, 0.0, stop=1)
+    over = anew(once)
+    assert steps(over.dues)[:2] == [(0.0, "jump", 0), (4.0, "go", 0)]
+    assert steps(over.dues)[2:] == steps(once.dues)[1:]
+    assert over.ends_s == once.ends_s
+
+
+def test_a_part_that_begins_with_a_jump_is_left_as_it_is(lantern: Piece):
+    part = play_song(lantern, 0.0, start=1, stop=2)
+    assert anew(part) is part
+
+
+def test_what_comes_next_is_said_with_the_bars_until_then(lantern: Piece, make_script, make_song):
+    part = play_song(lantern, 0.0)
+    script = make_script({"lantern": make_song(tempo_bpm=120, count_in={"bars": 2})})
+    state, _ = fold(script, open_show(script, 0.0)[0], Asked(4.0, "next"))
+    # A bar of 4/4 at 120 lasts 2 s; the cue at 1:00 is at the first beat of bar 31.
+    left = [due for due in part.dues if due.at_s > 4.0 + 51.0]
+    found = ahead(left, state)
+    assert found is not None
+    assert (found.due.what, found.due.moment, found.bars) == ("cue", 1, 5)
+
+
+def test_nothing_comes_next_where_the_clock_is_past_it(lantern: Piece, make_script, make_song):
+    part = play_song(lantern, 0.0)
+    script = make_script({"lantern": make_song(tempo_bpm=120, count_in={"bars": 2})})
+    state, _ = fold(script, open_show(script, 0.0)[0], Asked(4.0, "next"))
+    assert ahead([due for due in part.dues if due.at_s > 70.0 and due.what != "end"], state) is None
 
 
 def test_the_clock_asks_for_the_cue_that_is_next_and_for_no_other(make_script, make_song):
