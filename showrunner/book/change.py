@@ -5,6 +5,7 @@ Comments, order and layout stay; what the new text means is compared with what w
 
 import tomllib
 from collections.abc import Sequence
+from difflib import SequenceMatcher
 from typing import Any, NamedTuple
 
 from showrunner.book.data import ABSENT, same, value_at
@@ -73,6 +74,40 @@ def apply(source: bytes, change: Edit) -> bytes:
     if not done:
         raise CannotChangeError(f"{where} can't be changed in place", "change it in a text editor")
     return (BOM if source.startswith(BOM) else b"") + new.encode("utf-8")
+
+
+def applied(source: bytes, edits: Sequence[Edit], before: bytes, after: bytes) -> bytes:
+    """The file's new bytes by edits that once made `after` out of `before`; errors as for `apply`.
+
+    A file that is as before becomes as after, byte for byte. In one that was changed elsewhere meanwhile the lines
+    that differ are put in as they were, comments among them, where that means the same as the edits do.
+    """
+    if source == before:
+        return after
+    new = source
+    for one in edits:
+        new = apply(new, one)
+    lines = _with_lines(source, before, after)
+    try:
+        return lines if same(tomllib.loads(decoded(lines)), tomllib.loads(decoded(new))) else new
+    except ValueError:
+        return new
+
+
+def _with_lines(source: bytes, before: bytes, after: bytes) -> bytes:
+    """The source with every run of lines that differs between before and after, where it still stands."""
+    had, has, now = before.splitlines(True), after.splitlines(True), source.splitlines(True)
+    places: dict[int, int] = {}
+    for old, place, size in SequenceMatcher(None, had, now, autojunk=False).get_matching_blocks():
+        places.update((old + step, place + step) for step in range(size))
+    for what, start, end, first, last in reversed(SequenceMatcher(None, had, has, autojunk=False).get_opcodes()):
+        if what == "equal":
+            continue
+        at = places[start - 1] + 1 if start == end and start - 1 in places else places.get(start)
+        if at is None or [places.get(line) for line in range(start, end)] != list(range(at, at + end - start)):
+            return source
+        now[at : at + end - start] = has[first:last]
+    return b"".join(now)
 
 
 def _changed(text: str, change: Edit) -> str:

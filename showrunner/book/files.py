@@ -5,7 +5,7 @@ New files are written first, then what is changed, folders moved next, and files
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import NamedTuple
 
@@ -85,7 +85,8 @@ def steps(root: Path, changes: FileChanges) -> Iterator[str]:
             raise SaveError(f"{new} is there already", f"move what is in {old} yourself, or take another name")
     for one in sorted(changes.changes, key=lambda one: one.before is not None):
         if one.after is not None and _now(root / one.file) != one.after:
-            (root / one.file).parent.mkdir(parents=True, exist_ok=True)
+            with _told(one.file, "made"):
+                (root / one.file).parent.mkdir(parents=True, exist_ok=True)
             save(root / one.file, one.after, None if one.before is None else digest(one.before))
             yield one.file
     for old, new in changes.folders:
@@ -97,18 +98,28 @@ def steps(root: Path, changes: FileChanges) -> Iterator[str]:
         if one.after is None and _now(root / one.file) == one.before and one.before is not None:
             with _told(one.file):
                 (root / one.file).unlink()
+            _without_empty(root, (root / one.file).parent)
             yield one.file
 
 
 def _now(path: Path) -> bytes | None:
-    return path.read_bytes() if path.exists() else None
+    with _told(path.name, "read"):
+        return path.read_bytes() if path.exists() else None
+
+
+def _without_empty(root: Path, folder: Path) -> None:
+    """Takes away the folders that a file was alone in, which would be missing without it; the book stays."""
+    with suppress(OSError):
+        while folder != root:
+            folder.rmdir()
+            folder = folder.parent
 
 
 @contextmanager
-def _told(path: str) -> Iterator[None]:
+def _told(path: str, done: str = "moved or deleted") -> Iterator[None]:
     """Says in words what the system refuses."""
     try:
         yield
     except OSError as error:
         reason = (error.strerror or "no reason given").lower()
-        raise SaveError(f"{path} can't be moved or deleted ({reason})", "look at the permissions") from error
+        raise SaveError(f"{path} can't be {done} ({reason})", "look at the permissions") from error

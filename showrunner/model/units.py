@@ -27,10 +27,17 @@ def parse_length(text: str) -> int:
 
 
 def parse_spoken_length(text: str) -> int:
-    """Seconds in a length as typed on a command line: `90s`, `47m37s`, `1h24m`, or as in the files; else ValueError."""
+    """Seconds in a length as typed on a command line: `90s`, `47m37s`, `1h24m`, or as in the files; else ValueError.
+
+    Only the largest unit named may go past 59, so that a slip of the finger is not taken for a length.
+    """
     match = _SPOKEN.fullmatch(text)
     if match is not None and any(match.groups()):
         hours, minutes, seconds = (int(part or 0) for part in match.groups())
+        if match[1] is not None and minutes > 59:
+            raise ValueError(f"{quoted(text)} is not a length; after hours, minutes go up to 59, as in 1h24m")
+        if (match[1] or match[2]) is not None and seconds > 59:
+            raise ValueError(f"{quoted(text)} is not a length; after minutes, seconds go up to 59, as in 47m37s")
         return hours * 3600 + minutes * 60 + seconds
     try:
         return parse_length(text)

@@ -16,11 +16,13 @@ NOT_SAID: Final = _Said.NOT_SAID
 
 
 class Edits(NamedTuple):
-    """Edits of one file that are one step: made in order, taken back in the other."""
+    """Edits of one file that are one step, and its bytes before and after: made in order, taken back in the other."""
 
     kind: str
     slug: str
     edits: tuple[Edit, ...]
+    before: bytes
+    after: bytes
 
     @property
     def file(self) -> str:
@@ -30,7 +32,8 @@ class Edits(NamedTuple):
     @property
     def inverse(self) -> "Edits":
         """What takes them back."""
-        return Edits(self.kind, self.slug, tuple(one.inverse for one in reversed(self.edits)))
+        inverses = tuple(one.inverse for one in reversed(self.edits))
+        return Edits(self.kind, self.slug, inverses, self.after, self.before)
 
 
 class ClashError(BookError):

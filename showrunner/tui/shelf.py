@@ -3,18 +3,20 @@
 import tomllib
 from collections import Counter
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from showrunner.book.change import apply, edit
+from showrunner.book.change import applied, apply, edit
 from showrunner.book.data import same, value_at
 from showrunner.book.files import FileChange, FileChanges, carry_out
 from showrunner.book.problems import BookError
 from showrunner.book.read import Reading, decoded, read_book, read_document
 from showrunner.book.save import digest, save
+from showrunner.book.start import SCHEMAS
 from showrunner.book.start import new as new_file
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.checks.run import check
@@ -99,11 +101,13 @@ class Shelf:
         """Make keys of one file hold what they are given, in one save and one step of undo; errors as for `change`."""
         self._nothing_running()
         self._meet(kind, slug, changes, seen)
-        source, edits = self._source(kind, slug), []
+        before, edits = self._source(kind, slug), []
+        source = before
         for key, after in changes.items():
             edits.append(edit(self.reading.file(kind, slug), source, key, after))
             source = apply(source, edits[-1])
-        self._make(Edits(kind, slug, tuple(edits)))
+        if source != before:
+            self._make(Edits(kind, slug, tuple(edits), before, source))
 
     def change_files(self, changes: FileChanges) -> None:
         """Make changes of whole files, in one step of undo; errors as for `carry_out`."""
@@ -111,8 +115,13 @@ class Shelf:
 
     def new(self, kind: str, title: str, templates: Path) -> str:
         """Add a document from its template and give its slug; BookError where the name won't do."""
+        schema = self.root / SCHEMAS / f"{kind}.json"
+        has_schema = schema.exists()
         path = new_file(self.root, kind, title, templates)
-        self._remember(FileChanges((FileChange(f"{kind}s/{path.name}", None, path.read_bytes()),)))
+        made = [path] if has_schema else [schema, path]
+        self._remember(
+            FileChanges(tuple(FileChange(f.relative_to(self.root).as_posix(), None, f.read_bytes()) for f in made))
+        )
         self.refresh()
         return path.stem
 
@@ -191,9 +200,8 @@ class Shelf:
             self.refresh()
             return
         kind, slug = made.kind, made.slug
-        new = source = self._source(kind, slug)
-        for one in made.edits:
-            new = apply(new, one)
+        source = self._source(kind, slug)
+        new = applied(source, made.edits, made.before, made.after)
         document, problems = read_document(kind, slug, new)
         if document is None or problems:
             raise BookError(problems[0].what if problems else "the file would not be read", "nothing was changed")
@@ -218,8 +226,12 @@ class Shelf:
     def _look(self) -> tuple[tuple[str, int, int], ...]:
         """Name, time and size of every file of the book."""
         files = sorted((*self.root.glob("*.toml"), *self.root.glob("*/*.toml")))
-        stats = [(file, file.stat()) for file in files if file.is_file()]
-        return tuple((str(file), stat.st_mtime_ns, stat.st_size) for file, stat in stats)
+        stamps: list[tuple[str, int, int]] = []
+        for file in files:
+            with suppress(OSError):
+                stat = file.stat()
+                stamps.append((str(file), stat.st_mtime_ns, stat.st_size))
+        return tuple(stamps)
 
 
 def summary(findings: tuple[Finding, ...]) -> str:

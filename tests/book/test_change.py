@@ -5,7 +5,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from showrunner.book.change import CannotChangeError, Edit, StaleEditError, apply, edit, insertion
+from showrunner.book.change import CannotChangeError, Edit, StaleEditError, applied, apply, edit, insertion
 from showrunner.book.data import ABSENT, same, value_at
 from showrunner.model.keys import KeyPath
 
@@ -320,3 +320,44 @@ def test_a_list_whose_items_stand_apart_is_not_reordered() -> None:
 def test_what_can_not_be_done_is_refused_in_words(source: bytes, key: KeyPath, after: Any) -> None:
     with pytest.raises(CannotChangeError, match="can't be"):
         changed(source, key, after)
+
+
+def test_what_a_removal_took_comes_back_byte_for_byte() -> None:
+    made = edit("a", SONG, ("start",), ABSENT)
+    new = apply(SONG, made)
+    assert applied(new, [made.inverse], new, SONG) == SONG
+
+
+@pytest.mark.parametrize(
+    "key", [("start",), ("start", "controls"), ("curves", "verse"), ("cues", 0), ("cues", 1), ("cues",)]
+)
+def test_comments_come_back_into_a_file_that_was_changed_elsewhere_meanwhile(key: KeyPath) -> None:
+    made = edit("a", SONG, key, ABSENT)
+    new = apply(SONG, made)
+    outside = new.replace(b"tempo_bpm = 92 ", b"tempo_bpm = 93 ")
+    assert applied(outside, [made.inverse], new, SONG) == SONG.replace(b"tempo_bpm = 92 ", b"tempo_bpm = 93 ")
+
+
+def test_what_was_put_elsewhere_into_the_lines_themselves_stays() -> None:
+    made = edit("a", SHOW, ("sets", 0, "songs"), [{"song": "a"}, {"song": "c"}])
+    new = apply(SHOW, made)
+    outside = new.replace(b'{ song = "c" }', b'{ song = "c" }, { song = "d" }')
+    with pytest.raises(StaleEditError):
+        applied(outside, [made.inverse], new, SHOW)
+
+
+@SLOW
+@given(st.data())
+def test_anything_taken_out_comes_back_as_it_was_beside_an_outside_edit(
+    written_documents: Any, data_: st.DataObject
+) -> None:
+    document = data_.draw(written_documents)
+    source = document.text.encode()
+    keys = [key for key in document.lines if isinstance(key[-1], str)]
+    if not keys:
+        return
+    made = edit("a", source, data_.draw(st.sampled_from(keys)), ABSENT)
+    new = apply(source, made)
+    assert applied(new, [made.inverse], new, source) == source
+    beside = b"# from outside\n" + new
+    assert same(data(applied(beside, [made.inverse], new, source)), data(source))
