@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from textual.app import App
+from textual.notifications import SeverityLevel
 from textual.screen import Screen
 
 from showrunner.live.picture import Client
@@ -38,6 +39,18 @@ class Screens(App[None]):
         self.push_screen(self._first)
         for problem in self._settings.problems:
             self.notify(problem, severity="warning")
+
+    def notify(
+        self,
+        message: str,
+        *,
+        title: str = "",
+        severity: SeverityLevel = "information",
+        timeout: float | None = None,
+        markup: bool = False,  # noqa: ARG002
+    ) -> None:
+        """A passing message, as it is: what files say is never taken for markup."""
+        super().notify(message, title=title, severity=severity, timeout=timeout, markup=False)
 
     def on_go(self, message: Go) -> None:
         """Route to another screen on the book."""

@@ -62,6 +62,10 @@ class Shelf:
         if stamp == self._stamp:
             return False
         self._stamp, self.reading = stamp, read_book(self.root)
+        if ("show", self.show or "") not in self.reading.sources:
+            self.show = next(iter(self.book.shows), None)
+        if ("song", self.song or "") not in self.reading.sources:
+            self.song = next(iter(self.book.songs), None)
         self._findings.clear()
         return True
 

@@ -1,6 +1,7 @@
 """Questions over a screen: something proposed that is taken or left, and two versions of which one is chosen."""
 
 import tomllib
+from collections.abc import Callable, Mapping
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
@@ -120,19 +121,25 @@ class PickScreen(ModalScreen[str | None]):
     CSS = STYLE.format(name="PickScreen")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "Leave it", id="pick.leave"),
-        Binding("down", "down", "To the list", id="pick.down", show=False),
+        Binding("down", "move(1)", "Down", id="pick.down", show=False),
+        Binding("up", "move(-1)", "Up", id="pick.up", show=False),
     ]
 
-    def __init__(self, asks: str, things: dict[str, str]) -> None:
+    def __init__(self, asks: str, things: Mapping[str, str], now: str | None = None) -> None:
         super().__init__()
-        self._asks, self._things = asks, things
+        self._asks, self._things, self._now = asks, things, now
 
     def compose(self) -> ComposeResult:
         with Vertical():
             yield Static(self._asks, id="asks", markup=False)
             yield Input(placeholder="type to find")
-            yield OptionList(*(Option(title, id=key) for key, title in self._things.items()))
+            yield OptionList(*(Option(title, id=key) for key, title in self._things.items()), markup=False)
         yield Footer(compact=True, show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """The one that stands now is at hand."""
+        if self._now is not None and self._now in self._things:
+            self.query_one(OptionList).highlighted = list(self._things).index(self._now)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Only what has all the words typed."""
@@ -142,18 +149,24 @@ class PickScreen(ModalScreen[str | None]):
         options.add_options([Option(title, id=key) for key, title in fits.items()])
 
     def on_input_submitted(self, _: Input.Submitted) -> None:
-        """Enter takes the first that is left."""
+        """Enter takes the one at hand, else the first that is left."""
         options = self.query_one(OptionList)
         if options.option_count:
-            self.dismiss(options.get_option_at_index(0).id)
+            self.dismiss(options.get_option_at_index(options.highlighted or 0).id)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Enter or a click takes one."""
         self.dismiss(event.option_id)
 
-    def action_down(self) -> None:
-        """From typing to the list."""
-        self.query_one(OptionList).focus()
+    def action_move(self, way: int) -> None:
+        """The next one of the list, or the one before, while one types."""
+        options = self.query_one(OptionList)
+        if options.highlighted is None:
+            options.highlighted = 0 if options.option_count else None
+        elif way > 0:
+            options.action_cursor_down()
+        else:
+            options.action_cursor_up()
 
     def action_leave(self) -> None:
         """None of them."""
@@ -161,14 +174,19 @@ class PickScreen(ModalScreen[str | None]):
 
 
 class LineScreen(ModalScreen[str | None]):
-    """One line of text; gives it, None where it is left."""
+    """One line of text; gives it, None where it is left.
+
+    With `keeps` the line stays to be mended until that could keep it.
+    """
 
     CSS = STYLE.format(name="LineScreen")
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave it", id="line.leave")]
 
-    def __init__(self, asks: str, text: str = "", *, names_file: str = "") -> None:
+    def __init__(
+        self, asks: str, text: str = "", *, names_file: str = "", keeps: Callable[[str], bool] = lambda _: True
+    ) -> None:
         super().__init__()
-        self._asks, self._text, self._names_file = asks, text, names_file
+        self._asks, self._text, self._names_file, self._keeps = asks, text, names_file, keeps
 
     def compose(self) -> ComposeResult:
         with Vertical():
@@ -185,7 +203,8 @@ class LineScreen(ModalScreen[str | None]):
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Enter gives the line."""
-        self.dismiss(event.value.strip())
+        if self._keeps(event.value.strip()):
+            self.dismiss(event.value.strip())
 
     def action_leave(self) -> None:
         """Nothing is given."""

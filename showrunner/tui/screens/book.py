@@ -11,6 +11,7 @@ from textual.widgets import Footer, Static
 from showrunner.book.files import FileChanges
 from showrunner.book.problems import BookError
 from showrunner.model.keys import KeyPath
+from showrunner.tui.editor import edit_in
 from showrunner.tui.going import Go
 from showrunner.tui.made import NOT_SAID, ClashError
 from showrunner.tui.settings import Settings
@@ -43,6 +44,7 @@ class BookScreen(Screen[None]):
             for number, (name, title) in enumerate(PLACES.items(), 1)
         ),
         Binding("u", "undo", "Undo", id="book.undo"),
+        Binding("ctrl+e", "editor", "In the editor", id="book.editor", show=False),
         Binding("U,ctrl+y", "redo", "Redo", id="book.redo", show=False),
         Binding("q", "app.quit", "Quit", id="app.quit"),
     ]
@@ -96,7 +98,14 @@ class BookScreen(Screen[None]):
         return True
 
     def settled(self) -> None:
-        """After one of two versions was chosen."""
+        """After one of two versions was chosen; a line that was typed for it is left."""
+        self.call_later(self._leave_line)
+
+    def _leave_line(self) -> None:
+        from showrunner.tui.screens.asked import LineScreen
+
+        if isinstance(self.app.screen, LineScreen):
+            self.app.screen.dismiss(None)
 
     def _edit(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], seen: Any) -> bool:
         try:
@@ -122,6 +131,22 @@ class BookScreen(Screen[None]):
             self.settled()
 
         self.app.push_screen(ClashScreen(clash), chosen)
+
+    def at_hand(self) -> tuple[str, str] | None:
+        """Kind and slug of the file at hand, if there is one: the show's, where the screen has none of its own."""
+        return ("show", self.shelf.show) if self.shelf.show is not None else None
+
+    def action_editor(self) -> None:
+        """Open the file at hand in the user's own editor; the screens come back when it is left."""
+        at_hand = self.at_hand()
+        if at_hand is None:
+            return
+        try:
+            edit_in(self.app, self.shelf.root / self.shelf.reading.file(*at_hand))
+        except BookError as error:
+            self.say(error)
+        self.shelf.refresh()
+        self.done()
 
     def say(self, error: BookError) -> None:
         """An error in words, where it covers nothing for long."""

@@ -1,27 +1,19 @@
 """All songs of the book at a glance: sorted by any column, filtered as one types, with their findings."""
 
-import os
-import shlex
-import shutil
-import subprocess
 from collections.abc import Callable
 from typing import Any, ClassVar
 
-from textual.app import ComposeResult, SuspendNotSupported
+from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.timer import Timer
 from textual.widgets import DataTable, Input, Static
 
-from showrunner.book.files import FileChanges
-from showrunner.book.problems import BookError
-from showrunner.book.rename import copied, renamed
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
-from showrunner.places import templates
-from showrunner.tui.screens.asked import LineScreen, ProposalScreen
-from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.shelf import summary
+from showrunner.tui.widgets.table import Table
 
 Entry = tuple[str, Song, tuple[Finding, ...]]
 
@@ -43,23 +35,19 @@ AT_ONCE = 150
 AFTER_S = 0.06
 
 
-class RepertoireScreen(BookScreen):
+class RepertoireScreen(DocumentsScreen):
     """The songs; `/` filters, `s` sorts by the next column, Enter opens."""
 
-    place = "songs"
+    place, kind = "songs", "song"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("slash", "filter", "Filter", id="songs.filter"),
         Binding("s", "sort", "Sort", id="songs.sort"),
         Binding("S", "turn", "Sort the other way", id="songs.turn", show=False),
-        Binding("n", "new", "New", id="songs.new"),
-        Binding("c", "copy", "Copy", id="songs.copy"),
-        Binding("m", "rename", "Rename", id="songs.rename"),
-        Binding("e", "editor", "In the editor", id="songs.editor"),
         Binding("escape", "clear", "All songs", id="songs.all", show=False),
     ]
 
     def parts(self) -> ComposeResult:
-        table: DataTable[str] = DataTable(cursor_type="row")
+        table = Table(cursor_type="row")
         yield Input(placeholder="type to filter: title, key, guitar, tuning, finding", id="filter")
         yield table
         yield Static(classes="detail", markup=False)
@@ -69,6 +57,7 @@ class RepertoireScreen(BookScreen):
         self._sorted, self._turned = "Song", False
         self._entries: list[Entry] = []
         self._left: list[Entry] = []
+        self._slugs: list[str] = []
         self._timer: Timer | None = None
         super().on_mount()
         self.query_one(DataTable).focus()
@@ -90,7 +79,7 @@ class RepertoireScreen(BookScreen):
         table.add_columns(*(self._heading(name) for name in COLUMNS))
         shown = [entry for entry in self._entries if all(word in _text(entry) for word in words)]
         self._left = sorted(shown, key=COLUMNS[self._sorted], reverse=self._turned)
-        slugs = [entry[0] for entry in self._left]
+        slugs = self._slugs = [entry[0] for entry in self._left]
         at = slugs.index(self.shelf.song) if self.shelf.song in slugs else 0
         self._more(max(AT_ONCE, at + AT_ONCE // 2))
         if self._left:
@@ -120,7 +109,7 @@ class RepertoireScreen(BookScreen):
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """The song under the cursor is the one at hand."""
         slug = event.row_key.value
-        if slug not in self.shelf.book.songs:
+        if slug not in self.shelf.book.songs or event.cursor_row != event.data_table.cursor_row:
             return
         self.shelf.song = slug
         found = next((entry[2] for entry in self._entries if entry[0] == slug), ())
@@ -161,90 +150,17 @@ class RepertoireScreen(BookScreen):
     def _heading(self, name: str) -> str:
         return name if name != self._sorted else f"{name} {'↑' if self._turned else '↓'}"
 
-    def action_new(self) -> None:
-        """Add a song from its starter file."""
-        self._ask("The new song's title", "", self._new)
+    def at_hand(self) -> tuple[str, str] | None:
+        """The song under the cursor."""
+        song = self.shelf.song
+        return ("song", song) if song is not None and song in self.shelf.book.songs else None
 
-    def action_copy(self) -> None:
-        """Add a song that begins as a copy of the one under the cursor."""
-        song = self.shelf.book.songs.get(self.shelf.song or "")
-        if song is not None:
-            self._ask(f"Title of the copy of {song.title}", song.title, self._copy)
-
-    def action_rename(self) -> None:
-        """Another title and file name for the song under the cursor; every reference follows."""
-        song = self.shelf.book.songs.get(self.shelf.song or "")
-        if song is not None:
-            self._ask(f"Another title for {song.title}", song.title, self._rename)
-
-    def action_editor(self) -> None:
-        """Open the song's file in the user's own editor; the screens come back when it is left."""
-        if self.shelf.song not in self.shelf.book.songs:
-            return
-        command = editor()
-        if command is None:
-            self.say(BookError("there is no editor", "name yours in VISUAL or EDITOR"))
-            return
-        try:
-            with self.app.suspend():
-                subprocess.run([*command, str(self.shelf.root / "songs" / f"{self.shelf.song}.toml")], check=False)
-        except (OSError, SuspendNotSupported):
-            self.say(BookError(f"{command[0]} can't be opened from here", "name another editor in VISUAL or EDITOR"))
-        self.shelf.refresh()
-        self.done()
-
-    def _ask(self, asks: str, text: str, answer: Callable[[str], None]) -> None:
-        def typed(title: str | None) -> None:
-            if title is None:
-                return
-            try:
-                answer(title)
-            except BookError as error:
-                self.say(error)
-
-        self.app.push_screen(LineScreen(asks, text, names_file="songs/{}.toml"), typed)
-
-    def _new(self, title: str) -> None:
-        self.shelf.song = self.shelf.new("song", title, templates() / "new")
-        self.done()
-
-    def _copy(self, title: str) -> None:
-        copy = copied(self.shelf.reading, "song", self.shelf.song or "", title)
-        if self.make_files(copy.changes):
-            self._go_to(copy.slug)
-
-    def _rename(self, title: str) -> None:
-        self.shelf.refresh()
-        made = renamed(self.shelf.reading, "song", self.shelf.song or "", title)
-
-        def answered(taken: bool | None) -> None:
-            if taken and self.make_files(made.changes):
-                self._go_to(made.slug)
-
-        self.app.push_screen(
-            ProposalScreen("These files and lines would change. Rename?", preview(made.changes)), answered
-        )
-
-    def _go_to(self, slug: str) -> None:
+    def go_to(self, slug: str) -> None:
+        """Put the cursor on a song, among all of them where the filter hides it."""
         self.shelf.song = slug
         self._list()
-
-
-def editor() -> list[str] | None:
-    """The user's editor as a command: VISUAL, EDITOR, or one that the system has; None where there is none."""
-    for name in ("VISUAL", "EDITOR"):
-        if os.environ.get(name, "").strip():
-            return shlex.split(os.environ[name], posix=os.name != "nt")
-    return next(([name] for name in ("sensible-editor", "nano", "vi", "notepad") if shutil.which(name)), None)
-
-
-def preview(changes: FileChanges) -> str:
-    """Every file that is new, goes or moves, and every line that changes, before and after."""
-    lines = [f"{file}: new" for file in changes.new]
-    lines += [f"{old}/ becomes {new}/" for old, new in changes.folders]
-    for one in changes.lines:
-        lines += [f"{one.file}:{one.line}", f"  before {one.before.strip()}", f"  after  {one.after.strip()}"]
-    return "\n".join([*lines, *(f"{file}: deleted, last" for file in changes.gone)])
+        if slug not in self._slugs:
+            self.action_clear()
 
 
 def _loudness(song: Song) -> float | None:

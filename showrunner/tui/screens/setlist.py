@@ -35,6 +35,7 @@ from showrunner.tui.set_words import (
     when,
 )
 from showrunner.tui.shelf import summary
+from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("", "Starts", "Song", "Then", "Needs", "Findings", "Length")
 LOOKS_FOR_S = 5.0
@@ -83,7 +84,7 @@ class SetlistScreen(BookScreen):
     _carried = False
 
     def parts(self) -> ComposeResult:
-        table: DataTable[str] = DataTable(cursor_type="row")
+        table = Table(cursor_type="row")
         table.add_columns(*COLUMNS)
         yield Static(id="clock", markup=False)
         yield table

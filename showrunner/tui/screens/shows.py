@@ -13,27 +13,31 @@ from showrunner.checks.finding import Finding
 from showrunner.live.link import LinkError
 from showrunner.live.picture import Client
 from showrunner.model.units import format_clock, format_length
-from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.screens.documents import DocumentsScreen
+from showrunner.tui.screens.fields import FieldsScreen
 from showrunner.tui.screens.playing import PlayingScreen
 from showrunner.tui.shelf import against_limit, summary
+from showrunner.tui.show_fields import of_show
 from showrunner.tui.under_way import plan_tonight
+from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("Show", "Date", "Starts", "Ends", "Against limit", "Findings", "Songs", "Planned", "Venue")
 FINDINGS = COLUMNS.index("Findings")
 FINDINGS_CELLS = 22
 
 
-class ShowsScreen(BookScreen):
-    """Shows at a glance; the one under the cursor can be opened or played."""
+class ShowsScreen(DocumentsScreen):
+    """Shows at a glance; the one under the cursor can be opened or played, `n` makes a new one."""
 
-    place = "shows"
+    place, kind = "shows", "show"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("p", "play(False)", "Play", id="shows.play"),
-        Binding("t", "play(True)", "Try without hardware", id="shows.try"),
+        Binding("t", "play(True)", "Try it", id="shows.try", tooltip="Play it without hardware"),
+        Binding("w", "night", "When, where", id="shows.night"),
     ]
 
     def parts(self) -> ComposeResult:
-        table: DataTable[str] = DataTable(cursor_type="row", zebra_stripes=False)
+        table = Table(cursor_type="row", zebra_stripes=False)
         for name in COLUMNS:
             table.add_column(name, width=FINDINGS_CELLS if name == "Findings" else None)
         yield table
@@ -64,7 +68,7 @@ class ShowsScreen(BookScreen):
         for slug in book.shows:
             self._find(slug)
         if not book.shows:
-            self._tell("This book has no show yet. Leave with q, then: showrunner new show NAME")
+            self._tell("this book has no show yet: n makes one")
 
     @work(thread=True, group="findings")
     def _find(self, slug: str) -> tuple[str, tuple[Finding, ...]]:
@@ -96,6 +100,8 @@ class ShowsScreen(BookScreen):
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """The show under the cursor is the one at hand."""
+        if event.cursor_row != event.data_table.cursor_row:
+            return
         if event.row_key.value is not None and event.row_key.value in self.shelf.book.shows:
             self.shelf.show = event.row_key.value
             self._tell_findings(self.shelf.findings(self.shelf.show))
@@ -103,6 +109,22 @@ class ShowsScreen(BookScreen):
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
         """Enter opens the show's set."""
         self.go("set")
+
+    def go_to(self, slug: str) -> None:
+        """Put the cursor on a show."""
+        self.shelf.show = slug
+        self.query_one(DataTable).move_cursor(row=list(self.shelf.book.shows).index(slug))
+
+    def made(self, slug: str) -> None:
+        """A new show is filled on the screen of its set."""
+        self.go_to(slug)
+        self.go("set")
+
+    def action_night(self) -> None:
+        """Date, venue, rig, start and slot of the show under the cursor."""
+        slug, title = self.shelf.show, self._title()
+        if slug is not None and title is not None:
+            self.app.push_screen(FieldsScreen(self, "show", slug, title, lambda: of_show(self.shelf.book)))
 
     def action_play(self, simulated: bool) -> None:
         """Join the show under the cursor, or begin it."""

@@ -19,6 +19,7 @@ from showrunner.model.song import Curve, Song
 from showrunner.model.units import format_length
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.widgets.length import along
+from showrunner.tui.widgets.table import Table
 
 NUDGE_PCT = 5.0
 SIDE_BY_SIDE_FROM = 110
@@ -52,7 +53,7 @@ class SongScreen(BookScreen):
     ]
 
     def parts(self) -> ComposeResult:
-        table: DataTable[str] = DataTable(cursor_type="cell")
+        table = Table(cursor_type="cell")
         yield Static(id="head", markup=False)
         with Horizontal(id="sides"):
             with Vertical(id="left"):

@@ -33,6 +33,7 @@ from showrunner.tui.soundcheck_words import (
     trim_rows,
 )
 from showrunner.tui.under_way import show_under_way
+from showrunner.tui.widgets.table import Table
 
 CAUTION = "Start quiet, and wear hearing protection while levels are being found."
 LOOKS_EVERY_S = 0.1
@@ -59,9 +60,9 @@ class SoundcheckScreen(BookScreen):
     system_of: Callable[[], System] = staticmethod(real_system)
 
     def parts(self) -> ComposeResult:
-        plan: DataTable[str] = DataTable(cursor_type="row", id="moments")
+        plan = Table(cursor_type="row", id="moments")
         plan.add_columns(*MOMENTS)
-        songs: DataTable[str] = DataTable(cursor_type="row", id="songs")
+        songs = Table(cursor_type="row", id="songs")
         songs.add_columns(*SONGS)
         yield Static(id="tonight", markup=False)
         yield Static(CAUTION, id="caution", markup=False)
