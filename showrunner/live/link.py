@@ -15,6 +15,7 @@ from showrunner.live.frames import FrameError, Frames, pack
 from showrunner.live.freeze import from_json
 from showrunner.live.night import Night, read_night
 from showrunner.live.picture import Picture, What
+from showrunner.live.pipes import STARTS_WITHIN_S
 from showrunner.state.script import Script
 from showrunner.state.values import State
 
@@ -90,9 +91,9 @@ class RemoteShow:
         self._heard_s = time.perf_counter()
         self._ended = False
         self._picture = Picture(time.perf_counter(), State(order=self.script.order), engine="not answering")
-        self._first = threading.Event()
+        self._first, self._greeted = threading.Event(), False
         threading.Thread(target=self._listen, name="link", daemon=True).start()
-        if not self._first.wait(ANSWERS_WITHIN_S):
+        if not self._first.wait(ANSWERS_WITHIN_S) and not (self._greeted and self._first.wait(STARTS_WITHIN_S)):
             self.close()
             raise LinkError("the show does not answer")
 
@@ -121,6 +122,10 @@ class RemoteShow:
     def move(self, control: str, raw: int) -> None:
         """Move a control of a simulated rig."""
         self._send({"move": [control, raw]})
+
+    def trim(self, name: str, value: float) -> None:
+        """Put one of tonight's trims somewhere else, in its unit."""
+        self._send({"trim": [name, value]})
 
     def end(self) -> None:
         """End the show; ports are closed, and its log with it."""
@@ -171,7 +176,7 @@ class RemoteShow:
         frames = Frames()
         while data := link.recv(1 << 16):
             for message in frames.feed(data):
-                self._heard_s = time.perf_counter()
+                self._heard_s, self._greeted = time.perf_counter(), True
                 if "picture" in message:
                     self._picture = from_json(Picture, message["picture"])
                     self._first.set()

@@ -42,6 +42,10 @@ class LocalShow:
         """Move a control."""
         self._player.move(control, raw)
 
+    def trim(self, name: str, value: float) -> None:
+        """Put one of tonight's trims somewhere else."""
+        self._player.trim(name, value)
+
     def pull(self, port: str) -> None:
         """A port of the rig goes away."""
         for name in self._names(port):

@@ -67,5 +67,8 @@ class Client(Protocol):
     def move(self, control: str, raw: int) -> None:
         """Move a control of a simulated rig; never waits."""
 
+    def trim(self, name: str, value: float) -> None:
+        """Put one of tonight's trims somewhere else, in its unit; never waits."""
+
     def close(self) -> None:
         """Let go of the show, which plays on."""

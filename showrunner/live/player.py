@@ -1,5 +1,6 @@
 """A show played over a system of ports: the engine, its patch, and what was said, in one process."""
 
+import math
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable
@@ -10,9 +11,10 @@ from showrunner.live.engine import Engine
 from showrunner.live.patching import Last, Patch
 from showrunner.live.picture import Health, Picture
 from showrunner.live.ports import System
-from showrunner.state.events import Asked, Event, Jump, Moved, Notice, PortLost
+from showrunner.state import trimming
+from showrunner.state.events import Asked, Event, Jump, Moved, Notice, PortLost, Trimmed
 from showrunner.state.machine import open_show
-from showrunner.state.script import Script
+from showrunner.state.script import Script, Trims
 from showrunner.state.values import State
 
 SAID = 20
@@ -50,7 +52,7 @@ class Player:
         self._said: deque[Said] = deque(maxlen=SAID)
         self._unwritten: deque[Said] = deque(maxlen=UNWRITTEN)
         self._count = 0
-        self._compiled: tuple[str, ...] = ()
+        self._compiled: tuple[tuple[str, ...], Trims] = ((), ())
         started = resumed(state) if state is not None else State(order=script.order)
         hears: dict[str, Callable[[bytes], object]] = {}
         self.patch = Patch(system, script.rig, lambda port: hears[port], last)
@@ -74,15 +76,15 @@ class Player:
             self.engine.do(event)
 
     def compile_ahead(self) -> None:
-        """Make the tables of the song that is up and of the one after; the others' are dropped."""
+        """Make the tables of the song that is up and of the one after, with the trims there are; drop all others."""
         state = self.engine.state
         shown = (state.choice.songs[state.choice.shown],) if state.choice is not None else ()
         wanted = (*state.order[state.place : state.place + 2], *shown)
-        if wanted != self._compiled:
+        if (wanted, state.trims) != self._compiled:
             for slug in wanted:
-                self.script.compile(slug)
-            self._compiled = wanted
-            self.script.forget(tuple({*wanted, *state.order[max(0, state.place - 1) : state.place]}))
+                self.script.compile(slug, state.trims)
+            self._compiled = wanted, state.trims
+            self.script.forget(tuple({*wanted, *state.order[max(0, state.place - 1) : state.place]}), state.trims)
 
     def ask(self, what: str) -> None:
         """Take a step."""
@@ -95,6 +97,13 @@ class Player:
     def move(self, control: str, raw: int) -> None:
         """Move a control as if it had been heard."""
         self.engine.do(Moved(self.clock(), control, raw))
+
+    def trim(self, name: str, value: float) -> None:
+        """Put one of tonight's trims somewhere else; what it changes is worked out before anything waits for it."""
+        state = self.engine.state
+        if state.song is not None and trimming.unit_of(self.script.rig, name) is not None and math.isfinite(value):
+            self.script.compile(state.song, trimming.moved_to(self.script, state.trims, name, value))
+        self.engine.do(Trimmed(self.clock(), name, value))
 
     def do(self, event: Event) -> None:
         """Play any event."""

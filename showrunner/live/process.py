@@ -94,6 +94,8 @@ class Process:
                 self._player.jump(song, moment)
             case {"move": [str(control), int(raw)]}:
                 self._player.move(control, raw)
+            case {"trim": [str(name), int(value) | float(value)]}:
+                self._player.trim(name, value)
             case {"logged": int(number)}:
                 self._player.written(number)
             case {"trouble": str(what)}:

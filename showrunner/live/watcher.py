@@ -131,9 +131,8 @@ class Watcher:
                         known = True
                         link.settimeout(None)
                         self._screens.add(screen)
-                        if self._last is not None:
-                            screen.show(pack({"picture": self._last["picture"]}))
-                    elif message.keys() <= {"ask", "jump", "move", "end"}:
+                        screen.show(pack({"picture": self._last["picture"]} if self._last is not None else {}))
+                    elif message.keys() <= {"ask", "jump", "move", "trim", "end"}:
                         self._engine.send(message)
         self._screens.discard(screen)
         screen.close()

@@ -31,7 +31,7 @@ def carry(work: Work, control: str, travel: float) -> None:
     work.moved_s[control] = work.at_s
     if not work.order:
         return
-    table = work.script.table(work.piece.slug, work.now.curves, control)
+    table = work.table(control)
     if table is None:
         return
     movers = movers_of(work)
@@ -115,7 +115,7 @@ def _stood(work: Work, target: str, aim: Aim, control: str, travel: float) -> Ai
 def _waited(work: Work, target: str, aim: Aim, before: float | None, since_s: float) -> Aim:
     control = aim.control or ""
     to = curve_value(work, control, target)
-    table = work.script.table(work.piece.slug, work.now.curves, control)
+    table = work.table(control)
     if to is None or table is None or _near(work, target, aim.value, to):
         return aim._replace(how="follows")
     was = None if before is None else table.value(before)[table.targets.index(target)]

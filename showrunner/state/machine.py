@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable, Iterator
 
-from showrunner.state import steps
+from showrunner.state import steps, trimming
 from showrunner.state.arrive import come_in, recall, start_clock
-from showrunner.state.events import Asked, Event, Heard, Jump, Moved, Out, PortFound, PortLost, Tick
+from showrunner.state.events import Asked, Event, Heard, Jump, Moved, Out, PortFound, PortLost, Tick, Trimmed
 from showrunner.state.follow import glide, move
 from showrunner.state.inputs import overdue, read
 from showrunner.state.receiver import forget, push, value_now
@@ -41,6 +41,8 @@ def fold(script: Script, state: State, event: Event) -> tuple[State, Out]:
             steps.ask(work, event)
         case Jump(_, song, moment):
             _jump(work, song, moment)
+        case Trimmed():
+            trimming.put(work, event)
         case Tick():
             pass
     return work.done()

@@ -13,7 +13,7 @@ BANK_MSB, BANK_LSB = 0, 32
 
 def curve_value(work: Work, control: str, target: str) -> float | None:
     """The value a control's curve in force gives a target where the control stands, None if it stands unknown."""
-    table = work.script.table(work.piece.slug, work.now.curves, control)
+    table = work.table(control)
     travel = work.travels.get(control)
     if table is None or travel is None or target not in table.targets:
         return None

@@ -6,27 +6,40 @@ from functools import cached_property
 from itertools import pairwise
 
 from showrunner.curves.tables import CurveTable, compile_curve
+from showrunner.levels.kept import moved
 from showrunner.model.library import Book
 from showrunner.model.midi import lsb_of
 from showrunner.model.rig import Control, Rig
 from showrunner.model.show import Show, Then
 from showrunner.state.moments import Piece, prepare_show
-from showrunner.state.trimmed import with_trims
+from showrunner.state.trimmed import Room, added, with_trims
 
 Place = tuple[str | None, int | None, int | None]
 """Where a control is heard: port, channel, controller number."""
+Trims = tuple[tuple[str, float], ...]
+"""Tonight's trims as they were moved while the show runs, by name and in order of names."""
+
+NO_SHOW = Show(format=1, title="no show")
 
 
 @dataclass(frozen=True)
 class Script:
-    """What a run needs and never changes; only tables, made when first asked for, are added."""
+    """What a run needs and never changes; only what is made when first asked for is added.
+
+    `pieces` have tonight's trims in them, `written` are the same songs without, `room` is what the trims are of.
+    """
 
     rig: Rig
     pieces: Mapping[str, Piece]
     order: tuple[str, ...]
     reserve: tuple[str, ...] = ()
     then: Mapping[str, Then | None] = field(default_factory=dict)
-    _tables: dict[tuple[str, str, str], CurveTable | None] = field(default_factory=dict, compare=False, repr=False)
+    written: Mapping[str, Piece] = field(default_factory=dict)
+    room: Room = field(default_factory=Room)
+    _tables: dict[tuple[str, str, str, Trims], CurveTable | None] = field(
+        default_factory=dict, compare=False, repr=False
+    )
+    _pieces: dict[tuple[str, Trims], Piece] = field(default_factory=dict, compare=False, repr=False)
 
     @cached_property
     def whole(self) -> Mapping[Place, str]:
@@ -56,30 +69,63 @@ class Script:
         then = self.then.get(song)
         return then is not None and then.kind == "segue" and (song, following) in pairwise(self.order)
 
-    def table(self, slug: str, curve_set: str | None, control: str) -> CurveTable | None:
-        """The compiled curve of a control in a song's curve set; None where the set does not use the control."""
+    def piece(self, slug: str, trims: Trims = ()) -> Piece:
+        """A song with tonight's trims in it, those that were moved since the run began where they stand now."""
+        if not trims:
+            return self.pieces[slug]
+        key = (slug, trims)
+        made = self._pieces.get(key)
+        if made is None:
+            room = self.room_with(trims)
+            made = with_trims(self._as_written(slug), room.venue, room.show, full_house=room.full_house)
+            self._pieces[key] = made
+        return made
+
+    def room_with(self, trims: Trims) -> Room:
+        """What tonight's trims are of, with those that were moved."""
+        return self.room._replace(show=moved(self.room.show or NO_SHOW, trims)) if trims else self.room
+
+    def added(self, slug: str, trims: Trims) -> dict[str, float]:
+        """What tonight's trims add to each target of a song that they move, in its unit."""
+        return added(self._as_written(slug), self.room_with(trims))
+
+    def table(self, slug: str, curve_set: str | None, control: str, trims: Trims = ()) -> CurveTable | None:
+        """The compiled curve of a control in a song's curve set; None where the set does not use the control.
+
+        A curve that moved trims leave as it was has one table for all of them.
+        """
         if curve_set is None:
             return None
-        key = (slug, curve_set, control)
-        if key not in self._tables:
-            curve = self.pieces[slug].song.curves.get(curve_set, {}).get(control)
-            moved_by = self.rig.controls.get(control)
-            usable = curve is not None and moved_by is not None and not moved_by.by_hand
-            self._tables[key] = (
-                compile_curve(moved_by, curve, self.rig.targets) if usable and curve and moved_by else None
-            )
-        return self._tables[key]
+        key = (slug, curve_set, control, trims)
+        found = self._tables.get(key, self)
+        if not isinstance(found, Script):
+            return found
+        curve = self.piece(slug, trims).song.curves.get(curve_set, {}).get(control)
+        moved_by = self.rig.controls.get(control)
+        if trims and curve == self.pieces[slug].song.curves.get(curve_set, {}).get(control):
+            table = self.table(slug, curve_set, control)
+        elif curve is None or moved_by is None or moved_by.by_hand:
+            table = None
+        else:
+            table = compile_curve(moved_by, curve, self.rig.targets)
+        self._tables[key] = table
+        return table
 
-    def compile(self, slug: str) -> None:
+    def compile(self, slug: str, trims: Trims = ()) -> None:
         """Make every table of a song ahead of need."""
-        for name, curves in self.pieces[slug].song.curves.items():
+        for name, curves in self.piece(slug, trims).song.curves.items():
             for control in curves:
-                self.table(slug, name, control)
+                self.table(slug, name, control, trims)
 
-    def forget(self, keep: tuple[str, ...]) -> None:
-        """Drop the tables of all songs but these, so that memory stays flat over a long show."""
-        for key in [key for key in self._tables if key[0] not in keep]:
-            del self._tables[key]
+    def forget(self, keep: tuple[str, ...], trims: Trims = ()) -> None:
+        """Drop what was made of all songs but these and for all other trims, so that memory stays flat."""
+        for key in [key for key in self._tables if key[0] not in keep or key[3] not in ((), trims)]:
+            self._tables.pop(key, None)
+        for slug, of in [key for key in self._pieces if key[0] not in keep or key[1] != trims]:
+            self._pieces.pop((slug, of), None)
+
+    def _as_written(self, slug: str) -> Piece:
+        return self.written.get(slug, self.pieces[slug])
 
 
 def script_of_show(book: Book, show: Show, rig: Rig, *, full_house: bool = False) -> Script:
@@ -94,4 +140,6 @@ def script_of_show(book: Book, show: Show, rig: Rig, *, full_house: bool = False
         order=tuple(slug for slug in (*show.set_songs, *show.encore) if slug in pieces),
         reserve=tuple(slug for slug in show.reserve if slug in pieces),
         then={slot.song: slot.then for slot in slots},
+        written=prepared,
+        room=Room(venue, show, full_house),
     )

@@ -1,6 +1,7 @@
 """A song with tonight's trims in it: what the machine plays, where the sheets and checks show what is written."""
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 from showrunner.levels.gain import trims
 from showrunner.model.rig import Rig, Target
@@ -10,27 +11,47 @@ from showrunner.model.venue import Venue
 from showrunner.state.moments import Piece, sums
 
 
+class Room(NamedTuple):
+    """What tonight's trims are of: the venue, the show, and whether the audience is in."""
+
+    venue: Venue | None = None
+    show: Show | None = None
+    full_house: bool = False
+
+
 def with_trims(piece: Piece, venue: Venue | None, show: Show | None, *, full_house: bool = False) -> Piece:
     """The piece with the interface volume at its sum for tonight and the room's offsets on its targets.
 
     What a song sets on the interface volume itself moves by as much as the trims move the rig's own setting.
     """
     rig = piece.rig
-    found = trims(rig, piece.song, venue, show, full_house)
-    by, name = dict(found.targets), rig.trims.volume_target
+    by, name = added(piece, Room(venue, show, full_house)), rig.trims.volume_target
     rests: dict[str, float] = {}
-    if name is not None and name in rig.targets:
-        rests[name] = _inside(rig.targets[name], found.interface_volume.set_db)
-        by[name] = found.interface_volume.set_db - rig.trims.interface_volume_db
-    for target in found.targets:
-        rest = rig.targets[target].rest
+    for target in by:
+        rest = rig.trims.interface_volume_db if target == name else rig.targets[target].rest
         if rest is not None:
-            rests[target] = _inside(rig.targets[target], rest + by[target])
+            rests[target] = inside(rig.targets[target], rest + by[target])
     if not any(by.values()) and all(rig.targets[target].rest == value for target, value in rests.items()):
         return piece
     trimmed_rig = rig.model_copy(update={"targets": _resting(rig, rests)})
     song = _shifted(piece.song, rig, by)
     return piece._replace(song=song, moments=tuple(sums(song, trimmed_rig)))
+
+
+def added(piece: Piece, room: Room) -> dict[str, float]:
+    """What the trims add to each target that they move, the interface volume's among them, in its unit."""
+    rig = piece.rig
+    found = trims(rig, piece.song, room.venue, room.show, room.full_house)
+    by, name = dict(found.targets), rig.trims.volume_target
+    if name is not None and name in rig.targets:
+        by[name] = found.interface_volume.set_db - rig.trims.interface_volume_db
+    return by
+
+
+def inside(target: Target, value: float) -> float:
+    """A value held to what its target can take."""
+    low, high = min(target.range), max(target.range)
+    return min(max(value, low), high)
 
 
 def _resting(rig: Rig, rests: Mapping[str, float]) -> dict[str, Target]:
@@ -43,7 +64,7 @@ def _resting(rig: Rig, rests: Mapping[str, float]) -> dict[str, Target]:
 def _shifted(song: Song, rig: Rig, by: Mapping[str, float]) -> Song:
     def values(named: Mapping[str, float]) -> dict[str, float]:
         return {
-            name: _inside(rig.targets[name], value + by[name]) if by.get(name) else value
+            name: inside(rig.targets[name], value + by[name]) if by.get(name) else value
             for name, value in named.items()
         }
 
@@ -63,8 +84,3 @@ def _shifted(song: Song, rig: Rig, by: Mapping[str, float]) -> Song:
             },
         }
     )
-
-
-def _inside(target: Target, value: float) -> float:
-    low, high = min(target.range), max(target.range)
-    return min(max(value, low), high)

@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any, Literal, NamedTuple, Self
 
-from showrunner.curves.tables import Send
+from showrunner.curves.tables import CurveTable, Send
 from showrunner.state.events import Notice, Out
 from showrunner.state.moments import Moment, Piece
-from showrunner.state.script import Script
+from showrunner.state.script import Script, Trims
 
 Phase = Literal["changeover", "song", "over"]
 
@@ -92,6 +92,7 @@ class State:
     silences: Mapping[str, Silence] = field(default_factory=dict)
     halves: Mapping[str, tuple[int, float | None]] = field(default_factory=dict)
     glided_s: float = 0.0
+    trims: Trims = ()
 
     @property
     def song(self) -> str | None:
@@ -128,6 +129,7 @@ class Work:
     silences: dict[str, Silence]
     halves: dict[str, tuple[int, float | None]]
     glided_s: float
+    trims: Trims
     sends: list[Send] = field(default_factory=list)
     shows: list[Notice] = field(default_factory=list)
 
@@ -145,7 +147,11 @@ class Work:
     @property
     def piece(self) -> Piece:
         """The song that is up."""
-        return self.script.pieces[self.order[self.place]]
+        return self.script.piece(self.order[self.place], self.trims)
+
+    def table(self, control: str) -> CurveTable | None:
+        """The compiled curve in force of a control; None where it has none."""
+        return self.script.table(self.order[self.place], self.now.curves, control, self.trims)
 
     @property
     def now(self) -> Moment:

@@ -95,7 +95,7 @@ def sight(script: Script, picture: Picture, plan: Plan | None, arrived: Set[Arri
         return Sight(
             "over", ("THE END",), "the show is over", said, ("HOLD: CHOOSE",), lateness(late), status, (), trouble
         )
-    piece = script.pieces[state.order[state.place]]
+    piece = script.piece(state.order[state.place], state.trims)
     standing = tuple(_standing(script, state, piece, arrived))
     if state.phase == "song":
         label = f"now · {piece.song.title}" + (" · open: the clock waits" if _open(piece, state) else "")
@@ -115,7 +115,7 @@ def arrivals(script: Script, state: State) -> set[Arrival]:
     """Controls that stand now where the moment wants them."""
     if not state.order:
         return set()
-    piece = script.pieces[state.order[state.place]]
+    piece = script.piece(state.order[state.place], state.trims)
     return {
         (piece.slug, state.moment, name)
         for name, wanted in _wanted(piece, state.moment).items()
@@ -231,7 +231,7 @@ def _open(piece: Piece, state: State) -> bool:
 
 def _after(script: Script, state: State) -> Wordings:
     """What the next press brings: a cue, the next song, or the end."""
-    piece = script.pieces[state.order[state.place]]
+    piece = script.piece(state.order[state.place], state.trims)
     if state.moment + 1 < len(piece.moments):
         return (f"→ {piece.moments[state.moment + 1].name.upper()}",)
     if state.place + 1 == len(state.order):
@@ -246,7 +246,7 @@ def _standing(script: Script, state: State, piece: Piece, arrived: Set[Arrival])
     moment, found = piece.moments[state.moment], []
     wanted = _still_wanted(piece, state, arrived)
     for control, curve in piece.song.curves.get(moment.curves or "", {}).items():
-        table = script.table(piece.slug, moment.curves, control)
+        table = script.table(piece.slug, moment.curves, control, state.trims)
         if table is None:
             continue
         travel = state.travels.get(control)
@@ -283,7 +283,7 @@ def _status(script: Script, picture: Picture, plan: Plan | None, ahead: Ahead | 
     """One line for a near look: where in the show and the song, its trims, when it ends, what was answered."""
     state, parts = picture.state, []
     if state.order:
-        piece = script.pieces[state.order[state.place]]
+        piece = script.piece(state.order[state.place], state.trims)
         parts.append(f"{state.place + 1}/{len(state.order)} {piece.song.title}")
         if state.phase == "song":
             parts.append(f"cue {state.moment}/{len(piece.moments) - 1}")

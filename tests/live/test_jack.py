@@ -235,3 +235,25 @@ def test_every_step_is_in_the_log_once_whatever_was_killed(running: Any, night: 
     assert [cue for kind, cue in steps if kind == "cue"] == ["Two", "Three", "Two"]
     assert [kind for kind, _ in steps].count("began") == 1
     assert steps[-1][0] == "ended"
+
+
+def test_a_trim_is_heard_alone_while_a_pedal_sweeps_and_outlives_engine_and_watcher(
+    running: Any, robot: Any, night: Night
+) -> None:
+    raws = list(range(128))
+    robot.play([pedal(11, raw) for raw in raws])
+    running.show.trim("g", 5)
+    running.until(lambda state: state.trims == (("g", 5.0),), "the trim to be taken")
+    wanted = expected("swell", raws)
+    heard = robot.hears(len(wanted) + 1)
+    assert [message for message in heard if message[1] != 26] == wanted
+    assert [message for message in heard if message[1] == 26] == [pedal(26, 6)]
+    for part in ("process", "watcher"):
+        running.kill(part)
+    running.until(lambda state: state.trims == (("g", 5.0),) and not state.lost, "the trim to be there still")
+    robot.heard()
+    running.step("next", lambda state: state.moment == 1)
+    assert robot.hears_last(pedal(26, 7))
+    running.close()
+    (line,) = [entry for entry in entries(Path(night.log)) if entry["kind"] == "trimmed"]
+    assert (line["who"], line["target"], line["from"], line["to"], line["unit"]) == ("soundcheck", "g", 0.0, 5, "%")

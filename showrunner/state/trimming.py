@@ -1,0 +1,80 @@
+"""A trim moved while the show runs: what sounds moves by it, and nothing else does."""
+
+from showrunner.levels.kept import GAIN, KEYS, VOLUME
+from showrunner.model.rig import Rig
+from showrunner.state.events import Notice, Trim, Trimmed
+from showrunner.state.receiver import push
+from showrunner.state.script import Script, Trims
+from showrunner.state.trimmed import inside
+from showrunner.state.values import Work
+
+MOST_DB, MOST = 200.0, 1e12
+"""As far as a trim can be put, in dB and in other units: what the show's file takes."""
+
+
+def put(work: Work, event: Trimmed) -> None:
+    """Put one of tonight's trims where an event says; one that the rig hasn't, or a number that is none, is said."""
+    rig, name, value = work.script.rig, event.trim, event.value
+    unit = unit_of(rig, name)
+    if unit is None or not abs(value) <= (MOST_DB if name in KEYS else MOST):
+        work.show("nothing", f"no such trim: {name} at {value:g}")
+        return
+    before = tonight(work.script, work.trims, name)
+    if value == before:
+        return
+    old, work.trims = work.trims, moved_to(work.script, work.trims, name, value)
+    if work.order:
+        _carry(work, old)
+    _tell(work, Trim(event.who, name, before, value, unit, by_hand(rig, name)))
+
+
+def tonight(script: Script, trims: Trims, name: str) -> float:
+    """Where one of tonight's trims stands, in its unit: where it was moved to, else as the show says."""
+    moved = dict(trims)
+    if name in moved or script.room.show is None:
+        return moved.get(name, 0.0)
+    written = script.room.show.trims
+    return float(getattr(written, KEYS[name])) if name in KEYS else written.targets.get(name, 0.0)
+
+
+def moved_to(script: Script, trims: Trims, name: str, value: float) -> Trims:
+    """Tonight's moved trims with one of them somewhere else."""
+    moved = {**dict(trims), name: value}
+    if value == tonight(script, (), name):
+        del moved[name]
+    return tuple(sorted(moved.items()))
+
+
+def unit_of(rig: Rig, name: str) -> str | None:
+    """The unit of a trim; None for a name that is no trim of the rig."""
+    if name in KEYS:
+        return "dB"
+    return rig.targets[name].unit if name in rig.targets and name != rig.trims.volume_target else None
+
+
+def by_hand(rig: Rig, name: str) -> bool:
+    """Whether only a person can set a trim: the input gain, and a volume that no target sets."""
+    return name == GAIN or (name == VOLUME and rig.trims.volume_target not in rig.targets)
+
+
+def _carry(work: Work, old: Trims) -> None:
+    """Move every value that stands by as much as its trim has moved, and send those."""
+    slug, targets = work.order[work.place], work.script.rig.targets
+    was, now = work.script.added(slug, old), work.script.added(slug, work.trims)
+    named, renamed = (work.script.piece(slug, trims).moments[work.moment].targets for trims in (old, work.trims))
+    moved = [name for name in now | was if now.get(name, 0.0) != was.get(name, 0.0)]
+    for name in moved:
+        aim = work.aims.get(name)
+        if aim is None:
+            continue
+        by = now.get(name, 0.0) - was.get(name, 0.0)
+        value = renamed[name] if aim.value == named.get(name) else inside(targets[name], aim.value + by)
+        work.aims[name] = aim._replace(value=value)
+    push(work, [name for name in moved if name in work.aims])
+
+
+def _tell(work: Work, trim: Trim) -> None:
+    song = work.order[work.place] if work.order else None
+    hands = ", by hand" if trim.by_hand else ""
+    say = f"{trim.target} {trim.before:+g} to {trim.after:+g} {trim.unit}{hands}"
+    work.shows.append(Notice("trimmed", song, work.now.name if work.order else None, say, trim))
