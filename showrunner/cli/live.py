@@ -4,13 +4,17 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from showrunner.cli.common import Call, command, find, find_show, open_book, tonight, trouble
 from showrunner.cli.output import columns, print_json, print_lines
-from showrunner.model.rig import Rig
+
+if TYPE_CHECKING:
+    from showrunner.book.read import Reading
+    from showrunner.live.night import Night
+    from showrunner.model.rig import Rig
 
 LISTENS_EVERY_S = 0.02
 SHOWS_EVERY_S = 0.25
@@ -124,26 +128,28 @@ def play(
     if plain + status + ends > 1:
         raise click.UsageError("--plain, --status and --end go one at a time")
     from showrunner.live.folder import run_folder
-    from showrunner.live.link import LinkError
+    from showrunner.live.link import LinkError, RemoteShow
 
-    reading = open_book(call)
-    rig = find(reading, rig, "rig")[1] if rig is not None else None
-    slug = find_show(reading, show, rig)
-    folder = run_folder(reading.root, slug)
+    night = None
+    slug = _running(call.root, show) if rig is None else None
+    if slug is None:
+        reading = open_book(call)
+        rig = find(reading, rig, "rig")[1] if rig is not None else None
+        slug = find_show(reading, show, rig)
+        if not (status or ends):
+            night = _night(reading, slug, rig, simulated=simulated, full_house=full_house)
+    folder = run_folder(call.root, slug)
     try:
         if status:
             return _status(call, slug, folder)
         if ends:
             return _end(call, slug, folder)
-        from showrunner.live.launch import attach
-        from showrunner.live.night import night_of
+        if night is None:
+            client = RemoteShow(folder)
+        else:
+            from showrunner.live.launch import attach
 
-        used = rig or reading.book.rig_of(reading.book.shows[slug])
-        if used is None:
-            raise trouble(f"the show {slug} has no rig", 'write rig = "…" into it, or name one with --rig')
-        log = (reading.root / "runs" / slug / f"{tonight()}.jsonl").resolve()
-        night = night_of(reading.book, slug, used, log=str(log), simulated=simulated, full_house=full_house)
-        client = attach(folder, night)
+            client = attach(folder, night)
     except LinkError as error:
         raise trouble(str(error)) from error
     if plain or call.json or not sys.stdout.isatty():
@@ -151,10 +157,34 @@ def play(
     from showrunner.tui.app import play as open_screen
 
     try:
-        open_screen(reading.root, slug, client)
+        return open_screen(call.root, client)
     finally:
         client.close()
-    return 0
+
+
+def _running(root: Path, word: str) -> str | None:
+    """The slug of the show that a word names if that show runs now, found without reading the book."""
+    from showrunner.live.folder import where_run
+    from showrunner.live.link import LinkError, connect
+
+    kind, _, slug = word.rpartition("/")
+    if kind not in ("", "show", "shows") or Path(slug).name != slug:
+        return None
+    try:
+        connect(where_run(root, slug)).close()
+    except LinkError:
+        return None
+    return slug
+
+
+def _night(reading: "Reading", slug: str, rig: str | None, *, simulated: bool, full_house: bool) -> "Night":
+    from showrunner.live.night import night_of
+
+    used = rig or reading.book.rig_of(reading.book.shows[slug])
+    if used is None:
+        raise trouble(f"the show {slug} has no rig", 'write rig = "…" into it, or name one with --rig')
+    log = (reading.root / "runs" / slug / f"{tonight()}.jsonl").resolve()
+    return night_of(reading.book, slug, used, log=str(log), simulated=simulated, full_house=full_house)
 
 
 def _follow(client: Any) -> int:
@@ -239,7 +269,7 @@ def _end(call: Call, slug: str, folder: Path) -> int:
     return 0
 
 
-def _rig(call: Call, word: str | None) -> Rig | None:
+def _rig(call: Call, word: str | None) -> "Rig | None":
     if word is None and not (call.book is not None or call.root.is_dir()):
         return None
     reading = open_book(call)

@@ -2,10 +2,12 @@
 
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from showrunner.curves.shapes import columns
-from showrunner.model.song import Curve
+
+if TYPE_CHECKING:
+    from showrunner.model.song import Curve
 
 Way = Literal["rises", "falls", "rests"]
 
@@ -21,7 +23,7 @@ class Span(NamedTuple):
     way: Way
 
 
-def spans(curve: Curve, target: str) -> tuple[Span, ...]:
+def spans(curve: "Curve", target: str) -> tuple[Span, ...]:
     """What a target does from heel to toe, without gaps; it rests before its first and after its last column."""
     move, travel = curve.moves[target], columns(curve, target)
     found = [Span(0, travel[0], "rests")]

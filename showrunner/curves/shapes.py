@@ -4,19 +4,21 @@ import math
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
-from showrunner.model.song import Curve, Shape
+if TYPE_CHECKING:
+    from showrunner.model.song import Curve, Shape
 
 Row = Callable[[float], float]
 """Travel, %, to a value in the target's unit."""
 
 
-def value_at(travel: Sequence[float], values: Sequence[float], shape: Shape, at: float) -> float:
+def value_at(travel: Sequence[float], values: Sequence[float], shape: "Shape", at: float) -> float:
     """A row's value at one travel; flat beyond the first and the last column."""
     return row_of(travel, values, shape)(at)
 
 
-def row_of(travel: Sequence[float], values: Sequence[float], shape: Shape) -> Row:
+def row_of(travel: Sequence[float], values: Sequence[float], shape: "Shape") -> Row:
     """A row as a function of travel; `travel` rises and is as long as `values`, which has one value at least.
 
     Between two columns every shape stays between their values and never turns.
@@ -38,13 +40,13 @@ def row_of(travel: Sequence[float], values: Sequence[float], shape: Shape) -> Ro
     return value
 
 
-def columns(curve: Curve, target: str) -> tuple[float, ...]:
+def columns(curve: "Curve", target: str) -> tuple[float, ...]:
     """The travel of a row's columns, %: its own, else the curve's."""
     own = curve.moves[target].travel
     return curve.travel if own is None else own
 
 
-def row_in(curve: Curve, target: str) -> Row:
+def row_in(curve: "Curve", target: str) -> Row:
     """One target's row of a curve, as a function of travel."""
     move = curve.moves[target]
     return row_of(columns(curve, target), move.values, move.shape)
@@ -131,7 +133,7 @@ def _spans(xs: Sequence[float], ys: Sequence[float]) -> list[tuple[tuple[float, 
     return list(zip(pairwise(xs), pairwise(ys), strict=True))
 
 
-_PIECES: dict[Shape, Callable[[Sequence[float], Sequence[float]], list[Row]]] = {
+_PIECES: "dict[Shape, Callable[[Sequence[float], Sequence[float]], list[Row]]]" = {
     "straight": _straight,
     "smooth": _smooth,
     "step": _step,

@@ -13,10 +13,15 @@ from showrunner.places import state_folder
 LINK, STATE, PORTS, ERRORS, LOCK = "link.json", "state.json", "ports.json", "engine.log", "lock"
 
 
+def where_run(book_root: Path, show: str) -> Path:
+    """Where the folder of a show's run is, there or not."""
+    name = hashlib.sha256(f"{book_root.resolve()}\0{show}".encode()).hexdigest()[:8]
+    return state_folder() / "runs" / f"{show[:24]}-{name}"
+
+
 def run_folder(book_root: Path, show: str) -> Path:
     """The folder of a show's run; for the user alone, made if it is not there."""
-    name = hashlib.sha256(str(book_root.resolve()).encode()).hexdigest()[:8]
-    folder = state_folder() / "runs" / f"{show[:24]}-{name}"
+    folder = where_run(book_root, show)
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     folder.chmod(0o700)
     return folder

@@ -8,16 +8,19 @@ import time
 from collections import deque
 from contextlib import suppress
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from showrunner.live.folder import LINK, read_json, write_json
 from showrunner.live.frames import FrameError, Frames, pack
 from showrunner.live.freeze import from_json
-from showrunner.live.night import Night, read_night
 from showrunner.live.picture import Picture, What
 from showrunner.live.pipes import STARTS_WITHIN_S
-from showrunner.state.script import Script
+from showrunner.live.seen import Sight
 from showrunner.state.values import State
+
+if TYPE_CHECKING:
+    from showrunner.live.night import Night
+    from showrunner.state.script import Script
 
 SOCKET = "link"
 LONGEST_PATH = 100
@@ -29,6 +32,10 @@ SILENT_AFTER_S = 1.5
 
 UNSENT_FOR_S = 1.0
 """A step asked for while the watcher is started anew is taken if it is back this soon, else dropped."""
+
+
+ASKS_AGAIN_S = 0.1
+"""A sight asked for this long ago is asked for once more."""
 
 
 class LinkError(Exception):
@@ -77,30 +84,59 @@ def knows(message: dict[str, Any], key: str) -> bool:
 
 
 class RemoteShow:
-    """The running show as a screen sees it; connects again by itself when the watcher was started anew."""
+    """The running show as a screen sees it; connects again by itself when the watcher was started anew.
+
+    Its documents are read when they are first asked for, on whatever thread asks.
+    """
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
         self._link: socket.socket | None = connect(folder)
-        self.night: Night = read_night(folder)
-        self.script: Script = self.night.script()
-        self.simulated = self.night.simulated
+        self._frozen: tuple[Night, Script] | None = None
+        self._reading = threading.Lock()
+        self._sight: Sight | None = None
+        self._asked_s: float | None = None
+        self.simulated = False
         self.changed = threading.Event()
         self._unsent: deque[tuple[float, dict[str, Any]]] = deque(maxlen=16)
         self._open = True
         self._heard_s = time.perf_counter()
         self._ended = False
-        self._picture = Picture(time.perf_counter(), State(order=self.script.order), engine="not answering")
+        self._picture = Picture(time.perf_counter(), State(), engine="not answering")
         self._first, self._greeted = threading.Event(), False
         threading.Thread(target=self._listen, name="link", daemon=True).start()
         if not self._first.wait(ANSWERS_WITHIN_S) and not (self._greeted and self._first.wait(STARTS_WITHIN_S)):
             self.close()
             raise LinkError("the show does not answer")
 
+    @property
+    def night(self) -> "Night":
+        """The documents that the run was frozen with; ValueError, KeyError or OSError if they can't be read."""
+        return self._read_frozen()[0]
+
+    @property
+    def script(self) -> "Script":
+        """The script made of them; errors as for `night`."""
+        return self._read_frozen()[1]
+
+    @property
+    def ready(self) -> bool:
+        """Whether they have been read."""
+        return self._frozen is not None
+
+    def sight(self) -> Sight | None:
+        """What the watcher said last to show; a newer one is asked for. Never waits."""
+        now_s, link = time.perf_counter(), self._link
+        if link is not None and (self._asked_s is None or now_s - self._asked_s > ASKS_AGAIN_S):
+            self._asked_s = now_s
+            with suppress(OSError):
+                link.sendall(pack({"sight": True}))
+        return self._sight
+
     def picture(self) -> Picture:
         """The newest picture, its time moved on to now; never waits."""
-        now_s, picture = time.perf_counter(), self._picture
-        moved = picture._replace(at_s=max(picture.at_s, now_s), unix_s=picture.unix_s + max(0.0, now_s - picture.at_s))
+        now_s = time.perf_counter()
+        moved = self._picture.moved_to(now_s)
         if self._ended:
             return moved._replace(engine="ended")
         return moved._replace(engine="not answering") if now_s - self._heard_s > SILENT_AFTER_S else moved
@@ -140,6 +176,15 @@ class RemoteShow:
                 link.shutdown(socket.SHUT_RDWR)
             link.close()
 
+    def _read_frozen(self) -> "tuple[Night, Script]":
+        from showrunner.live.night import read_night
+
+        with self._reading:
+            if self._frozen is None:
+                night = read_night(self._folder)
+                self._frozen = night, night.script()
+            return self._frozen
+
     def _send(self, message: dict[str, Any]) -> None:
         link = self._link
         try:
@@ -177,7 +222,10 @@ class RemoteShow:
         while data := link.recv(1 << 16):
             for message in frames.feed(data):
                 self._heard_s, self._greeted = time.perf_counter(), True
+                if "sight" in message:
+                    self._sight, self._asked_s = from_json(Sight, message["sight"]), None
                 if "picture" in message:
+                    self.simulated = bool(message.get("simulated", self.simulated))
                     self._picture = from_json(Picture, message["picture"])
                     self._first.set()
                 if "gone" in message:

@@ -14,6 +14,7 @@ class LocalShow:
     """The same interface as the running show's, without a process, a socket or a thread; time passes by `picture`."""
 
     simulated = True
+    ready = True
 
     def __init__(
         self, script: Script, clock: Callable[[], float] = time.perf_counter, *, night: Night | None = None
@@ -29,6 +30,9 @@ class LocalShow:
         self._player.engine.beat()
         self._player.compile_ahead()
         return self._player.picture(time.time())
+
+    def sight(self) -> None:
+        """Nobody has to be asked: the documents are here."""
 
     def ask(self, what: What) -> None:
         """Take a step."""

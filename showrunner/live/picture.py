@@ -2,12 +2,15 @@
 
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Literal, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Literal, NamedTuple, Protocol
 
-from showrunner.live.night import Night
+from showrunner.live.seen import Sight
 from showrunner.state.events import Notice
-from showrunner.state.script import Script
 from showrunner.state.values import State
+
+if TYPE_CHECKING:
+    from showrunner.live.night import Night
+    from showrunner.state.script import Script
 
 What = Literal["next", "back", "choose", "take", "cancel", "mute", "program"]
 Health = Literal["playing", "restarted", "not answering", "ended"]
@@ -39,17 +42,35 @@ class Picture(NamedTuple):
     realtime: bool = False
     unix_s: float = 0.0
 
+    def moved_to(self, now_s: float) -> "Picture":
+        """The same show at a later time."""
+        return self._replace(at_s=max(self.at_s, now_s), unix_s=self.unix_s + max(0.0, now_s - self.at_s))
+
+    def as_shown(self, *, simulated: bool) -> "Picture":
+        """What a screen shows of it: a simulated host answers nobody, and isn't said to be silent."""
+        return self._replace(answers=dict.fromkeys(self.answers, "sent")) if simulated else self
+
 
 class Client(Protocol):
     """A way to the running show: the one in another process (`live.link.RemoteShow`), or `live.local.LocalShow`."""
 
     @property
-    def script(self) -> Script:
-        """The show as it was frozen when the run began."""
+    def script(self) -> "Script":
+        """The show as it was frozen when the run began; read when first asked for."""
 
     @property
-    def night(self) -> Night | None:
+    def night(self) -> "Night | None":
         """The documents behind the script, None where it was made without a book."""
+
+    @property
+    def ready(self) -> bool:
+        """Whether script and night are at hand, so that asking for them reads no file."""
+
+    def sight(self) -> Sight | None:
+        """The show in words as the show itself said it last, for a screen without documents; asks for a newer one.
+
+        None where nothing was said yet, or where there is nobody to ask. Never waits.
+        """
 
     @property
     def simulated(self) -> bool:

@@ -14,8 +14,8 @@ from showrunner.live.ports import System
 from showrunner.state import trimming
 from showrunner.state.events import Asked, Event, Jump, Moved, Notice, PortLost, Trimmed
 from showrunner.state.machine import open_show
-from showrunner.state.script import Script, Trims
-from showrunner.state.values import State
+from showrunner.state.script import Script
+from showrunner.state.values import State, Trims
 
 SAID = 20
 """Notices that a picture carries."""

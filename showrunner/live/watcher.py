@@ -15,6 +15,7 @@ from showrunner.live import pipes
 from showrunner.live.folder import ERRORS, LINK, STATE, write_json
 from showrunner.live.frames import FrameError, Frames, pack
 from showrunner.live.link import ANSWERS_WITHIN_S, knows, listen
+from showrunner.live.looking import Looker, load
 from showrunner.live.night import Night, read_night
 from showrunner.live.runlog import RunLog, entries, trim_entry
 from showrunner.state.events import Trim
@@ -46,6 +47,7 @@ class Watcher:
     def run(self) -> None:
         """Watch until the show is ended."""
         threading.Thread(target=self._accept, name="accept", daemon=True).start()
+        threading.Thread(target=load, args=(self._night,), name="load", daemon=True).start()
         beat_s = 0.0
         while not self._ended.wait(LOOKS_EVERY_S):
             now_s = time.perf_counter()
@@ -75,7 +77,7 @@ class Watcher:
     def _heard(self, message: dict[str, Any]) -> None:
         if "picture" in message:
             self._last = message
-            self._show({"picture": message["picture"]})
+            self._show(self._framed(message))
             engine, said = message["engine"], message["said"]
             for number, at_s, (kind, song, cue, say, trim) in said:
                 if (engine, number) not in self._marked:
@@ -86,6 +88,16 @@ class Watcher:
                 self._save()
         if "ended" in message:
             self._ended.set()
+
+    def _framed(self, message: dict[str, Any]) -> dict[str, Any]:
+        return {"picture": message["picture"], "simulated": self._night.simulated}
+
+    def _tell(self, screen: "Screen", looker: Looker) -> None:
+        """Say to a screen without documents what to show now."""
+        if self._last is not None:
+            frozen, answers = self._last["picture"], not self._engine.dead
+            told = looker.sight(frozen, time.perf_counter(), answers=answers)
+            screen.show(pack({"sight": told}))
 
     def _show(self, message: dict[str, Any]) -> None:
         frame = pack(message)
@@ -120,7 +132,7 @@ class Watcher:
             threading.Thread(target=self._serve, args=(link,), daemon=True).start()
 
     def _serve(self, link: socket.socket) -> None:
-        screen, frames, known = Screen(link), Frames(), False
+        screen, frames, known, looker = Screen(link), Frames(), False, Looker(self._night)
         with suppress(OSError, FrameError):
             link.settimeout(ANSWERS_WITHIN_S)
             while data := link.recv(1 << 16):
@@ -131,7 +143,9 @@ class Watcher:
                         known = True
                         link.settimeout(None)
                         self._screens.add(screen)
-                        screen.show(pack({"picture": self._last["picture"]} if self._last is not None else {}))
+                        screen.show(pack(self._framed(self._last) if self._last is not None else {}))
+                    elif "sight" in message:
+                        self._tell(screen, looker)
                     elif message.keys() <= {"ask", "jump", "move", "trim", "end"}:
                         self._engine.send(message)
         self._screens.discard(screen)

@@ -1,8 +1,9 @@
 """What happens to the show machine, and what it answers with."""
 
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from showrunner.curves.tables import Send
+if TYPE_CHECKING:
+    from showrunner.curves.tables import Send
 
 
 class Heard(NamedTuple):
@@ -96,5 +97,5 @@ class Notice(NamedTuple):
 class Out(NamedTuple):
     """What the machine answers an event with: bytes to send, in order, and things to show."""
 
-    sends: tuple[Send, ...] = ()
+    sends: "tuple[Send, ...]" = ()
     shows: tuple[Notice, ...] = ()

@@ -13,11 +13,10 @@ from showrunner.model.rig import Control, Rig
 from showrunner.model.show import Show, Then
 from showrunner.state.moments import Piece, prepare_show
 from showrunner.state.trimmed import Room, added, with_trims
+from showrunner.state.values import Trims
 
 Place = tuple[str | None, int | None, int | None]
 """Where a control is heard: port, channel, controller number."""
-Trims = tuple[tuple[str, float], ...]
-"""Tonight's trims as they were moved while the show runs, by name and in order of names."""
 
 NO_SHOW = Show(format=1, title="no show")
 

@@ -4,9 +4,9 @@ from showrunner.levels.kept import GAIN, KEYS, VOLUME
 from showrunner.model.rig import Rig
 from showrunner.state.events import Notice, Trim, Trimmed
 from showrunner.state.receiver import push
-from showrunner.state.script import Script, Trims
+from showrunner.state.script import Script
 from showrunner.state.trimmed import inside
-from showrunner.state.values import Work
+from showrunner.state.values import Trims, Work
 
 MOST_DB, MOST = 200.0, 1e12
 """As far as a trim can be put, in dB and in other units: what the show's file takes."""

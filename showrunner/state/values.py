@@ -2,14 +2,18 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
-from typing import Any, Literal, NamedTuple, Self
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Self
 
-from showrunner.curves.tables import CurveTable, Send
 from showrunner.state.events import Notice, Out
-from showrunner.state.moments import Moment, Piece
-from showrunner.state.script import Script, Trims
+
+if TYPE_CHECKING:
+    from showrunner.curves.tables import CurveTable, Send
+    from showrunner.state.moments import Moment, Piece
+    from showrunner.state.script import Script
 
 Phase = Literal["changeover", "song", "over"]
+Trims = tuple[tuple[str, float], ...]
+"""Tonight's trims as they were moved while the show runs, by name and in order of names."""
 
 
 class Aim(NamedTuple):
@@ -104,7 +108,7 @@ class State:
 class Work:
     """One event's workbench: a state being changed, and what goes out meanwhile."""
 
-    script: Script
+    script: "Script"
     at_s: float
     order: tuple[str, ...]
     place: int
@@ -130,11 +134,11 @@ class Work:
     halves: dict[str, tuple[int, float | None]]
     glided_s: float
     trims: Trims
-    sends: list[Send] = field(default_factory=list)
+    sends: "list[Send]" = field(default_factory=list)
     shows: list[Notice] = field(default_factory=list)
 
     @classmethod
-    def on(cls, script: Script, state: State, at_s: float) -> Self:
+    def on(cls, script: "Script", state: State, at_s: float) -> Self:
         """The workbench with a copy of the state on it."""
         copies: dict[str, Any] = {name: getattr(state, name) for name in _FIELDS}
         copies |= {name: dict(part) for name, part in copies.items() if isinstance(part, Mapping)}
@@ -145,16 +149,16 @@ class Work:
         return State(**{name: getattr(self, name) for name in _FIELDS}), Out(tuple(self.sends), tuple(self.shows))
 
     @property
-    def piece(self) -> Piece:
+    def piece(self) -> "Piece":
         """The song that is up."""
         return self.script.piece(self.order[self.place], self.trims)
 
-    def table(self, control: str) -> CurveTable | None:
+    def table(self, control: str) -> "CurveTable | None":
         """The compiled curve in force of a control; None where it has none."""
         return self.script.table(self.order[self.place], self.now.curves, control, self.trims)
 
     @property
-    def now(self) -> Moment:
+    def now(self) -> "Moment":
         """The moment it stands at."""
         return self.piece.moments[self.moment]
 

@@ -15,7 +15,6 @@ from showrunner.tui.settings import Settings, read_settings
 from showrunner.tui.themes import DARK, THEMES
 
 if TYPE_CHECKING:
-    from showrunner.planning.underway import Plan
     from showrunner.tui.screens.book import BookScreen
 
 
@@ -85,28 +84,14 @@ def open_book(book_path: Path) -> None:
     Screens(place("shows")(Shelf(book_path), settings), settings).run()
 
 
-def play(book_path: Path, show_slug: str, client: Client) -> None:
-    """Open the playing screen on a running show; returns when it is left, the show plays on.
-
-    The book is only looked at where the client has no documents of its own.
-    """
+def play(book_path: Path, client: Client) -> int:
+    """Open the playing screen on a running show; the exit code once it is left, the show plays on."""
     from showrunner.tui.screens.playing import PlayingScreen
 
     settings = user_settings()
-    Screens(PlayingScreen(client, _plan(book_path, show_slug, client), settings), settings).run()
-
-
-def _plan(book_path: Path, show_slug: str, client: Client) -> "Plan | None":
-    from showrunner.tui.under_way import plan_tonight
-
-    if client.night is not None:
-        return plan_tonight(book_path, client.night)
-    from showrunner.book.read import read_book
-    from showrunner.live.night import night_of
-
-    book = read_book(book_path).book
-    rig = book.rig_of(book.shows[show_slug]) if show_slug in book.shows else None
-    return plan_tonight(book_path, night_of(book, show_slug, rig)) if rig is not None and rig in book.rigs else None
+    app = Screens(PlayingScreen(client, settings=settings, root=book_path), settings)
+    app.run()
+    return app.return_code or 0
 
 
 def user_settings() -> Settings:

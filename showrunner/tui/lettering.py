@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
+from showrunner.live.seen import Wordings
 from showrunner.tui.widgets.glyphs import GLYPHS
-from showrunner.tui.wording import Wordings
 
 _STRETCH = (0, 1, 1, 2, 3, 3, 4)
 """Which of a glyph's five rows make the seven of a tall letter."""

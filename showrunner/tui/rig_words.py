@@ -7,12 +7,13 @@ from textual.content import Content
 
 from showrunner.curves.calibrate import Calibration
 from showrunner.curves.ruler import scale
+from showrunner.live.seen import Wordings
+from showrunner.live.wording import short_name
 from showrunner.model.cells import fit
 from showrunner.model.rig import Control, Port, Rig, Target
 from showrunner.planning.rig_differences import PartDifferences, touched
 from showrunner.tui.asking import LAW, Asking
 from showrunner.tui.plugged import Seen
-from showrunner.tui.wording import Wordings, short_name
 
 NAME_CELLS = 16
 STATE_CELLS = 20

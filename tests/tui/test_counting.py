@@ -2,10 +2,10 @@
 
 import asyncio
 
+from showrunner.live.counting import counting
+from showrunner.live.sight import sight
 from showrunner.tui.app import Screens
-from showrunner.tui.counting import counting
 from showrunner.tui.screens.playing import PlayingScreen
-from showrunner.tui.sight import sight
 from showrunner.tui.widgets.bigtype import BigType
 
 EIGHTH_S = 30 / 92

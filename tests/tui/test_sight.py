@@ -2,12 +2,13 @@
 
 import datetime
 
+from showrunner.live.seen import Sight
+from showrunner.live.sight import arrivals, sight
 from showrunner.model.rig import Battery
 from showrunner.planning.legibility import legibility
 from showrunner.planning.underway import plan_of
 from showrunner.tui.lettering import SIZES
 from showrunner.tui.screens.playing import zones
-from showrunner.tui.sight import Sight, arrivals, sight
 
 
 def seen(bench, arrived=frozenset()) -> Sight:

@@ -12,12 +12,12 @@ from textual.worker import Worker, WorkerState
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.live.ticked import DONE, SEEN, lists_of
+from showrunner.live.under_way import show_under_way
 from showrunner.live.verifying import Verdict, needs_ports
 from showrunner.model.checklist import Checklist, Item
 from showrunner.tui.looked import Looking
 from showrunner.tui.machine import real_system
 from showrunner.tui.screens.book import BookScreen
-from showrunner.tui.under_way import show_under_way
 from showrunner.tui.widgets.bigtype import BigType
 
 LOOKS_EVERY_S = 0.1

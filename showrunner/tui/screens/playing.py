@@ -1,7 +1,8 @@
 """The playing screen: for half a second's look from two metres, in the dark."""
 
 from collections.abc import Callable
-from typing import ClassVar, NamedTuple
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -9,16 +10,19 @@ from textual.containers import Horizontal
 from textual.events import Resize
 from textual.screen import Screen
 from textual.widgets import Footer, Static
+from textual.worker import Worker, WorkerState
 
-from showrunner.curves.travel import raw_of
 from showrunner.live.picture import Client, Picture, What
+from showrunner.live.seen import Arrival, Sight
 from showrunner.planning.legibility import legibility
-from showrunner.planning.underway import Plan
 from showrunner.tui.lettering import SIZES, width_of
 from showrunner.tui.settings import Settings
-from showrunner.tui.sight import Arrival, Sight, arrivals, sight
 from showrunner.tui.widgets.bigtype import BigType
 from showrunner.tui.widgets.ruler import Rulers
+
+if TYPE_CHECKING:
+    from showrunner.planning.underway import Plan
+    from showrunner.state.values import State
 
 FRAMES_PER_S = 30
 SIDE_SIZES = SIZES[1::2]
@@ -48,7 +52,11 @@ def zones(width: int, height: int) -> Zones:
 
 
 class PlayingScreen(Screen[None]):
-    """Shows a client's pictures, at most 30 a second, and passes keys on to it; leaving it never ends the show."""
+    """Shows a client's pictures, at most 30 a second, and passes keys on to it; leaving it never ends the show.
+
+    A client whose documents are not read yet says itself what to show, until they have been read on a thread; the
+    plan is then made for the book at `root`.
+    """
 
     CSS_PATH = "playing.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -67,10 +75,20 @@ class PlayingScreen(Screen[None]):
         Binding("q,ctrl+c", "leave", "Leave", key_display="q", id="playing.leave"),
     ]
 
-    def __init__(self, client: Client, plan: Plan | None = None, settings: Settings | None = None) -> None:
+    def __init__(
+        self,
+        client: Client,
+        plan: "Plan | None" = None,
+        settings: Settings | None = None,
+        *,
+        root: Path | None = None,
+    ) -> None:
         super().__init__()
-        self._client, self._plan = client, plan
+        self._client, self._plan, self._root = client, plan, root
         self._settings = settings or Settings()
+        self._reads = not client.ready
+        self._passed: list[State] = []
+        self._waiting: list[Callable[[], None]] = []
         self._arrived: set[Arrival] = set()
         self._picture: Picture | None = None
         self._sight: Sight | None = None
@@ -90,9 +108,11 @@ class PlayingScreen(Screen[None]):
         yield Footer(compact=True, show_command_palette=False)
 
     def on_mount(self) -> None:
-        """Look at once, then as often as a picture may be new."""
+        """Look at once, then as often as a picture may be new; documents are read once that is painted."""
         self.look()
         self.set_interval(1 / FRAMES_PER_S, self.look)
+        if self._reads:
+            self.call_after_refresh(self._read)
 
     def on_resize(self, _: Resize) -> None:
         """Share the rows out anew."""
@@ -101,20 +121,58 @@ class PlayingScreen(Screen[None]):
             self._show(self._sight)
 
     def look(self) -> None:
-        """Take the newest picture and show what is different about it; a simulated host answers nobody."""
-        picture = self._client.picture()
-        if self._client.simulated:
-            picture = picture._replace(answers=dict.fromkeys(picture.answers, "sent"))
+        """Take the newest picture and show what is different about it."""
+        picture = self._client.picture().as_shown(simulated=self._client.simulated)
         self._picture = picture
-        self._arrived |= arrivals(self._client.script, picture.state)
-        seen = sight(self._client.script, picture, self._plan, self._arrived)
-        if seen == self._sight:
+        seen = self._told(picture) if self._reads else self._looked(picture)
+        if seen is None or seen == self._sight:
             return
         if self._sight is None or seen.mode != self._sight.mode:
             self.set_class(seen.mode == "choosing", "-choosing")
             self.refresh_bindings()
         self._sight = seen
         self._show(seen)
+
+    def _told(self, picture: Picture) -> Sight | None:
+        """What the show itself says, while there are no documents."""
+        self._passed.append(picture.state)
+        return self._client.sight()
+
+    def _looked(self, picture: Picture) -> Sight:
+        """What the documents say."""
+        from showrunner.live.sight import arrivals, sight
+
+        script = self._client.script
+        self._arrived |= arrivals(script, picture.state)
+        return sight(script, picture, self._plan, self._arrived)
+
+    def _read(self) -> None:
+        self.run_worker(self._documents, thread=True, group="documents", exit_on_error=False)
+
+    def _documents(self) -> "Plan | None":
+        """Read and load, on a thread, all that pictures are looked at with; the plan."""
+        import showrunner.live.sight  # noqa: F401
+        from showrunner.live.under_way import plan_tonight
+
+        night = self._client.night
+        return plan_tonight(self._root, night) if self._root is not None and night is not None else self._plan
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """From the time they are read the documents are looked at; without them no show can be followed."""
+        if event.worker.group != "documents":
+            return
+        if event.state is WorkerState.SUCCESS:
+            from showrunner.live.sight import arrivals
+
+            self._plan, self._reads = event.worker.result, False
+            self._arrived = set().union(*(arrivals(self._client.script, state) for state in self._passed))
+            self._passed.clear()
+            self.look()
+            while self._waiting:
+                self._waiting.pop(0)()
+        elif event.state is WorkerState.ERROR:
+            self._client.close()
+            self.app.exit(return_code=2, message=f"the show can't be followed: {event.worker.error}; it plays on")
 
     @property
     def seen(self) -> Sight | None:
@@ -128,14 +186,24 @@ class PlayingScreen(Screen[None]):
 
     def action_nudge(self, way: int) -> None:
         """Move the pedal at hand a little."""
-        self._move(lambda travel: travel + way * NUDGE_PCT)
+        self._once_read(lambda: self._move(lambda travel: travel + way * NUDGE_PCT))
 
     def action_put(self, travel: float) -> None:
         """Put the pedal at hand to heel or toe."""
-        self._move(lambda _: travel)
+        self._once_read(lambda: self._move(lambda _: travel))
 
     def action_other_pedal(self) -> None:
         """Take the next pedal to hand."""
+        self._once_read(self._other_pedal)
+
+    def _once_read(self, act: Callable[[], None]) -> None:
+        """Now, or as soon as the documents are read, in the order of the keys."""
+        if self._reads:
+            self._waiting.append(act)
+        else:
+            act()
+
+    def _other_pedal(self) -> None:
         names = self._in_play()
         self._pedal = (self._pedal + 1) % max(1, len(names))
         self.notify(f"keys move {names[self._pedal]}" if names else "no pedal is in play", timeout=2)
@@ -175,6 +243,8 @@ class PlayingScreen(Screen[None]):
         names = self._in_play()
         if not names or self._picture is None:
             return
+        from showrunner.curves.travel import raw_of
+
         name = names[self._pedal % len(names)]
         control = self._client.script.rig.controls[name]
         travel = min(100.0, max(0.0, to(self._picture.state.travels.get(name, 0.0))))

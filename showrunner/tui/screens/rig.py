@@ -15,6 +15,7 @@ from showrunner.checks.finding import Finding
 from showrunner.curves.travel import raw_of
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
+from showrunner.live.under_way import show_under_way
 from showrunner.model.rig import Rig
 from showrunner.planning.rig_differences import differences
 from showrunner.tui.asking import Asking, has_travel
@@ -33,7 +34,6 @@ from showrunner.tui.rig_words import (
     target_lines,
 )
 from showrunner.tui.screens.book import BookScreen
-from showrunner.tui.under_way import show_under_way
 from showrunner.tui.widgets.bigtype import BigType
 
 FRAMES_PER_S = 30

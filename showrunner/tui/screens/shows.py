@@ -18,7 +18,6 @@ from showrunner.tui.screens.fields import FieldsScreen
 from showrunner.tui.screens.playing import PlayingScreen
 from showrunner.tui.shelf import against_limit, summary
 from showrunner.tui.show_fields import of_show
-from showrunner.tui.under_way import plan_tonight
 from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("Show", "Date", "Starts", "Ends", "Against limit", "Findings", "Songs", "Planned", "Venue")
@@ -133,10 +132,7 @@ class ShowsScreen(DocumentsScreen):
             self._join(self.shelf.show, simulated)
 
     def _open(self, client: Client) -> None:
-        if client.night is None:
-            return
-        plan = plan_tonight(self.shelf.root, client.night)
-        self.app.push_screen(PlayingScreen(client, plan, self.settings))
+        self.app.push_screen(PlayingScreen(client, settings=self.settings, root=self.shelf.root))
 
     def _tell_findings(self, found: tuple[Finding, ...]) -> None:
         lines = [f"{finding.level}: {finding.song or finding.slug}: {finding.what}" for finding in found[:8]]

@@ -14,6 +14,7 @@ from textual.worker import Worker, WorkerState
 from showrunner.levels.kept import KEYS, VOLUME, last_visit
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
+from showrunner.live.under_way import show_under_way
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show, ShowTrims
 from showrunner.planning.soundcheck import Soundcheck, soundcheck
@@ -32,7 +33,6 @@ from showrunner.tui.soundcheck_words import (
     trim_lines,
     trim_rows,
 )
-from showrunner.tui.under_way import show_under_way
 from showrunner.tui.widgets.table import Table
 
 CAUTION = "Start quiet, and wear hearing protection while levels are being found."

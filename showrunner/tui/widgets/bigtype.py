@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from textual.content import Content
 from textual.widget import Widget
 
+from showrunner.live.seen import Wordings
 from showrunner.tui.lettering import NOTHING_TO_READ, Set, typeset
-from showrunner.tui.wording import Wordings
 
 _TURNED = str.maketrans(" █▀▄", "█ ▄▀")
 """Each block with its other half."""

@@ -6,8 +6,8 @@ from textual.content import Content
 from textual.widget import Widget
 
 from showrunner.curves.ruler import cell_of, ruler, scale
+from showrunner.live.seen import Row, Standing
 from showrunner.model.cells import fit
-from showrunner.tui.sight import Row, Standing
 
 NAME_CELLS = 13
 VALUE_CELLS = 14

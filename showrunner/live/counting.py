@@ -1,8 +1,8 @@
 """The count-in as the playing screen shows it: which beat it is, and when the screen flashes."""
 
 from math import ceil
-from typing import NamedTuple
 
+from showrunner.live.seen import Count
 from showrunner.model.tempo import count_in, stretches
 from showrunner.state.moments import Piece
 from showrunner.state.values import State
@@ -13,14 +13,6 @@ FASTEST_S = 1 / 3
 """Beats closer than this flash in groups: no more than three flashes in a second (WCAG 2.2, criterion 2.3.1)."""
 GROUPED_S = 0.5
 """The least from flash to flash in such groups, so that with a bar's first beat there are three in a second at most."""
-
-
-class Count(NamedTuple):
-    """Where a count-in is: bars that are left, this one among them, the beat in the bar, and whether it is lit."""
-
-    bars_left: int
-    beat: int
-    lit: bool
 
 
 def counting(piece: Piece, state: State, at_s: float) -> Count | None:

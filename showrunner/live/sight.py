@@ -1,22 +1,15 @@
 """What the playing screen shows of a picture, as words: a pure function, so that it can be told without a screen."""
 
 from collections.abc import Mapping, Set
-from typing import Literal, NamedTuple
 
 from showrunner.curves.laws import to_value
 from showrunner.curves.ruler import Span, spans
+from showrunner.live.counting import counting
+from showrunner.live.nightclock import minutes_of
 from showrunner.live.picture import Picture
-from showrunner.model.units import format_clock, format_length
-from showrunner.planning.underway import Ahead, Plan
-from showrunner.state.moments import Piece
-from showrunner.state.script import Script
-from showrunner.state.steps import CHOICE_LASTS_S
-from showrunner.state.values import State
-from showrunner.tui.counting import Count, counting
-from showrunner.tui.nightclock import minutes_of
-from showrunner.tui.trouble import Trouble, troubles
-from showrunner.tui.wording import (
-    Wordings,
+from showrunner.live.seen import Arrival, Row, Sight, Standing, Trouble, Wordings
+from showrunner.live.trouble import troubles
+from showrunner.live.wording import (
     counted,
     lateness,
     move_to,
@@ -24,55 +17,15 @@ from showrunner.tui.wording import (
     starts_with,
     take_guitar,
 )
+from showrunner.model.units import format_clock, format_length
+from showrunner.planning.underway import Ahead, Plan
+from showrunner.state.moments import Piece
+from showrunner.state.script import Script
+from showrunner.state.steps import CHOICE_LASTS_S
+from showrunner.state.values import State
 
 FOUND_WITHIN_PCT = 10.0
 """A pedal within this of its place is there; common practice, no source."""
-
-Mode = Literal["song", "changeover", "choosing", "over", "empty"]
-Arrival = tuple[str, int, str]
-"""A song, one of its moments, and a control that has been where that moment wants it."""
-
-
-class Row(NamedTuple):
-    """One target on a ruler: what moves where, and the value and number the receiver has, None for unknown.
-
-    `wants` is the curve's value where that is not in force yet.
-    """
-
-    target: str
-    spans: tuple[Span, ...]
-    value: float | None
-    unit: str
-    number: int | None
-    wants: float | None = None
-
-
-class Standing(NamedTuple):
-    """A control in play: where it stands and should go, travel in %, None for unknown or anywhere."""
-
-    control: str
-    travel: float | None
-    wanted: float | None
-    columns: tuple[float, ...]
-    rows: tuple[Row, ...]
-
-
-class Sight(NamedTuple):
-    """The playing screen in words. `do` is what hands and feet must do, each in several wordings.
-
-    `counted_in` is the beat of the count-in while that lasts.
-    """
-
-    mode: Mode
-    head: Wordings
-    label: str
-    do: tuple[Wordings, ...]
-    after: Wordings
-    aside: Wordings
-    status: str
-    standing: tuple[Standing, ...]
-    trouble: tuple[Trouble, ...]
-    counted_in: Count | None = None
 
 
 def sight(script: Script, picture: Picture, plan: Plan | None, arrived: Set[Arrival] = frozenset()) -> Sight:

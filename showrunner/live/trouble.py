@@ -1,21 +1,11 @@
 """Trouble in words: what is wrong now, the worst first, and what to do about it."""
 
-from typing import NamedTuple
-
 from showrunner.live.picture import Picture
+from showrunner.live.seen import Trouble
 from showrunner.state.script import Script
-from showrunner.tui.wording import Wordings
 
 PASSING_S = 2.5
 """How long something that has passed already stays on the screen."""
-
-
-class Trouble(NamedTuple):
-    """One trouble: in big letters, and a sentence. `grave` is what keeps the show from sounding as it should."""
-
-    big: Wordings
-    words: str
-    grave: bool = True
 
 
 def troubles(script: Script, picture: Picture) -> tuple[Trouble, ...]:

@@ -1,9 +1,8 @@
 """What stands on the stage screen in few words, each in several wordings, the fullest first."""
 
+from showrunner.live.seen import Wordings
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
-
-Wordings = tuple[str, ...]
 
 ON_TIME_S = 5.0
 """Within this of the plan the show is on time; our own figure, no source."""

@@ -1,0 +1,89 @@
+"""A screen joins a running show: no document is read for its first paint, nor the book."""
+
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from showrunner.book.read import read_book
+from showrunner.live.folder import run_folder
+from showrunner.live.launch import attach, end
+from showrunner.live.link import RemoteShow
+from showrunner.live.night import night_of
+from showrunner.live.seen import Sight
+from showrunner.live.sight import arrivals, sight
+from showrunner.live.under_way import plan_tonight
+from showrunner.places import demo_book
+
+SHOW = "pellmarsh-hall"
+LIGHT = (
+    "showrunner.cli.live",
+    "showrunner.live.link",
+    "showrunner.live.folder",
+    "showrunner.tui.app",
+    "showrunner.tui.screens.playing",
+)
+HEAVY = ("pydantic", "tomlkit", "mido", "showrunner.model.song", "showrunner.state.script", "showrunner.book.read")
+
+
+@pytest.fixture
+def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """The demo book with its show running, nothing plugged in."""
+    root = tmp_path / "book"
+    shutil.copytree(demo_book(), root)
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    log = str(root / "runs" / SHOW / "night.jsonl")
+    attach(run_folder(root, SHOW), night_of(read_book(root).book, SHOW, "full", log=log, simulated=True)).close()
+    yield root
+    end(run_folder(root, SHOW))
+
+
+def told(show: RemoteShow) -> Sight:
+    """What the watcher says once it is asked."""
+    until_s = time.perf_counter() + 10
+    while (seen := show.sight()) is None:
+        assert time.perf_counter() < until_s
+        show.wait(0.02)
+    return seen
+
+
+def test_what_the_first_paint_needs_loads_no_documents() -> None:
+    asks = f"import sys, {', '.join(LIGHT)}; print([name for name in {HEAVY} if name in sys.modules])"
+    found = subprocess.run([sys.executable, "-c", asks], capture_output=True, text=True, check=True)
+    assert found.stdout.strip() == "[]"
+
+
+def test_the_watcher_says_what_the_screen_would_say_itself(book: Path) -> None:
+    show = RemoteShow(run_folder(book, SHOW))
+    first, second = told(show), RemoteShow(run_folder(book, SHOW))
+    assert not show.ready
+    assert show.simulated
+    picture = show.picture().as_shown(simulated=True)
+    own = sight(show.script, picture, plan_tonight(book, show.night), arrivals(show.script, picture.state))
+    assert first._replace(status="") == own._replace(status="") == told(second)._replace(status="")
+    assert first.status.split(" · ")[0] == own.status.split(" · ")[0]
+    show.close()
+    second.close()
+
+
+def test_a_running_show_is_joined_whatever_has_become_of_the_book(book: Path) -> None:
+    (book / "shows" / f"{SHOW}.toml").write_text("title =", encoding="utf-8")
+    play = [sys.executable, "-m", "showrunner.cli", "--book", str(book), "play"]
+    said = subprocess.run([*play, f"show/{SHOW}", "--status"], capture_output=True, text=True, check=False)
+    assert (said.returncode, said.stderr) == (0, "")
+    assert f"{SHOW} is running (playing)" in said.stdout
+    ended = subprocess.run([*play, SHOW, "--end"], capture_output=True, text=True, check=False)
+    assert ended.stdout == f"{SHOW} has ended\n"
+
+
+@pytest.mark.parametrize("name", ["no-such-show", "../pellmarsh-hall", "song/pellmarsh-hall", ""])
+def test_a_name_of_no_show_is_still_a_clear_error(book: Path, name: str) -> None:
+    play = [sys.executable, "-m", "showrunner.cli", "--book", str(book), "play", name, "--status"]
+    said = subprocess.run(play, capture_output=True, text=True, check=False)
+    assert said.returncode == 2
+    assert "Traceback" not in said.stderr
+    assert said.stderr

@@ -1,0 +1,142 @@
+"""The playing screen before its documents are read: it shows what the show itself says, and loses no key."""
+
+import asyncio
+import threading
+from functools import wraps
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from showrunner.live.freeze import from_json, to_json
+from showrunner.live.looking import Looker
+from showrunner.live.seen import Sight
+from showrunner.live.sight import arrivals, sight
+from showrunner.tui.app import Screens
+from showrunner.tui.screens.playing import PlayingScreen
+from showrunner.tui.widgets.bigtype import BigType
+
+PEDAL = [("swell", 0), ("swell", 64), ("swell", 127)]
+STEPS = st.sampled_from(["next", "back", "choose", "take", "cancel", "mute", *PEDAL])
+    ["next", "back", "choose", "take", "cancel", "mute", ("swell", 0), ("swell", 64), ("swell", 127)]
+)
+
+
+def driven(test):
+    """The test as a plain function that runs to its end."""
+    return wraps(test)(lambda **given: asyncio.run(test(**given)))
+
+
+class Unread:
+    """A client whose documents are read only once a test lets them, as from a show in other processes."""
+
+    def __init__(self, bench) -> None:
+        self._show, self._looker = bench.client, Looker(bench.night)
+        self._looker.ready = (bench.client.script, bench.plan)
+        self.readable, self.broken = threading.Event(), False
+        self.picture, self.ask, self.move = self._show.picture, self._show.ask, self._show.move
+        self.close, self.simulated = self._show.close, True
+
+    @property
+    def ready(self) -> bool:
+        return self.readable.is_set()
+
+    @property
+    def night(self):
+        assert self.readable.wait(10)
+        if self.broken:
+            raise ValueError("night.json holds no night")
+        return self._show.night
+
+    @property
+    def script(self):
+        return self._show.script
+
+    def sight(self) -> Sight:
+        picture = self._show.picture()
+        return from_json(Sight, self._looker.sight(to_json(picture), picture.at_s, answers=True))
+
+
+def words(app: Screens, zone: str) -> str:
+    return app.screen.query_one(f"#{zone}", BigType).words
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(STEPS, max_size=8))
+def test_what_the_show_says_is_what_the_screen_would_say_itself(make_bench, steps) -> None:
+    bench = make_bench()
+    bench.play(*steps)
+    picture, script = bench.client.picture(), bench.client.script
+    own = sight(script, picture.as_shown(simulated=True), bench.plan, arrivals(script, picture.state))
+    looker = Looker(bench.night)
+    looker.ready = (script, bench.plan)
+    assert from_json(Sight, looker.sight(to_json(picture), picture.at_s, answers=True)) == own
+
+
+def test_an_engine_that_does_not_answer_is_said_so(bench) -> None:
+    looker = Looker(bench.night)
+    looker.ready = (bench.client.script, bench.plan)
+    told = from_json(Sight, looker.sight(to_json(bench.client.picture()), 0.0, answers=False))
+    assert told.trouble[0].big[0] == "PLAYER NOT ANSWERING"
+
+
+@driven
+async def test_the_song_is_there_before_any_document_is_read(bench) -> None:
+    client = Unread(bench)
+    app = Screens(PlayingScreen(client))
+    async with app.run_test():
+        assert not client.ready
+        assert words(app, "head") == "LOW LANTERN"
+        client.readable.set()
+
+
+@driven
+async def test_steps_before_the_documents_are_taken_and_shown(bench) -> None:
+    client = Unread(bench)
+    app = Screens(PlayingScreen(client))
+    async with app.run_test() as pilot:
+        await pilot.press("right", "right")
+        assert bench.client.picture().state.moment == 1
+        assert words(app, "head") == "LEAD"
+        assert not client.ready
+        client.readable.set()
+
+
+@driven
+async def test_a_pedal_moved_before_the_documents_moves_once_they_are_read(bench, until) -> None:
+    client = Unread(bench)
+    app = Screens(PlayingScreen(client))
+    async with app.run_test() as pilot:
+        await pilot.press("right", "e", "down", "down")
+        assert "swell" not in bench.client.picture().state.travels
+        client.readable.set()
+        await until(pilot, lambda: "swell" in bench.client.picture().state.travels)
+        assert 89 <= bench.client.picture().state.travels["swell"] <= 91
+
+
+@driven
+async def test_a_pedal_that_was_where_it_should_be_meanwhile_is_not_asked_for_again(bench, until) -> None:
+    client = Unread(bench)
+    app = Screens(PlayingScreen(client))
+    async with app.run_test() as pilot:
+        bench.client.ask("next")
+        bench.client.ask("next")
+        bench.clock.now_s += 2
+        bench.client.move("swell", 127)
+        app.screen.look()
+        bench.client.move("swell", 40)
+        app.screen.look()
+        assert "SWELL" not in words(app, "do")
+        client.readable.set()
+        await until(pilot, lambda: not app.screen._reads)
+        assert "SWELL" not in words(app, "do")
+
+
+@driven
+async def test_documents_that_cant_be_read_end_the_screen_with_a_reason(bench, until) -> None:
+    client = Unread(bench)
+    client.broken = True
+    app = Screens(PlayingScreen(client))
+    async with app.run_test() as pilot:
+        client.readable.set()
+        await until(pilot, lambda: app._exit)
+        assert app.return_code == 2
