@@ -17,8 +17,6 @@ from showrunner.tui.widgets.bigtype import BigType
 
 PEDAL = [("swell", 0), ("swell", 64), ("swell", 127)]
 STEPS = st.sampled_from(["next", "back", "choose", "take", "cancel", "mute", *PEDAL])
-    ["next", "back", "choose", "take", "cancel", "mute", ("swell", 0), ("swell", 64), ("swell", 127)]
-)
 
 
 def driven(test):
