@@ -2,12 +2,11 @@
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from showrunner.cli.common import Call, open_book, trouble
-from showrunner.levels.kept import as_ended
 from showrunner.model.nearest import did_you_mean
 
 if TYPE_CHECKING:
@@ -34,6 +33,9 @@ def parse_settings(_ctx: click.Context, _param: click.Parameter, given: Sequence
 
 def keep(call: Call, reading: "Reading", slug: str, settings: Sequence[tuple[str, float]]) -> "Reading":
     """Writes trims into the show's [trims], leaving the rest of the file as it is; returns the book read anew."""
+    from showrunner.book.filing import edited
+    from showrunner.book.save import digest, save
+
     rig = reading.book.rigs[reading.book.rig_of(reading.book.shows[slug]) or ""]
     changes: list[tuple[KeyPath, float]] = []
     for name, number in settings:
@@ -41,42 +43,26 @@ def keep(call: Call, reading: "Reading", slug: str, settings: Sequence[tuple[str
             near = did_you_mean(name, [*PLAIN, *rig.targets], "showrunner show RIG says which targets there are")
             raise trouble(f'"{name}" is neither "input gain" nor "interface volume" nor a target of the rig', near)
         changes.append((("trims", PLAIN[name]) if name in PLAIN else ("trims", "targets", name), number))
-    _write(reading, "show", slug, changes)
+    made = edited(reading, "show", slug, changes)
+    save(reading.root / made.file, made.after, digest(made.before))
     return open_book(call)
 
 
 def close(reading: "Reading", slug: str, temperature_c: float | None, note: str | None) -> str:
-    """Files the show as a visit of its venue, with the trims as they ended; returns the venue's file."""
+    """Files the show as a visit of its venue, as closing its night does; returns the venue's file."""
+    from showrunner.book.save import digest, save
+    from showrunner.live.closing import visited_venue, with_words
+    from showrunner.planning.closing import is_filed, visit_of
+
     show = reading.book.shows[slug]
     venue = reading.book.venues.get(show.venue) if show.venue is not None else None
     if venue is None or show.venue is None:
         raise trouble(f'"{slug}" names no venue to file a visit with', "write venue = … into the show")
     if show.date is None:
         raise trouble(f'"{slug}" has no date', "write date = … into the show")
-    if any(visit.date == show.date and visit.show in (None, slug) for visit in venue.visits):
+    if is_filed(venue, slug, show.date):
         raise trouble(f"a visit on {show.date} is filed already", file=reading.file("venue", show.venue))
-    trims = as_ended(venue, show).model_dump(exclude_defaults=True)
-    visit: dict[str, Any] = {"date": show.date, "show": slug}
-    visit |= {"trims": trims} if trims else {}
-    visit |= {} if temperature_c is None else {"temperature_c": temperature_c}
-    visit |= {} if note is None else {"note": note}
-    return _write(reading, "venue", show.venue, [(("visits", len(venue.visits)), visit)])
-
-
-def _write(reading: "Reading", kind: str, slug: str, changes: "Sequence[tuple[KeyPath, Any]]") -> str:
-    """Makes changes in one file and saves it whole; Trouble, and no change, where a value is not allowed there."""
-    from showrunner.book.change import apply, edit, insertion
-    from showrunner.book.read import read_document
-    from showrunner.book.save import digest, save
-
-    file, was = reading.file(kind, slug), reading.sources[kind, slug]
-    source = was
-    for key, value in changes:
-        is_item = isinstance(key[-1], int) and key[-1] > 0
-        if isinstance(key[-1], int) and not is_item:
-            key, value = key[:-1], [value]
-        source = apply(source, insertion(file, key, value) if is_item else edit(file, source, key, value))
-    for problem in read_document(kind, slug, source)[1]:
-        raise trouble(problem.what, problem.mend, file=file, key=problem.key)
-    save(reading.root / file, source, digest(was))
-    return file
+    visit = with_words(visit_of(venue, show, slug, show.date), temperature_c, note)
+    made = visited_venue(reading, show.venue, visit)
+    save(reading.root / made.file, made.after, digest(made.before))
+    return made.file

@@ -1,11 +1,13 @@
 """What was played before: lengths of songs and hours of batteries from the book's runs and takes."""
 
-import datetime
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from showrunner.planning.performed import Mark, hours_in_hand, songs_played
+from showrunner.book.problems import BookError
+from showrunner.live.closing import battery_uses, closed
+from showrunner.live.runs import lengths, read_runs
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
@@ -16,10 +18,8 @@ if TYPE_CHECKING:
 
 def played_seconds(reading: "Reading", show: "Show") -> dict[str, list[float]]:
     """Seconds that each song of a show was played, by every run and every whole take of the book."""
-    found: dict[str, list[float]] = {}
-    for _, _, marks in _runs(reading.root):
-        for song, seconds in songs_played(marks):
-            found.setdefault(song, []).append(seconds)
+    runs = lengths(read_runs(reading.root), reading.book)
+    found = {song: [one.lasted_s for one in of_song] for song, of_song in runs.items()}
     folders = {slug: list(show.songs) for slug in reading.book.shows} | {song: [song] for song in show.songs}
     for folder, songs in folders.items():
         for file in sorted((reading.root / "takes" / folder).glob("*.mid")):
@@ -29,36 +29,20 @@ def played_seconds(reading: "Reading", show: "Show") -> dict[str, list[float]]:
 
 
 def battery_hours(root: Path, book: "Book", rig: "Rig") -> dict[str, float]:
-    """Hours that runs have logged on each of a rig's batteries since it was fitted."""
-    from showrunner.state.tonight import song_tonight
-
+    """Hours that runs have logged on each of a rig's batteries since it was fitted, and that no closing has filed."""
+    slug = next((slug for slug, one in book.rigs.items() if one is rig or one == rig), None)
     hours: dict[str, float] = {}
-    for slug, date, marks in _runs(root):
-        show = book.shows.get(slug)
-        songs = {name: song_tonight(song, show, name) for name, song in book.songs.items()}
-        held = hours_in_hand(marks, {name: song.instrument for name, song in songs.items()})
-        for guitar, the in rig.instruments.items():
-            battery = rig.batteries.get(the.battery) if the.battery is not None else None
-            if battery is not None and the.battery is not None and (battery.fitted is None or date >= battery.fitted):
-                hours[the.battery] = hours.get(the.battery, 0.0) + held.get(guitar, 0.0)
+    for run in read_runs(root):
+        was = None
+        with suppress(BookError):
+            was = closed(root, run)
+        filed = was.batteries if was is not None and was.rig == slug else {}
+        since = run.after(was.until_s) if was is not None else run
+        for part, wanted in ((run, rig.batteries.keys() - filed.keys()), (since, filed.keys())):
+            for use in battery_uses(part, book, rig) if wanted else ():
+                if use.battery in wanted:
+                    hours[use.battery] = hours.get(use.battery, 0.0) + use.hours
     return hours
-
-
-def _runs(root: Path) -> Iterator[tuple[str, datetime.date, list[Mark]]]:
-    """Each run's show, date and marks; lines that are no marks are passed over."""
-    from showrunner.live.runlog import entries
-
-    for file in sorted(root.glob("runs/*/*.jsonl")):
-        marks, began = [], ""
-        for entry in entries(file):
-            at_s, kind, song = entry.get("unix_s"), entry.get("kind"), entry.get("song")
-            if isinstance(at_s, int | float) and isinstance(kind, str) and isinstance(song, str | None):
-                marks.append(Mark(at_s, kind, song))
-                began = began or str(entry.get("time", ""))[:10]
-        try:
-            yield file.parent.name, datetime.date.fromisoformat(began), marks
-        except ValueError:
-            continue
 
 
 def _in_take(reading: "Reading", songs: Sequence[str], file: Path) -> Iterator[tuple[str, float]]:

@@ -10,7 +10,7 @@ import json
 import os
 import queue
 import threading
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -79,14 +79,18 @@ def trims_moved(lines: Iterable[Mapping[str, Any]]) -> dict[str, tuple[float, fl
 
 def entries(file: Path) -> list[dict[str, Any]]:
     """Every whole entry of a log, oldest first; lines that an end cut short are left out."""
+    return [entry for _, entry in numbered(file) if entry is not None]
+
+
+def numbered(file: Path) -> Iterator[tuple[int, dict[str, Any] | None]]:
+    """Each line's number from 1 and its entry, None where it is no JSON object; empty lines are passed over."""
     if not file.is_file():
-        return []
-    found = []
-    for line in file.read_text(encoding="utf-8", errors="replace").splitlines():
+        return
+    for number, line in enumerate(file.read_text(encoding="utf-8", errors="replace").split("\n"), 1):
+        if not line.strip():
+            continue
         try:
             entry = json.loads(line)
-        except ValueError:
-            continue
-        if isinstance(entry, dict):
-            found.append(entry)
-    return found
+        except (ValueError, RecursionError):
+            entry = None
+        yield number, entry if isinstance(entry, dict) else None

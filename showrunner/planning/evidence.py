@@ -32,16 +32,25 @@ class Length(NamedTuple):
 def expected_length(written_s: float, played_s: Sequence[float] = (), tonight_s: float | None = None) -> Length:
     """The median of what was played, drawn towards the written duration with 4 % on top, the fewer there are.
 
-    With `tonight_s` the song is cut or stretched tonight: what was played counts as shares of `written_s`.
+    A written duration that is to the second one that was played has been taken from there: it stands without the 4 %,
+    and that performance counts only as what is written. With `tonight_s` the song is cut or stretched tonight: what
+    was played counts as shares of `written_s`.
     """
     base = written_s if tonight_s is None else tonight_s
     if written_s <= 0:
         return Length(base * LIVE_STRETCH, base * SONG_SPREAD, 0)
     shares = [s / written_s for s in played_s if WHOLE[0] <= s / written_s <= WHOLE[1]]
-    if not shares:
-        return Length(base * LIVE_STRETCH, base * LIVE_STRETCH * SONG_SPREAD, 0)
-    middle, count = median(shares), len(shares)
-    share = (WRITTEN_WEIGHT * LIVE_STRETCH + count * middle) / (WRITTEN_WEIGHT + count)
-    own = NORMAL_FROM_MAD * median(abs(s - middle) for s in shares)
+    rest, written = _but_taken(shares, written_s)
+    middle, count = median(rest) if rest else written, len(rest)
+    share = (WRITTEN_WEIGHT * written + count * middle) / (WRITTEN_WEIGHT + count)
+    own = NORMAL_FROM_MAD * median(abs(s - middle) for s in rest) if rest else 0.0
     variance = (WRITTEN_WEIGHT * (share * SONG_SPREAD) ** 2 + count * own**2) / (WRITTEN_WEIGHT + count)
-    return Length(base * share, base * sqrt(variance), count)
+    return Length(base * share, base * sqrt(variance), len(shares))
+
+
+def _but_taken(shares: list[float], written_s: float) -> tuple[list[float], float]:
+    """The shares without the one that the written duration was taken from, and the share that is written."""
+    for index, share in enumerate(shares):
+        if round(share * written_s) == written_s:
+            return shares[:index] + shares[index + 1 :], share
+    return shares, LIVE_STRETCH

@@ -6,13 +6,17 @@ from typing import NamedTuple
 
 
 class Line(NamedTuple):
-    """One line of a run's log: seconds of any clock, what happened, in which song and cue, and the words for it."""
+    """One line of a run's log: seconds of any clock, what happened, in which song and cue, and the words for it.
+
+    `clock_min` is the time of day in minutes after the midnight that starts the night's date, None if it is not known.
+    """
 
     at_s: float
     kind: str
     song: str | None = None
     cue: str | None = None
     say: str = ""
+    clock_min: float | None = None
 
 
 class SongPlayed(NamedTuple):
@@ -49,7 +53,10 @@ class Outage(NamedTuple):
 
 
 class Night(NamedTuple):
-    """One performance; all times from its first note. `others` counts what else is worth a look, by kind."""
+    """One performance; all times from its first note, which was at `began_min` of the clock if that is known.
+
+    `others` counts what else is worth a look, by kind.
+    """
 
     songs: tuple[SongPlayed, ...]
     changes: tuple[ChangePlayed, ...]
@@ -57,6 +64,12 @@ class Night(NamedTuple):
     outages: tuple[Outage, ...]
     others: Mapping[str, int]
     lasted_s: float | None
+    began_min: float | None = None
+
+    @property
+    def finish_min(self) -> float | None:
+        """When the last song ended, in minutes of the same clock; None if that is not known."""
+        return None if self.began_min is None or self.lasted_s is None else self.began_min + self.lasted_s / 60
 
 
 WORTH = ("too soon", "taken", "restarted", "loop", "program owed")
@@ -65,9 +78,10 @@ STEPS = ("changeover", "song", "cue", "over")
 
 def night_of(lines: Sequence[Line], cues: Mapping[str, Sequence[str]]) -> Night | None:
     """What the log of one performance says; None where no song was begun. `cues` are each song's moments in order."""
-    starts_s = next((line.at_s for line in lines if line.kind == "song"), None)
-    if starts_s is None:
+    first = next((line for line in lines if line.kind == "song"), None)
+    if first is None:
         return None
+    starts_s = first.at_s
     rest = [line._replace(at_s=line.at_s - starts_s) for line in lines if line.at_s >= starts_s]
     songs = _songs(rest)
     return Night(
@@ -77,17 +91,23 @@ def night_of(lines: Sequence[Line], cues: Mapping[str, Sequence[str]]) -> Night 
         outages=_outages([line._replace(at_s=line.at_s - starts_s) for line in lines], rest[-1].at_s),
         others={kind: count for kind in WORTH if (count := sum(line.kind == kind for line in lines))},
         lasted_s=max((song.starts_s + song.lasted_s for song in songs if song.lasted_s is not None), default=None),
+        began_min=first.clock_min,
     )
 
 
 def performances(lines: Sequence[Line]) -> list[list[Line]]:
-    """A log cut where a run began anew."""
+    """A log cut where a run began anew; one that was resumed after everything had ended goes on."""
     found: list[list[Line]] = []
-    for line in lines:
-        if line.kind == "began" or not found:
+    for index, line in enumerate(lines):
+        if not found or (line.kind == "began" and not _resumes(lines[index + 1 :])):
             found.append([])
         found[-1].append(line)
     return found
+
+
+def _resumes(lines: Sequence[Line]) -> bool:
+    """Whether what follows a beginning is the engine of the run before, started again."""
+    return next((line.kind for line in lines if line.kind in (*STEPS, "restarted", "began")), "") == "restarted"
 
 
 def _songs(lines: Sequence[Line]) -> tuple[SongPlayed, ...]:

@@ -1,9 +1,9 @@
-"""What runs tell: how long each song was played, and how long each guitar was in hand."""
+"""What runs tell of guitars: how long each was in hand."""
 
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
-BEGINS, CHANGES, CUE, ENDS = "song", "changeover", "cue", ("over", "ended")
+BEGINS, ENDS = "song", ("over", "ended")
 
 
 class Mark(NamedTuple):
@@ -12,27 +12,6 @@ class Mark(NamedTuple):
     at_s: float
     kind: str
     song: str | None = None
-
-
-def songs_played(marks: Iterable[Mark]) -> list[tuple[str, float]]:
-    """Each song that was begun and left, with the seconds between.
-
-    A song begun anew counts from its last beginning; one left too soon and gone back to, until it is left for good.
-    """
-    played: list[tuple[str, float]] = []
-    song: str | None = None
-    began_s = 0.0
-    for mark in marks:
-        if mark.kind == CUE and song is None and played and played[-1][0] == mark.song:
-            song = played.pop()[0]
-        elif mark.kind == CHANGES and mark.song == song:
-            song = None
-        elif mark.kind in (BEGINS, CHANGES, *ENDS):
-            if song is not None:
-                played.append((song, mark.at_s - began_s))
-            song = mark.song if mark.kind == BEGINS else None
-            began_s = mark.at_s if mark.kind == BEGINS else began_s
-    return played
 
 
 def hours_in_hand(marks: Iterable[Mark], guitar_of: Mapping[str, str | None]) -> dict[str, float]:

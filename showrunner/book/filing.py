@@ -1,0 +1,255 @@
+"""Edits of several files made together, kept in a record of their own so that any program can take them back later.
+
+The record is written before the first file and marked done after the last; one that was stopped in between is settled
+by whoever comes next. So all files are changed or none is, wherever it was stopped.
+"""
+
+import json
+import tomllib
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, NamedTuple
+
+from showrunner.book.change import CannotChangeError, Edit, StaleEditError, apply, edit, insertion
+from showrunner.book.data import ABSENT, value_at
+from showrunner.book.files import FileChange, FileChanges, carry_out
+from showrunner.book.problems import BookError
+from showrunner.book.read import Reading, decoded, read_document
+from showrunner.book.render import inline
+from showrunner.book.save import ChangedError, SaveError, digest, save
+from showrunner.model.keys import KeyPath, dotted
+
+MAKING, MADE, TAKING_BACK = "making", "made", "taking back"
+
+
+class FiledFile(NamedTuple):
+    """One file before and after, and the edits between."""
+
+    file: str
+    before: bytes
+    after: bytes
+    edits: tuple[Edit, ...]
+
+
+class Filing(NamedTuple):
+    """Files that change together, and `notes`, plain data that the record keeps with them."""
+
+    files: tuple[FiledFile, ...]
+    notes: Mapping[str, Any] = MappingProxyType({})
+
+    @property
+    def changes(self) -> FileChanges:
+        """The files' changes."""
+        return FileChanges(tuple(FileChange(one.file, one.before, one.after) for one in self.files))
+
+
+def edited(reading: Reading, kind: str, slug: str, changes: Sequence[tuple[KeyPath, Any]]) -> FiledFile:
+    """A document's file with keys changed; a key that ends in a number of a list gets an item put in there.
+
+    BookError, with the file, where it can't be read, can't be changed so, or would not be read afterwards.
+    """
+    file = reading.file(kind, slug)
+    if (kind, slug) not in reading.sources or (kind, slug) in reading.unread:
+        raise BookError(f"{file} can't be read", "mend it in an editor first; nothing was changed")
+    before = source = reading.sources[kind, slug]
+    edits: list[Edit] = []
+    for key, value in changes:
+        edits.append(_edit(file, source, key, value))
+        source = apply(source, edits[-1])
+    for problem in read_document(kind, slug, source)[1]:
+        raise BookError(f"{file}: {problem.key}: {problem.what}", problem.mend)
+    return FiledFile(file, before, source, tuple(edits))
+
+
+def make(root: Path, record: str, filing: Filing) -> None:
+    """Change all files and keep the record, or leave all as it was: BookError where a file can't be changed.
+
+    ChangedError where a record of that name is there already.
+    """
+    written = _record(MAKING, filing)
+    save(root / record, written, None)
+    try:
+        carry_out(root, filing.changes)
+    except BookError:
+        _turn_back(root, filing.changes)
+        (root / record).unlink(missing_ok=True)
+        raise
+    save(root / record, _record(MADE, filing), digest(written))
+
+
+def take_back(root: Path, record: str) -> tuple[str, ...]:
+    """Give every file back as it was and drop the record; the files. BookError, and nothing changed, where one can't.
+
+    A file that nobody changed since gets its own bytes back. One that was changed elsewhere keeps that, and loses
+    what was filed if it still stands.
+    """
+    written, filing = _read(root / record)
+    back = FileChanges(tuple(_back(root, one) for one in filing.files))
+    going = _record(TAKING_BACK, filing, back)
+    save(root / record, going, digest(written))
+    try:
+        carry_out(root, back)
+    except BookError:
+        _turn_back(root, back)
+        save(root / record, written, digest(going))
+        raise
+    _drop(root / record)
+    return tuple(one.file for one in filing.files)
+
+
+def settle(root: Path, record: str) -> None:
+    """Finish what was stopped half way: on where it was going, or back where somebody changed a file meanwhile."""
+    data = _data(root / record)
+    if data is None or data["state"] == MADE:
+        return
+    written, filing = _read(root / record)
+    forward = filing.changes if data["state"] == MAKING else _changes_from(data["back"])
+    done = True
+    try:
+        carry_out(root, forward)
+    except ChangedError:
+        _turn_back(root, forward)
+        done = False
+    if (data["state"] == MAKING) == done:
+        save(root / record, _record(MADE, filing), digest(written))
+    else:
+        _drop(root / record)
+
+
+def filed(root: Path, record: str) -> Filing | None:
+    """What a record says was filed; None where there is none, or where it was stopped half way and nothing stands."""
+    data = _data(root / record)
+    if data is None:
+        return None
+    filing = _read(root / record)[1]
+    stands = data["state"] == MADE or all(_now(root / one.file) == one.after for one in filing.files)
+    return filing if stands else None
+
+
+def _edit(file: str, source: bytes, key: KeyPath, value: Any) -> Edit:
+    data = tomllib.loads(decoded(source))
+    if isinstance(key[-1], int):
+        there = value_at(data, key[:-1])
+        return (
+            insertion(file, key, value) if isinstance(there, list) and there else edit(file, source, key[:-1], [value])
+        )
+    return edit(file, source, key, value)
+
+
+def _back(root: Path, one: FiledFile) -> FileChange:
+    now = _now(root / one.file)
+    if now is None:
+        raise BookError(f"{one.file} is not there any more", "nothing was changed")
+    if now == one.after:
+        return FileChange(one.file, now, one.before)
+    source = now
+    for made in reversed(one.edits):
+        try:
+            source = apply(source, made.inverse)
+        except (StaleEditError, CannotChangeError) as error:
+            what = f"{dotted(made.key)} in {one.file} is no longer what was filed"
+            raise StaleEditError(
+                what, f"put it back to {_spelled(made.after)}, or leave all; nothing was changed"
+            ) from error
+    return FileChange(one.file, now, source)
+
+
+def _turn_back(root: Path, changes: FileChanges) -> None:
+    """Put back each file that was already changed."""
+    for one in changes.changes:
+        if one.before is not None and one.after is not None and _now(root / one.file) == one.after:
+            with suppress(BookError):
+                save(root / one.file, one.before, digest(one.after))
+
+
+def _record(state: str, filing: Filing, back: FileChanges | None = None) -> bytes:
+    data: dict[str, Any] = {"format": 1, "state": state, **filing.notes}
+    data["files"] = [
+        {
+            "file": one.file,
+            "before": one.before.decode("utf-8"),
+            "after": one.after.decode("utf-8"),
+            "edits": [
+                {"key": list(made.key), "before": _toml(made.before), "after": _toml(made.after)} for made in one.edits
+            ],
+        }
+        for one in filing.files
+    ]
+    if back is not None:
+        data["back"] = [
+            {
+                "file": one.file,
+                "before": (one.before or b"").decode("utf-8"),
+                "after": (one.after or b"").decode("utf-8"),
+            }
+            for one in back.changes
+        ]
+    return json.dumps(data, ensure_ascii=False, indent=1).encode("utf-8") + b"\n"
+
+
+def _read(path: Path) -> tuple[bytes, Filing]:
+    data = _data(path)
+    if data is None:
+        raise BookError(f"{path.name} is not there", "nothing was filed")
+    try:
+        files = tuple(
+            FiledFile(
+                change.file,
+                change.before or b"",
+                change.after or b"",
+                tuple(
+                    Edit(change.file, tuple(made["key"]), _value(made["before"]), _value(made["after"]))
+                    for made in one["edits"]
+                ),
+            )
+            for change, one in zip(_changes_from(data["files"]).changes, data["files"], strict=True)
+        )
+    except (KeyError, TypeError, ValueError, AttributeError):
+        raise _unreadable(path) from None
+    notes = {name: value for name, value in data.items() if name not in ("format", "state", "files", "back")}
+    return path.read_bytes(), Filing(files, MappingProxyType(notes))
+
+
+def _data(path: Path) -> dict[str, Any] | None:
+    try:
+        data = json.loads(path.read_bytes())
+    except FileNotFoundError:
+        return None
+    except (ValueError, RecursionError):
+        raise _unreadable(path) from None
+    if not isinstance(data, dict) or data.get("state") not in (MAKING, MADE, TAKING_BACK):
+        raise _unreadable(path)
+    return data
+
+
+def _changes_from(rows: Sequence[Mapping[str, str]]) -> FileChanges:
+    return FileChanges(tuple(FileChange(r["file"], r["before"].encode(), r["after"].encode()) for r in rows))
+
+
+def _unreadable(path: Path) -> BookError:
+    return BookError(f"{path.name} can't be read as the record of what was filed", "put it back from a copy")
+
+
+def _now(path: Path) -> bytes | None:
+    return path.read_bytes() if path.exists() else None
+
+
+def _drop(path: Path) -> None:
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as error:
+        raise SaveError(f"{path.name} can't be deleted", "look at the permissions") from error
+
+
+def _toml(value: Any) -> str | None:
+    return None if value is ABSENT else inline(value)
+
+
+def _value(text: str | None) -> Any:
+    return ABSENT if text is None else tomllib.loads(f"value = {text}")["value"]
+
+
+def _spelled(value: Any) -> str:
+    return "nothing" if value is ABSENT else inline(value)

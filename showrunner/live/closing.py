@@ -1,0 +1,171 @@
+"""Closes a night: files what it left in the book, once, and takes it back."""
+
+import datetime
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from showrunner.book.filing import FiledFile, Filing, edited, filed, make, settle, take_back
+from showrunner.book.problems import BookError
+from showrunner.book.read import Reading
+from showrunner.live.folder import run_folder
+from showrunner.live.launch import running
+from showrunner.live.runs import Before, Run, began_on
+from showrunner.model.keys import KeyPath
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.units import format_length
+from showrunner.model.venue import Visit
+from showrunner.planning.closing import BatteryUse, Chosen, ToFile, battery_use, song_lengths, visit_to_file
+from showrunner.planning.night import Night, performances
+from showrunner.planning.performed import Mark, hours_in_hand
+from showrunner.state.tonight import song_tonight
+
+SUFFIX = ".closed.json"
+
+
+class Closed(NamedTuple):
+    """A night that was closed: when, what was filed, and the time of the last line that it counts."""
+
+    on: str
+    songs: Mapping[str, int]
+    rig: str | None
+    batteries: Mapping[str, float]
+    visit: bool
+    until_s: float
+    files: tuple[str, ...]
+
+
+def record_of(run: Run) -> str:
+    """The file that keeps what closing a night wrote, relative to the book."""
+    return f"runs/{run.show}/{run.date}{SUFFIX}"
+
+
+def closed(root: Path, run: Run) -> Closed | None:
+    """What was filed of a night, None where it is open; BookError where its record can't be read."""
+    found = filed(root, record_of(run))
+    if found is None:
+        return None
+    notes = found.notes
+    return Closed(
+        on=str(notes.get("on", "")),
+        songs=notes.get("songs", {}),
+        rig=notes.get("rig"),
+        batteries=notes.get("batteries", {}),
+        visit=bool(notes.get("visit")),
+        until_s=float(notes.get("until_s", 0.0)),
+        files=tuple(one.file for one in found.files),
+    )
+
+
+def battery_uses(run: Run, book: Book, rig: Rig) -> tuple[BatteryUse, ...]:
+    """Hours that a log's performances took of a rig's batteries."""
+    show = book.shows.get(run.show)
+    guitars = {slug: song_tonight(song, show, slug).instrument for slug, song in book.songs.items()}
+    held: dict[str, float] = {}
+    for part in performances(run.lines):
+        for guitar, hours in hours_in_hand([Mark(line.at_s, line.kind, line.song) for line in part], guitars).items():
+            held[guitar] = held.get(guitar, 0.0) + hours
+    show_h = sum(night.lasted_s or 0.0 for night in run.nights(book)) / 3600
+    return battery_use(rig, held, show_h, began_on(run))
+
+
+def to_file(reading: Reading, run: Run, night: Night, lengths: Mapping[str, Iterable[Before]]) -> ToFile:
+    """What closing a night can write; `lengths` are the songs' over all runs, KeyError if the show is not there."""
+    book, show = reading.book, reading.book.shows[run.show]
+    played = {song: [one.lasted_s for one in of_song] for song, of_song in lengths.items()}
+    rig = run.rig if run.rig in book.rigs else book.rig_of(show)
+    the_rig = book.rigs.get(rig or "")
+    uses = battery_uses(run, book, the_rig) if the_rig is not None else ()
+    visit, no_visit = visit_to_file(book, run.show, began_on(run))
+    venue = show.venue if visit is not None else None
+    return ToFile(song_lengths(book, show, night, played), rig, uses, venue, visit, no_visit)
+
+
+def filing_of(
+    reading: Reading,
+    run: Run,
+    found: ToFile,
+    chosen: Chosen,
+    today: datetime.date,
+    temperature_c: float | None = None,
+    note: str | None = None,
+) -> Filing:
+    """The files as they will be; BookError where one can't be changed so."""
+    songs = {
+        one.song: one.played_s
+        for one in found.songs
+        if one.song in chosen.songs and one.played_s is not None and not one.why_not
+    }
+    files = [edited(reading, "song", song, [(("duration",), format_length(s))]) for song, s in songs.items()]
+    uses = {use.battery: use for use in found.batteries if use.battery in chosen.batteries}
+    visited = chosen.visit and found.visit is not None and found.venue is not None
+    if visited and found.visit is not None and found.venue is not None:
+        files.append(visited_venue(reading, found.venue, with_words(found.visit, temperature_c, note)))
+    if uses and found.rig is not None:
+        hours: list[tuple[KeyPath, float]] = [
+            (("batteries", name, "used_h"), use.after_h) for name, use in uses.items()
+        ]
+        files.append(edited(reading, "rig", found.rig, hours))
+    notes: dict[str, Any] = {
+        "on": today.isoformat(),
+        "songs": songs,
+        "rig": found.rig,
+        "batteries": {name: round(use.hours, 4) for name, use in uses.items()},
+        "visit": visited,
+        "until_s": run.last_s,
+    }
+    return Filing(tuple(files), notes)
+
+
+def visited_venue(reading: Reading, venue: str, visit: Visit) -> FiledFile:
+    """The venue's file with a visit put after those it has."""
+    data = visit.model_dump(exclude_defaults=True)
+    data = {name: value for name, value in data.items() if value not in ({}, None)}
+    number = len(reading.book.venues[venue].visits)
+    return edited(reading, "venue", venue, [(("visits", number), data)])
+
+
+def with_words(visit: Visit, temperature_c: float | None, note: str | None) -> Visit:
+    """A visit with how warm it was and what to remember; BookError where that can't be."""
+    try:
+        return Visit(
+            date=visit.date, show=visit.show, trims=visit.trims, temperature_c=temperature_c, note=note or None
+        )
+    except ValueError as error:
+        raise BookError("the visit's temperature or note can't be kept", "degrees are from -40 to 60 °C") from error
+
+
+def close(root: Path, run: Run, filing: Filing, shows: Iterable[str]) -> None:
+    """File it, all or nothing; BookError where a show runs, the night is closed, or a file changed meanwhile."""
+    nothing_running(root, shows)
+    finish(root, run)
+    if (was := closed(root, run)) is not None:
+        raise already(run, was)
+    make(root, record_of(run), filing)
+
+
+def already(run: Run, was: Closed) -> BookError:
+    """That a night is closed."""
+    return BookError(f"{run.show}, {run.date}, is closed already on {was.on}", "take that back first to close it anew")
+
+
+def reopen(root: Path, run: Run, shows: Iterable[str]) -> tuple[str, ...]:
+    """Take back what closing wrote, where it still stands, and say which files; BookError and no change otherwise."""
+    nothing_running(root, shows)
+    finish(root, run)
+    if closed(root, run) is None:
+        raise BookError(f"{run.show}, {run.date}, is not closed", "there is nothing to take back")
+    return take_back(root, record_of(run))
+
+
+def finish(root: Path, run: Run) -> None:
+    """Settle a closing that was stopped half way."""
+    settle(root, record_of(run))
+
+
+def nothing_running(root: Path, shows: Iterable[str]) -> None:
+    """BookError while one of these shows is played."""
+    for show in shows:
+        if running(run_folder(root, show)):
+            raise BookError(f"{show} is being played", "files are not changed while a show runs")

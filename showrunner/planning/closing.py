@@ -1,0 +1,138 @@
+"""What a night leaves in the book when it is closed: lengths of songs, hours of batteries, the venue's visit."""
+
+import datetime
+from collections.abc import Collection, Mapping, Sequence
+from statistics import median
+from typing import NamedTuple
+
+from showrunner.levels.kept import as_ended
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.model.show import Show
+from showrunner.model.venue import Venue, Visit
+from showrunner.planning.evidence import WHOLE
+from showrunner.planning.night import Night
+
+LEAST_H = 0.005
+"""Hours that are written to two decimals and would be none."""
+
+
+class SongLength(NamedTuple):
+    """A song's length as written, as played that night, and its median over `nights` of them, in whole seconds.
+
+    `why_not` says why the played time is not offered to be taken; empty where it is.
+    """
+
+    song: str
+    written_s: int
+    played_s: int | None
+    median_s: int | None
+    nights: int
+    why_not: str = ""
+
+
+class BatteryUse(NamedTuple):
+    """Hours on a battery that the night adds to those written in the rig."""
+
+    battery: str
+    guitars: tuple[str, ...]
+    written_h: float
+    hours: float
+
+    @property
+    def after_h(self) -> float:
+        """What the rig says afterwards."""
+        return round(self.written_h + self.hours, 2)
+
+
+class ToFile(NamedTuple):
+    """What closing a night can write; `no_visit` says why there is no visit to file, empty where there is one."""
+
+    songs: tuple[SongLength, ...]
+    rig: str | None
+    batteries: tuple[BatteryUse, ...]
+    venue: str | None
+    visit: Visit | None
+    no_visit: str = ""
+
+
+class Chosen(NamedTuple):
+    """What of it the player wants: songs that take the time they were played, batteries, and whether the visit."""
+
+    songs: frozenset[str] = frozenset()
+    batteries: frozenset[str] = frozenset()
+    visit: bool = True
+
+
+def usual(found: ToFile, songs: Collection[str] = ()) -> Chosen:
+    """These songs, every battery, and the visit if there is one."""
+    return Chosen(frozenset(songs), frozenset(use.battery for use in found.batteries), found.visit is not None)
+
+
+def song_lengths(book: Book, show: Show, night: Night, played: Mapping[str, Sequence[float]]) -> tuple[SongLength, ...]:
+    """Each song of a night; `played` seconds by song over all runs, this one with them."""
+    return tuple(
+        _length(book, show, song.song, song.lasted_s, played.get(song.song, ()))
+        for song in night.songs
+        if song.song in book.songs
+    )
+
+
+def battery_use(
+    rig: Rig, held_h: Mapping[str, float], show_h: float, date: datetime.date | None
+) -> tuple[BatteryUse, ...]:
+    """Hours by battery: those that its guitars were in hand, of one that no guitar carries the whole show.
+
+    A battery that was fitted after the date, None if not known, was not in.
+    """
+    uses = []
+    for name, battery in rig.batteries.items():
+        guitars = tuple(guitar for guitar, the in rig.instruments.items() if the.battery == name)
+        hours = sum(held_h.get(guitar, 0.0) for guitar in guitars) if guitars else show_h
+        was_in = battery.fitted is None or date is None or date >= battery.fitted
+        if was_in and hours >= LEAST_H:
+            uses.append(BatteryUse(name, guitars, battery.used_h, hours))
+    return tuple(uses)
+
+
+def visit_of(venue: Venue, show: Show, slug: str, date: datetime.date) -> Visit:
+    """The night as a visit of its venue, with the trims as they ended."""
+    return Visit(date=date, show=slug, trims=as_ended(venue, show))
+
+
+def is_filed(venue: Venue, slug: str, date: datetime.date) -> bool:
+    """Whether the venue has this night among its visits."""
+    return any(visit.date == date and visit.show in (None, slug) for visit in venue.visits)
+
+
+def visit_to_file(book: Book, slug: str, date: datetime.date | None) -> tuple[Visit | None, str]:
+    """The visit that a run on a date leaves, or None and why there is none."""
+    show = book.shows[slug]
+    venue = book.venues.get(show.venue or "")
+    if venue is None:
+        return None, "the show names no venue" if show.venue is None else f"the venue {show.venue} is not in the book"
+    if date is None:
+        return None, "the run has no date"
+    if show.date is not None and show.date != date:
+        return None, f"this run was on {date}, and the show is there on {show.date}"
+    if is_filed(venue, slug, date):
+        return None, f"a visit on {date} is filed already"
+    return visit_of(venue, show, slug, date), ""
+
+
+def _length(book: Book, show: Show, slug: str, lasted_s: float | None, played_s: Sequence[float]) -> SongLength:
+    song, tonight = book.songs[slug], show.tonight.get(slug)
+    played = None if lasted_s is None else round(lasted_s)
+    why = ""
+    if played is None:
+        why = "it was not left"
+    elif any(cue.open for cue in song.cues):
+        why = "it is as long as it lasts"
+    elif tonight is not None and tonight.duration is not None:
+        why = "it had a length of its own tonight"
+    elif not WHOLE[0] <= played / max(1, song.duration) <= WHOLE[1]:
+        why = "it was broken off or far too long"
+    elif played == song.duration:
+        why = "it was as long as written"
+    middle = round(median(played_s)) if played_s else None
+    return SongLength(slug, song.duration, played, middle, len(played_s), why)

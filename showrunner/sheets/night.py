@@ -1,0 +1,74 @@
+"""What is said of a night that was played: what went wrong on the way, line by line, and its log as a table."""
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+
+from showrunner.model.library import Book
+from showrunner.model.units import format_clock, format_length
+from showrunner.planning.compared import Compared
+from showrunner.planning.night import Line, Night
+from showrunner.sheets.escape import for_csv
+
+OTHERS = {
+    "too soon": "pressed too soon",
+    "taken": "another song taken",
+    "restarted": "the engine started again",
+    "loop": "a message that came back in a loop",
+    "program owed": "a program not sent after a port came back",
+}
+HEADER = ("time", "seconds", "what", "song", "title", "cue", "words")
+
+
+def title_of(book: Book, song: str) -> str:
+    """A song's title, or its slug where the book has it no longer."""
+    return book.songs[song].title if song in book.songs else song
+
+
+def pair(planned_s: float | None, played_s: float | None) -> tuple[str, str, str]:
+    """Planned, played and the difference as they are written; the difference is empty below half a second."""
+    planned = "-" if planned_s is None else format_length(planned_s)
+    played = "-" if played_s is None else format_length(played_s)
+    over = round(played_s - planned_s) if planned_s is not None and played_s is not None else 0
+    return planned, played, f"{'+' if over > 0 else ''}{format_length(over)}" if over else ""
+
+
+def finish_lines(compared: Compared) -> Iterator[str]:
+    """How long it took against the plan, and when it ended against the curfew."""
+    if compared.lasted_s is not None and compared.over_s is not None:
+        than = f"{format_length(abs(compared.over_s))} {'longer' if compared.over_s > 0 else 'shorter'} than planned"
+        yield f"from the first note to the last {format_length(compared.lasted_s)}, {than}"
+    if compared.finish_min is not None:
+        said = f"the last note at {format_clock(compared.finish_min)}"
+        if compared.late_s is not None and compared.curfew_min is not None:
+            after = "after" if compared.late_s > 0 else "before"
+            by = format_length(abs(compared.late_s))
+            said += f", {by} {after} the curfew at {format_clock(compared.curfew_min)}"
+        yield said
+
+
+def incidents(book: Book, night: Night) -> Iterator[tuple[float | None, str]]:
+    """What went wrong on the way: seconds from the first note, None for what is only counted, and the words."""
+    found = [
+        (back.at_s, f"gone back from {back.from_cue} to {back.to_cue} in {title_of(book, back.song)}")
+        for back in night.backs
+    ]
+    for one in night.outages:
+        how = "and did not come back" if one.gone_s is None else f"for {one.gone_s:.1f} s".replace(".0 s", " s")
+        found.append((one.at_s, f"the port {one.port} was gone {how}"))
+    yield from sorted(found)
+    for kind, count in night.others.items():
+        yield None, f"{OTHERS[kind]}: {count} time{'' if count == 1 else 's'}"
+
+
+def night_csv(book: Book, lines: Sequence[Line], stamps: Sequence[str]) -> str:
+    """Every line of a log for a spreadsheet, with times of day and seconds from the first note (RFC 4180)."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(HEADER)
+    first_s = next((line.at_s for line in lines if line.kind == "song"), lines[0].at_s if lines else 0.0)
+    for stamp, line in zip(stamps, lines, strict=True):
+        title = book.songs[line.song].title if line.song is not None and line.song in book.songs else ""
+        cells = (stamp, f"{line.at_s - first_s:.3f}", line.kind, line.song or "", title, line.cue or "", line.say)
+        writer.writerow([for_csv(cell) for cell in cells])
+    return out.getvalue()
