@@ -41,6 +41,7 @@ def close_night(call: Call, reading: "Reading", run: Run, night: Night, asked: M
 def reopen_night(call: Call, reading: "Reading", run: Run, write: bool) -> None:
     """Shows which files reopening a night gives back, or gives them back; Trouble where it is not closed."""
     if write:
+        nothing_running(reading.root, reading.book.shows)
         finish(reading.root, run)
     was = closed(reading.root, run)
     if was is None:

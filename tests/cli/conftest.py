@@ -197,3 +197,33 @@ def run() -> Run:
 def run_json(run: Run) -> Callable[..., Any]:
     """Runs a command with --json and gives back what it printed, parsed."""
     return lambda *args: json.loads(run(*args, "--json").stdout)
+
+
+ROWS = [
+    (1000.0, "began", None, None, ""),
+    (1001.0, "changeover", "low-lantern", "Verse", ""),
+    (1100.0, "song", "low-lantern", "Verse", ""),
+    (1160.0, "cue", "low-lantern", "Ring", ""),
+    (1161.0, "cue", "low-lantern", "Verse", ""),
+    (1162.0, "cue", "low-lantern", "Ring", ""),
+    (1200.0, "port lost", "low-lantern", "Ring", "host"),
+    (1202.5, "port found", "low-lantern", "Ring", "host"),
+    (1210.0, "too soon", "low-lantern", "Ring", ""),
+    (1350.0, "changeover", "harbour", "start", ""),
+    (1410.0, "song", "harbour", "start", ""),
+    (1750.0, "over", "harbour", "start", ""),
+    (1800.0, "ended", None, None, ""),
+]
+
+
+@pytest.fixture
+def night(book: Path) -> Path:
+    """A night of two songs, the first 10 s over, and after it a run in which nothing was played."""
+    lines = [
+        json.dumps({"time": "2026-11-20T20:45:00", "unix_s": at_s, "kind": kind, "song": song, "cue": cue, "say": say})
+        for at_s, kind, song, cue, say in [*ROWS, (2000.0, "began", None, None, "")]
+    ]
+    file = book / "runs/friday/2026-11-20.jsonl"
+    file.parent.mkdir(parents=True)
+    file.write_text("\n".join([*lines, '{"kind": "so']) + "\n", encoding="utf-8")
+    return book

@@ -2,39 +2,9 @@
 
 import csv
 import io
-import json
 from pathlib import Path
 
 import pytest
-
-ROWS = [
-    (1000.0, "began", None, None, ""),
-    (1001.0, "changeover", "low-lantern", "Verse", ""),
-    (1100.0, "song", "low-lantern", "Verse", ""),
-    (1160.0, "cue", "low-lantern", "Ring", ""),
-    (1161.0, "cue", "low-lantern", "Verse", ""),
-    (1162.0, "cue", "low-lantern", "Ring", ""),
-    (1200.0, "port lost", "low-lantern", "Ring", "host"),
-    (1202.5, "port found", "low-lantern", "Ring", "host"),
-    (1210.0, "too soon", "low-lantern", "Ring", ""),
-    (1350.0, "changeover", "harbour", "start", ""),
-    (1410.0, "song", "harbour", "start", ""),
-    (1750.0, "over", "harbour", "start", ""),
-    (1800.0, "ended", None, None, ""),
-]
-
-
-@pytest.fixture
-def night(book: Path) -> Path:
-    """A night of two songs, the first 10 s over, and after it a run in which nothing was played."""
-    lines = [
-        json.dumps({"time": "2026-11-20T20:45:00", "unix_s": at_s, "kind": kind, "song": song, "cue": cue, "say": say})
-        for at_s, kind, song, cue, say in [*ROWS, (2000.0, "began", None, None, "")]
-    ]
-    file = book / "runs/friday/2026-11-20.jsonl"
-    file.parent.mkdir(parents=True)
-    file.write_text("\n".join([*lines, '{"kind": "so']) + "\n", encoding="utf-8")
-    return book
 
 
 def test_songs_and_changeovers_stand_beside_their_plan(night: Path, run_json):
@@ -63,7 +33,7 @@ def test_text_says_it_in_a_table_and_in_words(night: Path, run):
 def test_csv_has_every_line_of_the_log(night: Path, run):
     rows = list(csv.reader(io.StringIO(run("log", "friday", "--csv", "--book", night).stdout)))
     assert rows[0] == ["time", "seconds", "what", "song", "title", "cue", "words"]
-    assert len(rows) == 1 + len(ROWS) + 1
+    assert len(rows) == 1 + 14
     assert rows[7][1:] == ["100.000", "port lost", "low-lantern", "Low Lantern", "Ring", "host"]
 
 
@@ -103,3 +73,66 @@ def test_a_log_without_a_song_says_so(book: Path, run):
     result = run("log", "friday", "--book", book)
     assert result.exit_code == 2
     assert "no song was begun" in result.stderr
+
+
+def test_a_line_that_can_not_be_read_is_said_with_its_place_and_the_rest_is_read(night: Path, run):
+    result = run("log", "friday", "--book", night)
+    assert "runs/friday/2026-11-20.jsonl:15: the line was cut short or is no JSON object" in result.stderr
+    assert "Low Lantern" in result.stdout
+
+
+@pytest.mark.parametrize(
+    "line", ["[1]", "\x00", '{"unix_s": NaN, "kind": "song"}', '{"unix_s": true, "kind": "song"}', "[" * 5000]
+)
+def test_any_line_that_is_no_entry_is_passed_over(night: Path, run_json, line: str):
+    file = night / "runs/friday/2026-11-20.jsonl"
+    file.write_text(line + "\n" + file.read_text())
+    data = run_json("log", "friday", "--book", night)
+    assert data["lasted_s"] == 650
+    assert [one["line"] for one in data["left_out"]] == [1, 16]
+
+
+def test_a_run_that_a_crash_cut_short_is_told_as_far_as_it_goes(night: Path, run, run_json):
+    file = night / "runs/friday/2026-11-20.jsonl"
+    lines = file.read_text().splitlines()
+    file.write_text("\n".join(lines[:11]) + '\n{"time": "2026-11-20T21:0')
+    songs = run_json("log", "friday", "--book", night)["songs"]
+    assert [(song["song"], song["lasted_s"]) for song in songs] == [("low-lantern", 250), ("harbour", None)]
+    assert "5:10 5:30 - Harbour Steps" in " ".join(run("log", "friday", "--book", night).stdout.split())
+
+
+def test_a_run_of_songs_that_the_book_has_no_longer_is_told_by_their_slugs(night: Path, run):
+    (night / "songs/low-lantern.toml").unlink()
+    show = night / "shows/friday.toml"
+    show.write_text(show.read_text().replace('{ song = "low-lantern", then = "talk 0:45" }, ', ""))
+    result = run("log", "friday", "--book", night)
+    assert "0:00 - 4:10 low-lantern" in " ".join(result.stdout.split())
+    assert run("log", "friday", "--close", "--book", night).exit_code == 0
+
+
+def test_a_show_that_names_a_song_that_is_gone_is_still_told(night: Path, run):
+    (night / "songs/low-lantern.toml").unlink()
+    assert "low-lantern" in run("log", "friday", "--book", night).stdout
+
+
+def test_an_empty_log_says_that_nothing_was_played(night: Path, run):
+    (night / "runs/friday/2026-11-20.jsonl").write_text("")
+    result = run("log", "friday", "--book", night)
+    assert (result.exit_code, "no song was begun" in result.stderr) == (2, True)
+    assert run("log", "friday", "--csv", "--book", night).stdout.startswith("time,seconds")
+
+
+def test_one_of_several_performances_is_chosen_by_its_number(night: Path, run, run_json):
+    file = night / "runs/friday/2026-11-20.jsonl"
+    late = '{"unix_s": 9000, "kind": "began"}\n{"unix_s": 9001, "kind": "song", "song": "harbour"}\n'
+    file.write_text(file.read_text() + late)
+    assert len(run_json("log", "friday", "--book", night)["songs"]) == 2
+    assert len(run_json("log", "friday", "--performance", 2, "--book", night)["songs"]) == 1
+    result = run("log", "friday", "--performance", 3, "--book", night)
+    assert (result.exit_code, "there were 2" in result.stderr) == (2, True)
+
+
+def test_the_last_note_stands_against_the_curfew(night: Path, run, run_json):
+    data = run_json("log", "friday", "--book", night)
+    assert (data["finish"], data["curfew"]) == ("20:56", "23:00")
+    assert "the last note at 20:56, 2:04:10 before the curfew at 23:00" in run("log", "friday", "--book", night).stdout

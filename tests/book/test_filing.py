@@ -1,0 +1,233 @@
+"""Edits of several files made together, kept, and taken back."""
+
+import datetime
+import json
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from showrunner.book.filing import FiledFile, Filing, edited, filed, make, settle, take_back
+from showrunner.book.problems import BookError
+from showrunner.book.read import BOM, read_book
+from showrunner.book.save import ChangedError
+
+RECORD = "runs/friday/2026-11-20.closed.json"
+FILES = {
+    "book.toml": 'format = 1\nname = "Two songs"\n',
+    "songs/low.toml": 'format = 1\ntitle = "Low"  # as the band says it\nduration = "4:00"\n# the end\n',
+    "songs/high.toml": "format = 1\r\ntitle = 'High'\r\nduration = '1:05:00'\r\n",
+    "venues/room.toml": 'format = 1\ntitle = "Room"\n\n[trims]\n# as found\ninput_gain_db = 1\n',
+    "venues/hall.toml": 'format = 1\ntitle = "Hall"\n[[visits]]\ndate = 2025-01-01\n# a comment of its own\n',
+}
+VISIT = {"date": datetime.date(2026, 11, 20), "show": "friday", "note": 'Boomy, "very".'}
+
+
+@pytest.fixture
+def root(tmp_path: Path) -> Path:
+    return book_at(tmp_path / "book")
+
+
+def book_at(root: Path) -> Path:
+    for name, text in FILES.items():
+        (root / name).parent.mkdir(parents=True, exist_ok=True)
+        (root / name).write_bytes(text.encode())
+    (root / "songs/high.toml").write_bytes(BOM + FILES["songs/high.toml"].encode())
+    (root / RECORD).parent.mkdir(parents=True)
+    return root
+
+
+def state(root: Path) -> dict[str, bytes]:
+    return {path.relative_to(root).as_posix(): path.read_bytes() for path in root.rglob("*") if path.is_file()}
+
+
+def evening(root: Path) -> Filing:
+    reading = read_book(root)
+    files = (
+        edited(reading, "song", "low", [(("duration",), "4:10")]),
+        edited(reading, "song", "high", [(("duration",), "1:06:00")]),
+        edited(reading, "venue", "room", [(("visits", 0), VISIT)]),
+        edited(reading, "venue", "hall", [(("visits", 1), VISIT)]),
+    )
+    return Filing(files, {"on": "2026-11-21"})
+
+
+def test_all_files_change_and_nothing_else_in_them_does(root: Path) -> None:
+    make(root, RECORD, evening(root))
+    book = read_book(root).book
+    assert (book.songs["low"].duration, book.songs["high"].duration) == (250, 3960)
+    assert [visit.show for visit in book.venues["hall"].visits] == [None, "friday"]
+    assert (root / "songs/low.toml").read_text() == FILES["songs/low.toml"].replace("4:00", "4:10")
+    assert "# as found" in (root / "venues/room.toml").read_text()
+
+
+def test_taken_back_every_file_is_byte_for_byte_as_it_was_and_the_record_is_gone(root: Path) -> None:
+    before = state(root)
+    make(root, RECORD, evening(root))
+    assert take_back(root, RECORD) == ("songs/low.toml", "songs/high.toml", "venues/room.toml", "venues/hall.toml")
+    assert state(root) == before
+
+
+def test_what_was_filed_is_told_with_its_notes(root: Path) -> None:
+    assert filed(root, RECORD) is None
+    filing = evening(root)
+    make(root, RECORD, filing)
+    assert filed(root, RECORD) == filing
+
+
+def test_it_is_filed_once(root: Path) -> None:
+    make(root, RECORD, evening(root))
+    after = state(root)
+    with pytest.raises(ChangedError):
+        make(root, RECORD, Filing(()))
+    assert state(root) == after
+
+
+def test_a_file_that_was_changed_elsewhere_keeps_that_and_loses_what_was_filed(root: Path) -> None:
+    make(root, RECORD, evening(root))
+    low = root / "songs/low.toml"
+    low.write_text(low.read_text().replace("Low", "Lower"))
+    take_back(root, RECORD)
+    assert low.read_text() == FILES["songs/low.toml"].replace('"Low"', '"Lower"')
+
+
+def test_where_one_file_says_something_else_by_now_none_is_given_back(root: Path) -> None:
+    make(root, RECORD, evening(root))
+    low = root / "songs/low.toml"
+    low.write_text(low.read_text().replace("4:10", "4:20"))
+    after = state(root)
+    with pytest.raises(BookError, match=r"duration in songs/low\.toml is no longer what was filed"):
+        take_back(root, RECORD)
+    assert state(root) == after
+
+
+def test_a_file_that_is_gone_stops_it(root: Path) -> None:
+    make(root, RECORD, evening(root))
+    (root / "songs/low.toml").unlink()
+    with pytest.raises(BookError, match="not there any more"):
+        take_back(root, RECORD)
+
+
+def test_a_file_that_changed_since_it_was_read_stops_it_before_anything_is_done(root: Path) -> None:
+    filing = evening(root)
+    (root / "venues/hall.toml").write_text(FILES["venues/hall.toml"] + "# more\n")
+    before = state(root)
+    with pytest.raises(ChangedError):
+        make(root, RECORD, filing)
+    assert state(root) == before
+
+
+def test_a_file_that_can_not_be_saved_leaves_the_others_as_they_were(root: Path) -> None:
+    (root / "venues/hall.toml").chmod(0o444)
+    before = state(root)
+    with pytest.raises(BookError):
+        make(root, RECORD, evening(root))
+    assert state(root) == before
+
+
+def test_a_value_that_its_file_would_not_take_is_refused_with_the_file(root: Path) -> None:
+    with pytest.raises(BookError, match=r"songs/low\.toml"):
+        edited(read_book(root), "song", "low", [(("duration",), "soon")])
+
+
+def test_a_record_that_can_not_be_read_says_so(root: Path) -> None:
+    for text in ("", "[]", '{"state": "made"}', '{"state": "made", "files": [{"file": 3}]}', "[" * 100_000):
+        (root / RECORD).write_text(text)
+        with pytest.raises(BookError, match="can't be read"):
+            filed(root, RECORD)
+
+
+ENDING = """
+import os, shutil, sys
+from pathlib import Path
+sys.path.insert(0, sys.argv[3])
+from test_filing import RECORD, evening, make, settle, state, take_back
+source, folder = Path(sys.argv[1]), Path(sys.argv[2])
+CALLS = ("open", "write", "fsync", "close", "replace", "unlink")
+REAL = {name: getattr(os, name) for name in CALLS}
+
+def dies_at(number):
+    calls = 0
+    def dying(real):
+        def call(*args, **kwargs):
+            nonlocal calls
+            calls += 1
+            if calls == number:
+                os._exit(9)
+            return real(*args, **kwargs)
+        return call
+    for name, real in REAL.items():
+        setattr(os, name, dying(real))
+
+def stopped_everywhere(act, start, ends):
+    number, seen = 0, set()
+    while True:
+        number += 1
+        root = folder / f"{act.__name__}{number}"
+        shutil.copytree(start, root)
+        filing = evening(root) if act is make else None
+        child = os.fork()
+        if child == 0:
+            dies_at(number)
+            make(root, RECORD, filing) if act is make else take_back(root, RECORD)
+            os._exit(0)
+        code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+        settle(root, RECORD)
+        now = {name: text for name, text in state(root).items() if not name.endswith(".new")}
+        assert now in ends, (act.__name__, number, sorted(now))
+        seen.add(ends.index(now))
+        if code == 0:
+            assert seen == {0, 1}, seen
+            return number
+
+before = state(source)
+made = folder / "made"
+shutil.copytree(source, made)
+make(made, RECORD, evening(made))
+after = state(made)
+print(stopped_everywhere(make, source, [before, after]), stopped_everywhere(take_back, made, [after, before]))
+"""
+
+
+def test_ended_at_any_call_all_files_are_changed_or_none_is(root: Path, tmp_path: Path) -> None:
+    here = str(Path(__file__).parent)
+    command = [sys.executable, "-c", ENDING, str(root), str(tmp_path), here]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert all(int(calls) > 30 for calls in done.stdout.split())
+
+
+def test_stopped_half_way_and_changed_by_hand_since_it_is_turned_back(root: Path) -> None:
+    filing = evening(root)
+    before = state(root)
+    make(root, RECORD, filing)
+    record = json.loads((root / RECORD).read_text())
+    (root / RECORD).write_text(json.dumps(record | {"state": "making"}))
+    (root / "venues/hall.toml").write_text(FILES["venues/hall.toml"] + "# mine\n")
+    settle(root, RECORD)
+    assert state(root) == before | {"venues/hall.toml": (FILES["venues/hall.toml"] + "# mine\n").encode()}
+
+
+LENGTHS = st.integers(0, 5999).map(lambda s: f"{s // 60}:{s % 60:02}")
+WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=12).filter(str.strip)
+
+
+@settings(max_examples=25, deadline=None)
+@given(low=LENGTHS, high=LENGTHS, note=WORDS, comment=WORDS, ends=st.sampled_from(["\n", "\r\n"]))
+def test_filed_and_taken_back_gives_every_byte(low: str, high: str, note: str, comment: str, ends: str) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        root = book_at(Path(folder) / "book")
+        text = f'format = 1\ntitle = "Low"\n# {comment}\nduration = "{low}"\n'.replace("\n", ends)
+        (root / "songs/low.toml").write_bytes(text.encode())
+        before, reading = state(root), read_book(root)
+        files: list[FiledFile] = [edited(reading, "song", "low", [(("duration",), high)])]
+        files.append(edited(reading, "venue", "hall", [(("visits", 1), VISIT | {"note": note})]))
+        make(root, RECORD, Filing(tuple(files)))
+        take_back(root, RECORD)
+        assert state(root) == before
+        shutil.rmtree(root)
