@@ -13,10 +13,11 @@ from showrunner.live.closing import Closed, closed
 from showrunner.live.runs import Run, best, read_run, run_files
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.changeover import changeover_times
+from showrunner.planning.closing import trims_as_ended
 from showrunner.planning.compared import Compared, compare
 from showrunner.planning.night import Night
 from showrunner.planning.timing import running_time
-from showrunner.sheets.night import finish_lines, incidents, night_csv, pair, title_of
+from showrunner.sheets.night import finish_lines, incidents, night_csv, pair, title_of, trim_lines
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
@@ -104,7 +105,9 @@ def _tell(call: Call, reading: "Reading", run: Run, night: Night) -> None:
     compared = compare(night, running_time(book, show, needs=needs), needs)
     was = closed(reading.root, run)
     if call.json:
-        print_json(_data(run, night, compared, was))
+        venue = book.venues.get(show.venue or "")
+        trims = None if venue is None else trims_as_ended(venue, show, night.trims).model_dump(mode="json")
+        print_json({**_data(run, night, compared, was), "trims_as_ended": trims})
     else:
         print_lines(_lines(book, run, night, compared, was))
 
@@ -143,6 +146,7 @@ def _data(run: Run, night: Night, compared: Compared, was: Closed | None) -> dic
         ],
         "gone_back": [one._asdict() for one in night.backs],
         "ports_lost": [one._asdict() for one in night.outages],
+        "trims_moved": [one._asdict() for one in night.trims],
         "others": dict(night.others),
         "closed": None if was is None else was.on,
         "left_out": [{"line": problem.line, "what": problem.what} for problem in run.problems],
@@ -166,5 +170,8 @@ def _lines(book: "Book", run: Run, night: Night, compared: Compared, was: Closed
     if compared.not_played:
         missing = ", ".join(title_of(book, song) for song in compared.not_played)
         yield from paragraph(f"not played: {missing}", hang=2)
+    show = book.shows[run.show]
+    for line in trim_lines(show, book.venues.get(show.venue or ""), night):
+        yield from paragraph(line, hang=2)
     for at_s, words in incidents(book, night):
         yield from paragraph(words if at_s is None else f"{format_length(at_s)} {words}", hang=2)

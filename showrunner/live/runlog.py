@@ -65,6 +65,16 @@ def trim_entry(trim: Trim) -> dict[str, Any]:
     return {"who": who, "target": target, "from": before, "to": after, "unit": unit, "by_hand": by_hand}
 
 
+def trim_of(entry: Mapping[str, Any]) -> Trim | None:
+    """The trim that a line of kind `trimmed` is about; None where it says none."""
+    who, target, before, after, unit, by_hand = (
+        entry.get(name) for name in ("who", "target", "from", "to", "unit", "by_hand")
+    )
+    if not isinstance(target, str) or not all(isinstance(value, int | float) for value in (before, after)):
+        return None
+    return Trim(str(who or ""), target, float(before or 0), float(after or 0), str(unit or ""), by_hand is True)
+
+
 def trims_moved(lines: Iterable[Mapping[str, Any]]) -> dict[str, tuple[float, float]]:
     """By trim, tonight's value before it was first moved and after it was last; those back where they were left out."""
     found: dict[str, tuple[float, float]] = {}

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from showrunner.book.problems import Problem
-from showrunner.live.runlog import numbered
+from showrunner.live.runlog import numbered, trim_of
 from showrunner.model.library import Book
 from showrunner.model.units import DAY_MIN, NIGHT_ENDS_MIN
 from showrunner.planning.night import Line, Night, night_of, performances
@@ -129,6 +129,7 @@ def _line(entry: Mapping[str, Any]) -> Line | None:
         cue if isinstance(cue, str) else None,
         say if isinstance(say, str) else "",
         _clock_min(str(entry.get("time", ""))),
+        trim_of(entry) if kind == "trimmed" else None,
     )
 
 

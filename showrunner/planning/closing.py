@@ -5,13 +5,13 @@ from collections.abc import Collection, Mapping, Sequence
 from statistics import median
 from typing import NamedTuple
 
-from showrunner.levels.kept import as_ended
+from showrunner.levels.kept import as_ended, moved
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
-from showrunner.model.venue import Venue, Visit
+from showrunner.model.venue import RoomTrims, Venue, Visit
 from showrunner.planning.evidence import WHOLE
-from showrunner.planning.night import Night
+from showrunner.planning.night import Night, TrimPlayed
 
 LEAST_H = 0.005
 """Hours that are written to two decimals and would be none."""
@@ -95,9 +95,14 @@ def battery_use(
     return tuple(uses)
 
 
-def visit_of(venue: Venue, show: Show, slug: str, date: datetime.date) -> Visit:
+def trims_as_ended(venue: Venue, show: Show, moved_on_the_way: Sequence[TrimPlayed] = ()) -> RoomTrims:
+    """What the room needed: its own trims with tonight's on top, as they were left after any moves in the show."""
+    return as_ended(venue, moved(show, [(one.trim, one.after) for one in moved_on_the_way]))
+
+
+def visit_of(venue: Venue, show: Show, slug: str, date: datetime.date, trims: Sequence[TrimPlayed] = ()) -> Visit:
     """The night as a visit of its venue, with the trims as they ended."""
-    return Visit(date=date, show=slug, trims=as_ended(venue, show))
+    return Visit(date=date, show=slug, trims=trims_as_ended(venue, show, trims))
 
 
 def is_filed(venue: Venue, slug: str, date: datetime.date) -> bool:
@@ -105,8 +110,10 @@ def is_filed(venue: Venue, slug: str, date: datetime.date) -> bool:
     return any(visit.date == date and visit.show in (None, slug) for visit in venue.visits)
 
 
-def visit_to_file(book: Book, slug: str, date: datetime.date | None) -> tuple[Visit | None, str]:
-    """The visit that a run on a date leaves, or None and why there is none."""
+def visit_to_file(
+    book: Book, slug: str, date: datetime.date | None, trims: Sequence[TrimPlayed]
+) -> tuple[Visit | None, str]:
+    """The visit that a run on a date leaves, or None and why there is none; `trims` as they were moved in it."""
     show = book.shows[slug]
     venue = book.venues.get(show.venue or "")
     if venue is None:
@@ -117,7 +124,7 @@ def visit_to_file(book: Book, slug: str, date: datetime.date | None) -> tuple[Vi
         return None, f"this run was on {date}, and the show is there on {show.date}"
     if is_filed(venue, slug, date):
         return None, f"a visit on {date} is filed already"
-    return visit_of(venue, show, slug, date), ""
+    return visit_of(venue, show, slug, date, trims), ""
 
 
 def _length(book: Book, show: Show, slug: str, lasted_s: float | None, played_s: Sequence[float]) -> SongLength:

@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+from showrunner.state.events import Trim
+
 
 class Line(NamedTuple):
     """One line of a run's log: seconds of any clock, what happened, in which song and cue, and the words for it.
@@ -17,6 +19,7 @@ class Line(NamedTuple):
     cue: str | None = None
     say: str = ""
     clock_min: float | None = None
+    trim: Trim | None = None
 
 
 class SongPlayed(NamedTuple):
@@ -52,6 +55,16 @@ class Outage(NamedTuple):
     gone_s: float | None
 
 
+class TrimPlayed(NamedTuple):
+    """One of tonight's trims that was moved on the way: its value before the first move and after the last."""
+
+    trim: str
+    before: float
+    after: float
+    unit: str
+    moves: int
+
+
 class Night(NamedTuple):
     """One performance; all times from its first note, which was at `began_min` of the clock if that is known.
 
@@ -65,6 +78,7 @@ class Night(NamedTuple):
     others: Mapping[str, int]
     lasted_s: float | None
     began_min: float | None = None
+    trims: tuple[TrimPlayed, ...] = ()
 
     @property
     def finish_min(self) -> float | None:
@@ -92,7 +106,17 @@ def night_of(lines: Sequence[Line], cues: Mapping[str, Sequence[str]]) -> Night 
         others={kind: count for kind in WORTH if (count := sum(line.kind == kind for line in lines))},
         lasted_s=max((song.starts_s + song.lasted_s for song in songs if song.lasted_s is not None), default=None),
         began_min=first.clock_min,
+        trims=trims_moved(lines),
     )
+
+
+def trims_moved(lines: Sequence[Line]) -> tuple[TrimPlayed, ...]:
+    """Every trim that was moved, in the order of their first moves."""
+    found: dict[str, TrimPlayed] = {}
+    for trim in (line.trim for line in lines if line.trim is not None):
+        was = found.get(trim.target, TrimPlayed(trim.target, trim.before, trim.after, trim.unit, 0))
+        found[trim.target] = was._replace(after=trim.after, moves=was.moves + 1)
+    return tuple(found.values())
 
 
 def performances(lines: Sequence[Line]) -> list[list[Line]]:

@@ -4,8 +4,12 @@ import csv
 import io
 from collections.abc import Iterator, Sequence
 
+from showrunner.levels.kept import KEYS
 from showrunner.model.library import Book
+from showrunner.model.show import Show
 from showrunner.model.units import format_clock, format_length
+from showrunner.model.venue import Venue
+from showrunner.planning.closing import trims_as_ended
 from showrunner.planning.compared import Compared
 from showrunner.planning.night import Line, Night
 from showrunner.sheets.escape import for_csv
@@ -45,6 +49,23 @@ def finish_lines(compared: Compared) -> Iterator[str]:
             by = format_length(abs(compared.late_s))
             said += f", {by} {after} the curfew at {format_clock(compared.curfew_min)}"
         yield said
+
+
+def trim_lines(show: Show, venue: Venue | None, night: Night) -> Iterator[str]:
+    """The room's trims and tonight's together, as they ended, and which of them were moved in the show."""
+    moves = {one.trim: one for one in night.trims}
+    if venue is None:
+        ends = [(name, one.after, one.unit) for name, one in moves.items()]
+    else:
+        trims = trims_as_ended(venue, show, night.trims)
+        ends = [(name, getattr(trims, key), "dB") for name, key in reversed(KEYS.items())]
+        ends += [(name, by, moves[name].unit if name in moves else "") for name, by in trims.targets.items()]
+    said = [" ".join(part for part in (name, f"{by:+g}", unit) if part) for name, by, unit in ends]
+    if said:
+        yield f"trims as they ended{' (the room and tonight)' if venue is not None else ''}: {', '.join(said)}"
+    for one in moves.values():
+        times = "once" if one.moves == 1 else f"{one.moves} times"
+        yield f"{one.trim} was moved {times}, from {one.before:+g} to {one.after:+g} {one.unit}".rstrip()
 
 
 def incidents(book: Book, night: Night) -> Iterator[tuple[float | None, str]]:

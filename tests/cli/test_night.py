@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 from pathlib import Path
 
 import pytest
@@ -136,3 +137,28 @@ def test_the_last_note_stands_against_the_curfew(night: Path, run, run_json):
     data = run_json("log", "friday", "--book", night)
     assert (data["finish"], data["curfew"]) == ("20:56", "23:00")
     assert "the last note at 20:56, 2:04:10 before the curfew at 23:00" in run("log", "friday", "--book", night).stdout
+
+
+def test_trims_moved_in_the_show_are_told_and_filed_as_they_ended(night: Path, run, run_json):
+    file = night / "runs/friday/2026-11-20.jsonl"
+    rows = [("interface volume", 0.5, 0.0), ("interface volume", 0.0, -1.0), ("echo mix", 0.0, 2.0)]
+    lines = [
+        {"unix_s": 1300, "kind": "trimmed", "target": name, "from": was, "to": now, "unit": unit, "say": "x"}
+        for (name, was, now), unit in zip(rows, ("dB", "dB", "%"), strict=True)
+    ]
+    text = file.read_text().splitlines()
+    file.write_text("\n".join([*text[:9], *map(json.dumps, lines), *text[9:]]) + "\n")
+    show = night / "shows/friday.toml"
+    show.write_text(show.read_text() + "[trims]\ninterface_volume_db = 0.5\n")
+    data = run_json("log", "friday", "--book", night)
+    assert [(one["trim"], one["before"], one["after"], one["moves"]) for one in data["trims_moved"]] == [
+        ("interface volume", 0.5, -1.0, 2),
+        ("echo mix", 0.0, 2.0, 1),
+    ]
+    assert data["trims_as_ended"]["interface_volume_db"] == -1
+    told = " ".join(run("log", "friday", "--book", night).stdout.split())
+    assert "trims as they ended (the room and tonight): input gain +0 dB, interface volume -1 dB, echo mix +2 %" in told
+    assert "interface volume was moved 2 times, from +0.5 to -1 dB" in told
+    assert run("log", "friday", "--csv", "--book", night).stdout.count("trimmed") == 3
+    visit = run_json("log", "friday", "--close", "--book", night)["visit"]
+    assert (visit["trims"]["interface_volume_db"], visit["trims"]["targets"]) == (-1, {"echo mix": 2})
