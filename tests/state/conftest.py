@@ -5,10 +5,11 @@ from typing import Any
 
 import pytest
 
+from showrunner.curves.tables import Send
 from showrunner.model.rig import Rig
 from showrunner.model.show import Then
 from showrunner.model.song import Song
-from showrunner.state.events import Asked, Event, Heard, Moved, Out, Send, Tick
+from showrunner.state.events import Asked, Event, Heard, Moved, Out, Tick
 from showrunner.state.machine import fold, open_show, run, wakes_at
 from showrunner.state.moments import prepare
 from showrunner.state.script import Script
