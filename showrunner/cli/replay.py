@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from showrunner.cli.common import Call, as_path, command, find, open_book, trouble
-from showrunner.cli.comparing import difference_lines, drawn
-from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines, working
+from showrunner.cli.comparing import difference_lines
+from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines, width, working
 from showrunner.model.library import Book
 from showrunner.model.nearest import did_you_mean
 from showrunner.model.units import format_length
-from showrunner.takes.comparing import Trace, differences, traces
+from showrunner.takes.comparing import differences, drawn, traces
 from showrunner.takes.replaying import (
     Sent,
     Step,
@@ -80,7 +80,9 @@ def replay(call: Call, take: str, rig: str | None, against: str | None, plot: bo
             if one in the_rig.targets:
                 nothing = Trace((), ())
                 click.echo()
-                print_lines(drawn(one, before.get(one, nothing), after.get(one, nothing), the_rig, ends_s, words))
+                print_lines(
+                    drawn(one, before.get(one, nothing), after.get(one, nothing), the_rig, ends_s, words, width())
+                )
 
 
 def _sents(steps: Sequence[Step]) -> tuple[Sent, ...]:

@@ -10,15 +10,11 @@ from showrunner.cli.output import columns, plural, print_json, print_lines, work
 from showrunner.cli.reviewing import review_data, review_lines
 from showrunner.model.units import format_length
 from showrunner.planning.practice import Review, Spot, spots
+from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, course_of, place_of, title_of
 from showrunner.takes.reviewing import Kept, kept_takes, reviewed
 
 if TYPE_CHECKING:
     from showrunner.model.library import Book
-
-CLEAN, NOT_CLEAN = "o", "x"
-DRAWN = 24
-"""So many of the latest times are drawn."""
-NEXT = 3
 
 
 @command(
@@ -149,24 +145,14 @@ def _progress_lines(book: "Book", songs: Sequence[str], found: Sequence[Spot], t
     order = {song: index for index, song in enumerate(songs)}
     for song in sorted({spot.song for spot in found}, key=lambda slug: order[slug]):
         yield ""
-        yield book.songs[song].title if song in book.songs else song
-        yield from columns([_row(book, spot) for spot in found if spot.song == song], right=(1,))
+        yield title_of(book.songs, song)
+        yield from columns(
+            [(place_of(book.songs, spot), *course_of(spot)) for spot in found if spot.song == song], right=(1,)
+        )
     hard = [spot for spot in found if spot.worst > 0][:NEXT]
     yield ""
     if not hard:
         yield "nothing to practise: the latest takes were clean wherever that can be seen"
     for number, spot in enumerate(hard):
-        title = book.songs[spot.song].title if spot.song in book.songs else spot.song
-        yield f"{'practise next:' if number == 0 else '         then:'} {title}, {_place(book, spot)}"
-
-
-def _row(book: "Book", spot: Spot) -> tuple[str, str, str, str]:
-    drawn = "".join(NOT_CLEAN if faults else CLEAN for faults in spot.goes[-DRAWN:])
-    said = ", ".join(f"{fault} {count}×" for fault, count in spot.faults)
-    return _place(book, spot), f"{spot.clean} of {len(spot.goes)}", drawn, said
-
-
-def _place(book: "Book", spot: Spot) -> str:
-    if spot.before is None:
-        return spot.cue or ""
-    return f"changeover from {book.songs[spot.before].title if spot.before in book.songs else spot.before}"
+        place = f"{title_of(book.songs, spot.song)}, {place_of(book.songs, spot)}"
+        yield f"{'practise next:' if number == 0 else '         then:'} {place}"

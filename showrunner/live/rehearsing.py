@@ -49,6 +49,7 @@ class Rehearsal:
         self._goes: dict[float, float | None] = {}
         self.reviewer = Reviewer(plan.script, self._goes, plan.pauses_s)
         self.round, self._starts_s, self._over = 0, 0.0, False
+        self._ended = False
         self.dues: deque[Due] = deque()
         self.state, out = open_show(plan.script, 0.0)
         self.reviewer.feed(0.0, self.state, out)
@@ -87,7 +88,7 @@ class Rehearsal:
 
     def again(self, at_s: float) -> None:
         """Go back to the start of this time through, now."""
-        if not self.part.dues:
+        if self._ended or not self.part.dues:
             return
         self._run(False)
         self.round, self._over = self.round - 1, False
@@ -116,7 +117,10 @@ class Rehearsal:
         self._fold(event)
 
     def end(self, at_s: float) -> None:
-        """Stop here."""
+        """Stop here, for good."""
+        if self._ended:
+            return
+        self._ended = True
         at_s = self._stamp(at_s)
         self.dues.clear()
         self._over = True

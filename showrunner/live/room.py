@@ -36,7 +36,7 @@ def run_fast(rehearsal: Rehearsal) -> None:
 def run_take(rehearsal: Rehearsal, take: Take) -> None:
     """With a take as the player, as fast as it goes."""
     for at_s, step in played(rehearsal.script, take):
-        _play(rehearsal, at_s, step)
+        play_step(rehearsal, at_s, step)
     rehearsal.end(rehearsal.ends_s)
 
 
@@ -50,7 +50,8 @@ def played(script: Script, take: Take) -> list[Played]:
     return sorted(_played(script, take), key=lambda row: row[0])
 
 
-def _play(rehearsal: Rehearsal, at_s: float, step: Heard | Asked | Jump) -> None:
+def play_step(rehearsal: Rehearsal, at_s: float, step: Heard | Asked | Jump) -> None:
+    """One thing that a player did, with all that falls due before it."""
     rehearsal.until(at_s)
     if isinstance(step, Heard):
         rehearsal.heard(*step)
@@ -114,7 +115,7 @@ class Room:
         try:
             while (next_s := rehearsal.next_s) is not None:
                 while steps and steps[0][0] <= self.now_s:
-                    _play(rehearsal, *steps.popleft())
+                    play_step(rehearsal, *steps.popleft())
                 rehearsal.until(self.now_s)
                 while self._broken:
                     rehearsal.ported(PortLost(self.now_s, self._broken.pop(0)))

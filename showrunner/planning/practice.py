@@ -19,6 +19,9 @@ OVER_S = 5.0
 RECENT = 5
 """So many of the latest takes say what to practise next; our own figure, no source."""
 
+NEXT = 3
+"""So many places are named as what to practise next."""
+
 NOTHING: Mapping[float, float | None] = MappingProxyType({})
 NO_PAUSES: Mapping[tuple[str, str], float] = MappingProxyType({})
 
@@ -252,3 +255,8 @@ def spots(reviews: Iterable[Review]) -> tuple[Spot, ...]:
             found.setdefault((change.after, None, change.before), []).append(change.faults)
     rows = (Spot(*place, tuple(goes)) for place, goes in found.items())
     return tuple(sorted(rows, key=lambda spot: (-spot.worst, -len(spot.goes))))
+
+
+def to_practise(found: Iterable[Spot]) -> tuple[Spot, ...]:
+    """The few places that are to be practised next, the one that fails most first."""
+    return tuple(spot for spot in found if spot.worst > 0)[:NEXT]

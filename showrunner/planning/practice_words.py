@@ -1,0 +1,74 @@
+"""What a take shows, and what is to be practised, in words."""
+
+from collections.abc import Mapping
+
+from showrunner.model.song import Song
+from showrunner.model.units import format_length
+from showrunner.planning.practice import Arrival, Change, Review, Spot
+
+CLEAN, NOT_CLEAN = "o", "x"
+DRAWN = 24
+"""So many of the latest times are drawn."""
+
+
+def title_of(songs: Mapping[str, Song], slug: str) -> str:
+    """A song's title; its slug where the book no longer has it."""
+    return songs[slug].title if slug in songs else slug
+
+
+def counted(count: int, word: str) -> str:
+    """`1 note`, `3 notes`."""
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def said(arrival: Arrival) -> list[str]:
+    """What was wrong with a moment as it was reached, and what of it can't be seen; nothing where all is well."""
+    found = []
+    if arrival.late_s is not None and any(fault in ("late", "early") for fault in arrival.faults):
+        found.append(lateness_of(arrival.late_s))
+    for pedal in arrival.pedals:
+        if pedal.there is False:
+            found.append(f"{pedal.control} at {pedal.was:.0f} %, should be at {pedal.should:.0f} %")
+        elif pedal.there is None:
+            found.append(f"{pedal.control} was not heard, should be at {pedal.should:.0f} %")
+    if arrival.held:
+        found.append(f"{counted(arrival.held, 'note')} held past the stop")
+    if arrival.too_soon:
+        found.append(f"pressed too soon {arrival.too_soon} times" if arrival.too_soon > 1 else "pressed too soon once")
+    if arrival.back:
+        found.append("gone back")
+    if arrival.by_hand:
+        found.append("can't be seen: " + ", ".join(f"{name} {to}" for name, to in arrival.by_hand))
+    return found
+
+
+def lateness_of(late_s: float) -> str:
+    """Seconds late or early, to a tenth."""
+    return f"{round(abs(late_s), 1):g} s {'late' if late_s > 0 else 'early'}"
+
+
+def change_said(change: Change) -> str:
+    """How long a changeover took, and what was planned."""
+    planned = f", planned {format_length(change.planned_s)}" if change.planned_s is not None else ""
+    return f"{round(change.took_s, 1):g} s{planned}{': too long' if change.faults else ''}"
+
+
+def summed_up(found: Review) -> str:
+    """How many of a take's places were clean, and how many pedals were not heard."""
+    total = [*(a.faults for a in found.judged), *(c.faults for c in found.changes)]
+    clean = sum(not faults for faults in total)
+    unheard = sum(pedal.there is None for arrival in found.judged for pedal in arrival.pedals)
+    but = f"; where {counted(unheard, 'pedal')} stood was not heard" if unheard else ""
+    return f"{clean} of {len(total)} places clean{but}" if total else "nothing was played"
+
+
+def place_of(songs: Mapping[str, Song], spot: Spot) -> str:
+    """A place within its song: a cue, or the changeover that leads to it."""
+    return spot.cue or "" if spot.before is None else f"changeover from {title_of(songs, spot.before)}"
+
+
+def course_of(spot: Spot) -> tuple[str, str, str]:
+    """How often a place went clean, each of the latest times with the newest on the right, and what was wrong."""
+    drawn = "".join(NOT_CLEAN if faults else CLEAN for faults in spot.goes[-DRAWN:])
+    faults = ", ".join(f"{fault} {count}×" for fault, count in spot.faults)
+    return f"{spot.clean} of {len(spot.goes)}", drawn, faults
