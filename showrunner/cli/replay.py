@@ -12,7 +12,7 @@ from showrunner.cli.output import columns, number, paragraph, plural, print_json
 from showrunner.model.library import Book
 from showrunner.model.nearest import did_you_mean
 from showrunner.model.units import format_length
-from showrunner.takes.comparing import differences, drawn, traces
+from showrunner.takes.comparing import NOTHING, differences, drawn, traces
 from showrunner.takes.replaying import (
     Sent,
     Step,
@@ -78,11 +78,9 @@ def replay(call: Call, take: str, rig: str | None, against: str | None, plot: bo
         before, after = traces(then), traces(_sents(steps))
         for one in [one.target for one in found] or [name for name in after if name in the_rig.targets]:
             if one in the_rig.targets:
-                nothing = Trace((), ())
+                pair = (before.get(one, NOTHING), after.get(one, NOTHING))
                 click.echo()
-                print_lines(
-                    drawn(one, before.get(one, nothing), after.get(one, nothing), the_rig, ends_s, words, width())
-                )
+                print_lines(drawn(one, *pair, the_rig, ends_s, words, width()))
 
 
 def _sents(steps: Sequence[Step]) -> tuple[Sent, ...]:

@@ -9,7 +9,7 @@ from showrunner.cli.common import Call, command, find, find_show, open_book
 from showrunner.cli.output import columns, plural, print_json, print_lines, working
 from showrunner.cli.reviewing import review_data, review_lines
 from showrunner.model.units import format_length
-from showrunner.planning.practice import Review, Spot, spots
+from showrunner.planning.practice import Review, Spot, spots, to_practise
 from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, course_of, place_of, title_of
 from showrunner.takes.reviewing import Kept, kept_takes, reviewed
 
@@ -146,10 +146,9 @@ def _progress_lines(book: "Book", songs: Sequence[str], found: Sequence[Spot], t
     for song in sorted({spot.song for spot in found}, key=lambda slug: order[slug]):
         yield ""
         yield title_of(book.songs, song)
-        yield from columns(
-            [(place_of(book.songs, spot), *course_of(spot)) for spot in found if spot.song == song], right=(1,)
-        )
-    hard = [spot for spot in found if spot.worst > 0][:NEXT]
+        mine = [spot for spot in found if spot.song == song]
+        yield from columns([(place_of(book.songs, spot), *course_of(spot)) for spot in mine], right=(1,))
+    hard = to_practise(found)
     yield ""
     if not hard:
         yield "nothing to practise: the latest takes were clean wherever that can be seen"
