@@ -3,7 +3,7 @@
 from math import ceil
 
 from showrunner.live.seen import Count
-from showrunner.model.tempo import count_in, stretches
+from showrunner.model.tempo import Stretch, count_in, stretches
 from showrunner.state.moments import Piece
 from showrunner.state.values import State
 
@@ -24,8 +24,12 @@ def counting(piece: Piece, state: State, at_s: float) -> Count | None:
     into_s = at_s - clock.began_s
     if state.phase != "song" or not 0 <= into_s < song.count_in.bars * tempo.bar_s:
         return None
+    beat = next(each for each in reversed(count_in(tempo, song.count_in.bars)) if each.at_s <= into_s + 1e-9)
+    return Count(beat.bar, beat.beat, lit(tempo, beat.beat, into_s - beat.at_s))
+
+
+def lit(tempo: Stretch, beat: int, since_s: float) -> bool:
+    """Whether the screen flashes so many seconds after a beat of a count-in in that tempo."""
     beat_s = tempo.bar_s / tempo.meter.beats
     every = 1 if beat_s >= FASTEST_S else ceil(GROUPED_S / beat_s)
-    beat = next(each for each in reversed(count_in(tempo, song.count_in.bars)) if each.at_s <= into_s + 1e-9)
-    lit = (beat.beat - 1) % every == 0 and into_s - beat.at_s < min(LIT_S, beat_s / 2)
-    return Count(beat.bar, beat.beat, lit)
+    return (beat - 1) % every == 0 and since_s < min(LIT_S, beat_s / 2)

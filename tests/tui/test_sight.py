@@ -8,7 +8,7 @@ from showrunner.model.rig import Battery
 from showrunner.planning.legibility import legibility
 from showrunner.planning.underway import plan_of
 from showrunner.tui.lettering import SIZES
-from showrunner.tui.screens.playing import zones
+from showrunner.tui.screens.stage import zones
 
 
 def seen(bench, arrived=frozenset()) -> Sight:

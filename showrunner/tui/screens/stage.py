@@ -1,0 +1,180 @@
+"""What a player sees while playing, in letters for half a second's look: the zones of a screen, and their rows."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.events import Resize
+from textual.screen import Screen, ScreenResultType
+from textual.widgets import Footer, Static
+
+from showrunner.live.seen import Sight
+from showrunner.planning.legibility import legibility
+from showrunner.tui.lettering import SIZES, width_of
+from showrunner.tui.settings import Settings
+from showrunner.tui.widgets.bigtype import BigType
+from showrunner.tui.widgets.ruler import Rulers
+
+if TYPE_CHECKING:
+    from showrunner.state.script import Script
+    from showrunner.state.values import State
+
+SIDE_SIZES = SIZES[1::2]
+SMALL_ROWS, RULER_ROWS, LABEL_FROM = 3, 2, 26
+"""Lines in the terminal's own letters, the footer among them; the least that rulers get; rows that spare a label."""
+NUDGE_PCT = 5.0
+"""How far an arrow key moves a pedal of a simulated rig."""
+
+
+NUDGE_PCT = 5.0
+"""How far an arrow key moves a pedal of a simulated rig."""
+
+
+class Zones(NamedTuple):
+    """Rows of each zone on a screen of some height; what is to be done takes the first of its heights that does."""
+
+    head: int
+    do: tuple[int, ...]
+    after: int
+    trouble: int
+
+
+def zones(width: int, height: int) -> Zones:
+    """How a screen's rows are shared out: letters twice as large where there is room for them."""
+    if height >= 44 and width >= 120:
+        return Zones(8, (12, 18, 24), 6, 6)
+    if height < 20:
+        return Zones(3, (3,), 3, 3) if height >= 15 else Zones(3 if height >= 8 else 1, (1,), 1, 1)
+    spare = height - SMALL_ROWS - (height >= LABEL_FROM) - 10 - RULER_ROWS
+    return Zones(4, tuple(range(6, max(6, spare) + 1, 3)), 3, 3)
+
+
+class Moves(Protocol):
+    """Whoever moves the controls of a simulated rig."""
+
+    @property
+    def script(self) -> "Script":
+        """What is played."""
+
+    def move(self, control: str, raw: int) -> None:
+        """Move a control."""
+
+
+class StageScreen(Screen[ScreenResultType]):
+    """Shows a sight: the moment, what hands and feet must do, the rulers, what comes next, and trouble."""
+
+    CSS_PATH = "stage.tcss"
+
+    def __init__(self, settings: Settings | None = None) -> None:
+        super().__init__()
+        self._settings = settings or Settings()
+        self._sight: Sight | None = None
+        self._pedal = 0
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="status", classes="small", markup=False)
+        yield BigType(id="head")
+        yield Static(id="label", classes="small", markup=False)
+        yield BigType(id="do")
+        yield Rulers(id="rulers")
+        with Horizontal(id="then"):
+            yield BigType(id="after")
+            yield BigType(id="aside")
+        yield BigType(id="trouble")
+        yield Static(id="words", markup=False)
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_resize(self, _: Resize) -> None:
+        """Share the rows out anew."""
+        if self._sight is not None:
+            self._arrange()
+            self._show(self._sight)
+
+    @property
+    def seen(self) -> Sight | None:
+        """What is shown."""
+        return self._sight
+
+    def see(self, seen: Sight) -> None:
+        """Show a sight, if it is another than is shown."""
+        if seen == self._sight:
+            return
+        if self._sight is None or seen.mode != self._sight.mode:
+            self.set_class(seen.mode == "choosing", "-choosing")
+            self.refresh_bindings()
+        self._sight = seen
+        self._show(seen)
+
+    def _in_play(self) -> list[str]:
+        return [standing.control for standing in self._sight.standing] if self._sight is not None else []
+
+    def _other_pedal(self) -> None:
+        names = self._in_play()
+        self._pedal = (self._pedal + 1) % max(1, len(names))
+        self.notify(f"keys move {names[self._pedal]}" if names else "no pedal is in play", timeout=2)
+
+    def _move_pedal(self, client: Moves, state: "State", to: Callable[[float], float]) -> None:
+        """Move the pedal at hand, from its travel to another."""
+        names = self._in_play()
+        if not names:
+            return
+        from showrunner.curves.travel import raw_of
+
+        name = names[self._pedal % len(names)]
+        travel = min(100.0, max(0.0, to(state.travels.get(name, 0.0))))
+        client.move(name, raw_of(client.script.rig.controls[name], travel))
+
+    def _arrange(self) -> None:
+        """Give each zone its rows; they stay put, but for the ruler, which lends some to what is to be done."""
+        height = self.size.height
+        rows = zones(*self.size)
+        for name, height_of in (("head", rows.head), ("then", rows.after), ("trouble", rows.trouble)):
+            self.query_one(f"#{name}").styles.height = height_of
+        self.query_one("#label").display = height >= LABEL_FROM
+        self.query_one("#words").display = height >= 12
+        self.query_one("#rulers").display = height >= 12
+
+    def _show(self, seen: Sight) -> None:
+        self.query_one("#status", Static).update(seen.status)
+        self.query_one("#label", Static).update(seen.label)
+        head = self.query_one("#head", BigType)
+        head.say([seen.head])
+        head.light(seen.counted_in is not None and seen.counted_in.lit)
+        do = self.query_one("#do", BigType)
+        do.styles.height = do.rows_for(seen.do, zones(*self.size).do, self._readable_rows())
+        do.say(seen.do)
+        self.query_one("#after", BigType).say([seen.after])
+        self._aside(seen)
+        self.query_one(Rulers).stand(seen.standing)
+        trouble = self.query_one("#trouble", BigType)
+        trouble.say([seen.trouble[0].big] if seen.trouble else [])
+        trouble.set_class(bool(seen.trouble) and not seen.trouble[0].grave, "-passing")
+        self.query_one("#words", Static).update(" · ".join(each.words for each in seen.trouble))
+        self.call_after_refresh(self._measure)
+
+    def _aside(self, seen: Sight) -> None:
+        """Late or early beside what comes next, in as much of the width as it needs."""
+        width, rows = self.size.width, zones(*self.size).after
+        size = next((size for size in SIDE_SIZES if size.rows <= rows), SIDE_SIZES[-1])
+        wording = next((each for each in seen.aside if width_of(each, size) <= width * 0.45), seen.aside[-1])
+        aside = self.query_one("#aside", BigType)
+        aside.styles.width = max(width_of(wording, size), len(wording)) + 3
+        aside.say([(wording,)])
+
+    def _readable_rows(self) -> float:
+        """Rows that a letter needs to be read with ease from where the player stands."""
+        told = legibility(self._settings.distance_m, self._settings.diagonal_in, self.size.height, 1)
+        return told.preferred_mm / told.height_mm
+
+    def _measure(self) -> None:
+        """Say so if the smallest of the big letters can't be read from where the player stands."""
+        if self._sight is None or self._sight.trouble:
+            return
+        rows = min(zone.letter_rows for zone in self.query(BigType))
+        told = legibility(self._settings.distance_m, self._settings.diagonal_in, self.size.height, rows)
+        if told.reach == "too small":
+            self.query_one("#words", Static).update(
+                f"letters of {told.height_mm:.0f} mm are too small at {self._settings.distance_m:g} m: "
+                f"{told.least_mm:.0f} mm at least; a larger terminal font or shorter names help"
+            )
