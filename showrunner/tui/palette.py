@@ -4,9 +4,12 @@ from functools import partial
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
+OTHERS = ("go.", "book.", "app.")
+"""How the names of actions begin that every screen on the book has."""
+
 
 class Actions(Provider):
-    """Every action of the screen that can be done now, with its key."""
+    """Every action of the screen and of the table that has the keys, with its key, if it can be done now."""
 
     async def discover(self) -> Hits:
         """All of them."""
@@ -23,10 +26,11 @@ class Actions(Provider):
                 yield Hit(score, matcher.highlight(title), run, help=f"key {key}")
 
     def _actions(self) -> list[tuple[str, str, str]]:
+        """Title, action and key; what the screen itself does first, then the ways to others."""
         found: dict[str, tuple[str, str, str]] = {}
-        for active in self.screen.active_bindings.values():
-            binding = active.binding
-            if active.enabled and active.node is self.screen and binding.description:
+        active = [each for each in self.screen.active_bindings.values() if each.enabled and each.binding.description]
+        for binding in sorted((each.binding for each in active), key=lambda each: (each.id or "").startswith(OTHERS)):
+            if binding.id is not None and binding.id != "app.more":
                 key = self.app.get_key_display(binding)
-                found.setdefault(binding.action, (binding.description, binding.action, key))
+                found.setdefault(binding.action, (binding.tooltip or binding.description, binding.action, key))
         return list(found.values())

@@ -15,7 +15,7 @@ ENDS = ("encore", "reserve")
 
 
 class Spot(NamedTuple):
-    """A row: a song, the list of the show's file it is in, and its index there."""
+    """A row: a song, the list of the show's file it is in, and its index there; no song is a list without any."""
 
     song: str
     part: KeyPath
@@ -23,15 +23,12 @@ class Spot(NamedTuple):
 
 
 def spots(show: Show) -> list[Spot]:
-    """Every song of a show in order: sets, encore, reserve."""
-    found = [
-        Spot(slot.song, ("sets", number, "songs"), index)
-        for number, part in enumerate(show.sets)
-        for index, slot in enumerate(part.songs)
+    """Every song of a show in order: sets, encore, reserve; a list without songs has one spot, without a song."""
+    lists: list[tuple[KeyPath, tuple[str, ...]]] = [
+        (("sets", number, "songs"), tuple(slot.song for slot in part.songs)) for number, part in enumerate(show.sets)
     ]
-    for name in ENDS:
-        found += [Spot(song, (name,), index) for index, song in enumerate(getattr(show, name))]
-    return found
+    lists += [((name,), getattr(show, name)) for name in ENDS]
+    return [Spot(song, part, index) for part, songs in lists for index, song in enumerate(songs or ("",))]
 
 
 def parts(show: Show) -> list[KeyPath]:
@@ -63,16 +60,25 @@ def moved(raw: Mapping[str, Any], spot: Spot, part: KeyPath, index: int) -> Chan
 
 
 def added(raw: Mapping[str, Any], part: KeyPath, index: int, song: str) -> Changes:
-    """A song that the show doesn't have yet, at a place of a list."""
+    """A song that the show doesn't have yet, at a place of a list; the first set is made for it if there is none."""
+    if part[0] == "sets" and not raw.get("sets"):
+        return {("sets",): [{"title": "Set 1", "songs": [{"song": song}]}]}
     into = items(raw, part)
     return {part: [*into[:index], _for(part, song), *into[index:]]}
 
 
 def taken_out(raw: Mapping[str, Any], spot: Spot) -> Changes:
-    """The show without the song, its stand-ins and what is different about it tonight."""
+    """The show without the song, its stand-ins, what is different about it tonight and pins that name it."""
+    changes: Changes = {}
+    for number, part in enumerate(raw.get("sets", [])):
+        for index, item in enumerate(part.get("songs", [])):
+            if item.get("pin") in (f"after {spot.song}", f"not after {spot.song}"):
+                changes["sets", number, "songs", index, "pin"] = ABSENT
     left = items(raw, spot.part)
     del left[spot.number]
-    changes: Changes = {spot.part: left if left or spot.part[0] == "sets" else ABSENT}
+    left = [_unpinned(item, spot.song) for item in left]
+    changes = {key: value for key, value in changes.items() if key[: len(spot.part)] != spot.part}
+    changes[spot.part] = left if left or spot.part[0] == "sets" else ABSENT
     for table in ("stand_ins", "tonight"):
         if spot.song in raw.get(table, {}):
             only = len(raw[table]) == 1
@@ -96,6 +102,22 @@ def broken(raw: Mapping[str, Any], spot: Spot) -> Changes:
     return {("sets",): sets}
 
 
+def with_set(raw: Mapping[str, Any], number: int, title: str) -> Changes:
+    """A new set without songs, the one of that number, counted from 0."""
+    sets = list(raw.get("sets", []))
+    return {("sets",): [*sets[:number], {"title": title, "songs": []}, *sets[number:]]}
+
+
+def without_set(raw: Mapping[str, Any], number: int) -> Changes:
+    """The show without one of its sets, whose songs go to the end of the reserve."""
+    sets = list(raw.get("sets", []))
+    songs = [_for(("reserve",), item) for item in sets.pop(number).get("songs", [])]
+    changes: Changes = {("sets",): sets or ABSENT}
+    if songs:
+        changes["reserve",] = [*items(raw, ("reserve",)), *songs]
+    return changes
+
+
 def in_order(raw: Mapping[str, Any], show: Show) -> Changes:
     """The sets as another version of the show has them, each song's own words kept but for what follows it."""
     by_song = {item["song"]: item for part in raw.get("sets", []) for item in part.get("songs", [])}
@@ -112,6 +134,12 @@ def items(raw: Mapping[str, Any], part: KeyPath) -> list[Any]:
     """What a list of the file holds, nothing where it is left out."""
     value = value_at(raw, part)
     return [] if value is ABSENT else list(value)
+
+
+def _unpinned(item: Any, song: str) -> Any:
+    if not isinstance(item, dict) or item.get("pin") not in (f"after {song}", f"not after {song}"):
+        return item
+    return {key: value for key, value in item.items() if key != "pin"}
 
 
 def _for(part: KeyPath, item: Any) -> Any:

@@ -1,10 +1,7 @@
-"""What the set's screen says: the clock, an order or an exchange that would be better, stand-ins, tonight's changes."""
+"""What the set's screen says: the clock, an order or an exchange that would be better, stand-ins."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
-from showrunner.book import render
-from showrunner.model.keys import bare_or_quoted
 from showrunner.model.library import Book
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.exchange import Exchange
@@ -62,8 +59,3 @@ def stand_in_words(found: Sequence[SongStandIns]) -> str:
             lines += [f"  {work.used} does the work of {work.wanted}" for work in song.work]
             lines += [f"    {loss}" for loss in song.losses]
     return "\n".join(lines)
-
-
-def tonight_line(tonight: Mapping[str, Any]) -> str:
-    """What is different tonight on one line, as it is typed."""
-    return ", ".join(f"{bare_or_quoted(key)} = {render.inline(value)}" for key, value in tonight.items())

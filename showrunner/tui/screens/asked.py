@@ -142,11 +142,12 @@ class PickScreen(ModalScreen[str | None]):
             self.query_one(OptionList).highlighted = list(self._things).index(self._now)
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        """Only what has all the words typed."""
-        words, options = event.value.lower().split(), self.query_one(OptionList)
+        """Only what has all the words typed, what has them in one piece first."""
+        typed, options = " ".join(event.value.lower().split()), self.query_one(OptionList)
+        fits = [pair for pair in self._things.items() if all(word in pair[1].lower() for word in typed.split())]
+        fits.sort(key=lambda pair: (typed != pair[1].lower(), typed not in pair[1].lower()))
         options.clear_options()
-        fits = {key: title for key, title in self._things.items() if all(word in title.lower() for word in words)}
-        options.add_options([Option(title, id=key) for key, title in fits.items()])
+        options.add_options([Option(title, id=key) for key, title in fits])
 
     def on_input_submitted(self, _: Input.Submitted) -> None:
         """Enter takes the one at hand, else the first that is left."""

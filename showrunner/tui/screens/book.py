@@ -47,6 +47,7 @@ class BookScreen(Screen[None]):
         Binding("ctrl+e", "editor", "In the editor", id="book.editor", show=False),
         Binding("U,ctrl+y", "redo", "Redo", id="book.redo", show=False),
         Binding("q", "app.quit", "Quit", id="app.quit"),
+        Binding("question_mark", "app.command_palette", "More", id="app.more", tooltip="Every key of this screen"),
     ]
 
     def __init__(self, shelf: Shelf, settings: Settings | None = None) -> None:

@@ -30,7 +30,7 @@ class FieldsScreen(ModalScreen[None]):
         + "FieldsScreen #hint { height: auto; max-height: 3; color: $text-muted; }"
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "change", "Change", id="fields.change"),
+        Binding("enter", "change", "Change", id="fields.change", priority=True),
         Binding("delete,backspace", "clear", "Take out", id="fields.clear"),
         Binding("u", "undo", "Undo", id="fields.undo"),
         Binding("U,ctrl+y", "redo", "Redo", id="fields.redo", show=False),
