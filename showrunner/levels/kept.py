@@ -19,6 +19,11 @@ def moved(show: Show, trims: Iterable[tuple[str, float]]) -> Show:
     return show.model_copy(update={"trims": show.trims.model_copy(update={**plain, "targets": targets})})
 
 
+def tonight(show: Show, name: str) -> float:
+    """What the show adds to one trim, in its unit."""
+    return float(getattr(show.trims, KEYS[name])) if name in KEYS else show.trims.targets.get(name, 0.0)
+
+
 def as_ended(venue: Venue, show: Show) -> RoomTrims:
     """What the room needed that night: the venue's own trims with the show's on top."""
     names = dict.fromkeys((*venue.trims.targets, *show.trims.targets))

@@ -6,8 +6,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from showrunner.book.problems import BookError
+from showrunner.levels.kept import tonight
 from showrunner.live.closing import battery_uses, closed
-from showrunner.live.runs import lengths, read_runs
+from showrunner.live.runs import lengths, read_run, read_runs, run_files
+from showrunner.planning.night import trims_moved
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
@@ -26,6 +28,17 @@ def played_seconds(reading: "Reading", show: "Show") -> dict[str, list[float]]:
             for song, seconds in _in_take(reading, songs, file):
                 found.setdefault(song, []).append(seconds)
     return {song: seconds for song, seconds in found.items() if seconds}
+
+
+def trims_left(root: Path, slug: str, show: "Show") -> dict[str, tuple[float, float]]:
+    """Trims that the latest run moved and the show's file does not say yet: where it says they stand, and to where.
+
+    One that was written otherwise since is left out.
+    """
+    files = run_files(root, slug)
+    moved = trims_moved(read_run(root, files[-1]).lines) if files else ()
+    ends = {one.trim: (one.before, one.after) for one in moved if one.before != one.after}
+    return {name: (before, after) for name, (before, after) in ends.items() if tonight(show, name) == before}
 
 
 def battery_hours(root: Path, book: "Book", rig: "Rig") -> dict[str, float]:

@@ -10,7 +10,7 @@ import json
 import os
 import queue
 import threading
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -73,18 +73,6 @@ def trim_of(entry: Mapping[str, Any]) -> Trim | None:
     if not isinstance(target, str) or not all(isinstance(value, int | float) for value in (before, after)):
         return None
     return Trim(str(who or ""), target, float(before or 0), float(after or 0), str(unit or ""), by_hand is True)
-
-
-def trims_moved(lines: Iterable[Mapping[str, Any]]) -> dict[str, tuple[float, float]]:
-    """By trim, tonight's value before it was first moved and after it was last; those back where they were left out."""
-    found: dict[str, tuple[float, float]] = {}
-    for line in lines:
-        name, before, after = line.get("target"), line.get("from"), line.get("to")
-        if line.get("kind") != "trimmed" or not isinstance(name, str):
-            continue
-        if isinstance(before, int | float) and isinstance(after, int | float):
-            found[name] = found.get(name, (before, after))[0], after
-    return {name: ends for name, ends in found.items() if ends[0] != ends[1]}
 
 
 def entries(file: Path) -> list[dict[str, Any]]:

@@ -1,10 +1,11 @@
 """A trim moved while the show runs: what sounds moves by it, and nothing else does."""
 
+from showrunner.levels import kept
 from showrunner.levels.kept import GAIN, KEYS, VOLUME
 from showrunner.model.rig import Rig
 from showrunner.state.events import Notice, Trim, Trimmed
 from showrunner.state.receiver import push
-from showrunner.state.script import Script
+from showrunner.state.script import NO_SHOW, Script
 from showrunner.state.trimmed import inside
 from showrunner.state.values import Trims, Work
 
@@ -31,10 +32,7 @@ def put(work: Work, event: Trimmed) -> None:
 def tonight(script: Script, trims: Trims, name: str) -> float:
     """Where one of tonight's trims stands, in its unit: where it was moved to, else as the show says."""
     moved = dict(trims)
-    if name in moved or script.room.show is None:
-        return moved.get(name, 0.0)
-    written = script.room.show.trims
-    return float(getattr(written, KEYS[name])) if name in KEYS else written.targets.get(name, 0.0)
+    return moved[name] if name in moved else kept.tonight(script.room.show or NO_SHOW, name)
 
 
 def moved_to(script: Script, trims: Trims, name: str, value: float) -> Trims:

@@ -37,7 +37,7 @@ NIGHT_ENDS = timedelta(hours=6)
 class Shelf:
     """One book on disk as all screens see it.
 
-    `show` and `song` are the ones at hand, `locked` the shows whose soundcheck is done.
+    `show` and `song` are the ones at hand.
     """
 
     def __init__(self, root: Path) -> None:
@@ -45,7 +45,6 @@ class Shelf:
         self.reading: Reading = read_book(root)
         self.show: str | None = next(iter(self.book.shows), None)
         self.song: str | None = next(iter(self.book.songs), None)
-        self.locked: frozenset[str] = frozenset()
         self._stamp = self._look()
         self._done: list[Edits | FileChanges] = []
         self._undone: list[Edits | FileChanges] = []

@@ -1,12 +1,13 @@
 """What the soundcheck screen says: moments to play, trims beside the last visit's, headroom stage by stage."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from showrunner.levels.headroom import StageLevel
 from showrunner.levels.kept import GAIN, KEYS, VOLUME, as_ended
 from showrunner.levels.newroom import Spread, Start
 from showrunner.model.cells import fit
+from showrunner.model.keys import KeyPath
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
@@ -14,6 +15,7 @@ from showrunner.model.units import format_length
 from showrunner.model.venue import RoomTrims, Venue, Visit
 from showrunner.planning.soundcheck import Soundcheck, Step
 from showrunner.planning.spots import Spot, hands
+from showrunner.planning.trims import SongTrims
 
 NAME_CELLS, FIGURE_CELLS = 17, 9
 SHOWN_DB = 40.0
@@ -98,6 +100,46 @@ def trim_lines(rows: Sequence[TrimRow], at_hand: str, last: str) -> list[str]:
         told = "".join(f"{fit(figure, FIGURE_CELLS)} " for figure in figures)
         lines.append(f"{sign} {fit(row.name, NAME_CELLS)}{told}{before}")
     return lines
+
+
+def song_cells(book: Book, song: SongTrims) -> tuple[str, ...]:
+    """A song as a row of the table."""
+    number = "" if song.interface_volume_number is None else str(song.interface_volume_number)
+    gain, volume = song.trims.input_gain.set_db, song.trims.interface_volume.set_db
+    least = min(song.stages, key=lambda stage: stage.spare_db, default=None)
+    spare = "" if least is None else f"{least.spare_db:+.1f} dB, {least.stage}"
+    mark = " !" if least is not None and least.spare_db < 0 else ""
+    return book.songs[song.song].title, f"{gain:+.1f}", f"{volume:+.1f}", number, spare + mark
+
+
+def song_words(book: Book, song: SongTrims) -> str:
+    """A song's gain and volume, with the number that sets it."""
+    gain, volume = song.trims.input_gain.set_db, song.trims.interface_volume.set_db
+    number = "" if song.interface_volume_number is None else f" ({song.interface_volume_number})"
+    return f"{book.songs[song.song].title}: gain {gain:+.1f} dB, volume {volume:+.1f} dB{number}"
+
+
+def key_of(name: str) -> KeyPath:
+    """Where a trim is in the show's file."""
+    return ("trims", KEYS[name]) if name in KEYS else ("trims", "targets", name)
+
+
+def head_words(title: str, plan: Soundcheck | None, *, running: bool, locked: bool, full: bool) -> str:
+    """What is soundchecked, through what, and how much there is to play."""
+    parts = (
+        title,
+        "heard through the running show" if running else "",
+        "locked: K unlocks" if locked else "",
+        "full house" if full else "empty room",
+        plan_words(plan) if plan is not None else "working out what to play …",
+    )
+    return " · ".join(part for part in parts if part)
+
+
+def left_words(left: Mapping[str, tuple[float, float]]) -> str:
+    """What a run has moved and the show's file does not say yet."""
+    moves = ", ".join(f"{name} {before:+g} to {after:+g}" for name, (before, after) in left.items())
+    return f"the run moved {moves}: w keeps it for tonight"
 
 
 def stage_lines(stages: Sequence[StageLevel], width: int) -> list[str]:

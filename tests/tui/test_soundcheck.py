@@ -1,6 +1,7 @@
 """The soundcheck on the screen: moments to play, trims kept in the show and heard at once, locked when done."""
 
 import asyncio
+import datetime
 import shutil
 from functools import wraps
 from pathlib import Path
@@ -10,13 +11,15 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.widgets import DataTable, Static
 
-from showrunner.book.problems import BookError
 from showrunner.live.fake import FakeSystem
 from showrunner.live.local import LocalShow
+from showrunner.live.locked import is_locked
 from showrunner.live.night import night_of
+from showrunner.live.runlog import append, trim_entry
 from showrunner.places import demo_book
 from showrunner.planning.soundcheck import soundcheck
 from showrunner.planning.trims import show_levels
+from showrunner.state.events import Trim
 from showrunner.tui.app import Screens
 from showrunner.tui.screens import soundcheck as soundcheck_screen
 from showrunner.tui.screens.soundcheck import CAUTION, SoundcheckScreen
@@ -212,6 +215,8 @@ async def test_locked_trims_stay_even_under_undo_and_after_another_screen(shelf:
         await settled(app, pilot)
         assert "locked" in shown(app, "#tonight")
         await pilot.press("k", "minus")
+        assert volume_on_disk(shelf) == kept
+        await pilot.press("K", "minus")
         assert volume_on_disk(shelf) == kept - 0.5
 
 
@@ -247,28 +252,104 @@ async def test_without_a_running_show_enter_says_how_to_begin_it(shelf: Shelf) -
 
 
 @driven
-async def test_while_the_show_plays_its_file_stays_and_the_screen_says_so(
-    shelf: Shelf, playing: LocalShow, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def refuse() -> None:
-        raise BookError(f"{SHOW} is being played", "files are not changed while a show runs")
+async def test_a_lock_lasts_over_a_restart_until_another_night(shelf: Shelf) -> None:
+    app = Screens(SoundcheckScreen(shelf))
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(app, pilot)
+        await pilot.press("k")
+    again = Shelf(shelf.root)
+    again.show = SHOW
+    app = Screens(SoundcheckScreen(again))
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(app, pilot)
+        assert "locked" in shown(app, "#tonight")
+    show = shelf.book.shows[SHOW]
+    assert not is_locked(shelf.root, SHOW, show.model_copy(update={"date": datetime.date(2027, 1, 1)}))
 
-    monkeypatch.setattr(shelf, "_nothing_running", refuse)
+
+def tonights(playing: LocalShow) -> dict[str, float]:
+    return dict(playing.picture().state.trims)
+
+
+@driven
+async def test_in_a_running_show_trims_are_heard_at_once_and_its_file_stays(shelf: Shelf, playing: LocalShow) -> None:
+    file = shelf.root / "shows" / f"{SHOW}.toml"
+    before, text = volume_on_disk(shelf), file.read_text()
+    app = Screens(SoundcheckScreen(shelf))
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(app, pilot)
+        assert "heard through the running show" in shown(app, "#tonight")
+        await pilot.press("enter")
+        await until(pilot, lambda: playing.picture().state.phase == "song" and not playing.picture().state.settling)
+        playing.system.sent.clear()
+        await pilot.press("minus", "minus", "minus")
+        assert tonights(playing) == {"interface volume": before - 1.5}
+        assert {message[:2] for _, message in playing.system.sent} == {bytes((0xB0, 112))}
+        await until(pilot, lambda: "-1 dB" in shown(app, "#trims"))
+        assert file.read_text() == text
+        assert playing.picture().engine == "playing"
+
+
+@driven
+async def test_in_a_running_show_trims_are_taken_back_and_made_again(shelf: Shelf, playing: LocalShow) -> None:
     before = volume_on_disk(shelf)
     app = Screens(SoundcheckScreen(shelf))
     async with app.run_test(size=WIDE) as pilot:
         await settled(app, pilot)
-        await pilot.press("plus")
-        await pilot.pause()
+        await pilot.press("minus", "v", "plus", "u")
+        assert tonights(playing) == {"interface volume": before - 0.5}
+        await pilot.press("u")
+        assert tonights(playing) == {}
+        await pilot.press("U", "U", "U")
+        assert tonights(playing) == {"interface volume": before - 0.5, "input gain": 0.5}
+
+
+@driven
+async def test_the_input_gain_is_said_to_be_set_by_hand(shelf: Shelf, playing: LocalShow) -> None:
+    app = Screens(SoundcheckScreen(shelf))
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(app, pilot)
+        await pilot.press("v", "plus")
+        await until(pilot, lambda: "input gain: set by hand" in shown(app, ".detail"))
+        assert any("by hand" in notice.say for _, notice in playing.picture().notices)
+
+
+@driven
+async def test_what_a_run_moved_is_offered_for_the_show_once_it_has_ended(shelf: Shelf) -> None:
+    before = volume_on_disk(shelf)
+    trim = Trim("soundcheck", "interface volume", before, before - 2, "dB", by_hand=False)
+    append(shelf.root / "runs" / SHOW / "2026-11-21.jsonl", {"unix_s": 1.0, "kind": "trimmed", **trim_entry(trim)})
+    app = Screens(SoundcheckScreen(shelf))
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(app, pilot)
+        assert "w keeps it for tonight" in shown(app, ".detail")
+        await pilot.press("w")
+        assert volume_on_disk(shelf) == before - 2
+        assert "w keeps it" not in shown(app, ".detail")
+        await pilot.press("u")
         assert volume_on_disk(shelf) == before
-        assert any("is being played" in note.message for note in app._notifications)
-        assert playing.picture().engine == "playing"
+
+
+@driven
+async def test_a_show_that_ends_leaves_its_file_to_the_keys(
+    shelf: Shelf, playing: LocalShow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = Screens(SoundcheckScreen(shelf))
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(app, pilot)
+        monkeypatch.setattr(soundcheck_screen, "show_under_way", lambda *_: None)
+        ended = playing.picture()._replace(engine="ended")
+        monkeypatch.setattr(playing, "picture", lambda: ended)
+        await until(pilot, lambda: "running show" not in shown(app, "#tonight"))
+        before = volume_on_disk(shelf)
+        await pilot.press("minus")
+        assert volume_on_disk(shelf) == before - 0.5
 
 
 @settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     keys=st.lists(
-        st.sampled_from(["plus", "minus", "v", "V", "t", "f", "k", "up", "down", "enter", "tab", "u", "U", "escape"]),
+        st.sampled_from(["plus", "minus", "v", "V", "t", "f", "k", "K", "w", "up", "down", "enter", "tab", "u", "U"]),
         max_size=14,
     ),
     size=st.tuples(st.integers(1, 140), st.integers(1, 50)),

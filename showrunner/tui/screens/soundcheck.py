@@ -1,4 +1,7 @@
-"""Soundcheck: moments to play one after the other, and tonight's trims with the headroom they leave."""
+"""Soundcheck: moments to play one after the other, and tonight's trims with the headroom they leave.
+
+While the show runs trims move in the show itself, by the engine, and its files stay as they are.
+"""
 
 from collections.abc import Callable
 from typing import Any, ClassVar
@@ -11,10 +14,13 @@ from textual.events import DescendantFocus
 from textual.widgets import DataTable, Static
 from textual.worker import Worker, WorkerState
 
-from showrunner.levels.kept import KEYS, VOLUME, last_visit
+from showrunner.levels.kept import KEYS, VOLUME, last_visit, tonight
+from showrunner.live.evidence import trims_left
+from showrunner.live.locked import is_locked, lock
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.live.under_way import show_under_way
+from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show, ShowTrims
 from showrunner.planning.soundcheck import Soundcheck, soundcheck
@@ -22,12 +28,17 @@ from showrunner.planning.trims import ShowLevels, SongTrims, show_levels
 from showrunner.tui.machine import real_system
 from showrunner.tui.plugged import Plugged
 from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.soundcheck_run import Run
 from showrunner.tui.soundcheck_words import (
     Moment,
     adjustable,
+    head_words,
+    key_of,
+    left_words,
     moment_cells,
     moments,
-    plan_words,
+    song_cells,
+    song_words,
     stage_lines,
     step_of,
     trim_lines,
@@ -37,13 +48,19 @@ from showrunner.tui.widgets.table import Table
 
 CAUTION = "Start quiet, and wear hearing protection while levels are being found."
 LOOKS_EVERY_S = 0.1
+FINDS_EVERY_S = 2.0
+"""How often a show that has begun meanwhile is looked for."""
 SIDE_BY_SIDE_FROM = 118
 MOMENTS = ("", "At", "Moment", "For", "By hand", "Heard first")
 SONGS = ("Song", "Gain", "Volume", "Number", "Least to spare")
 
 
 class SoundcheckScreen(BookScreen):
-    """The show at hand in its room: Enter plays from a moment, `+` and `-` move the trim at hand, `k` locks both."""
+    """The show at hand in its room: Enter plays from a moment, `+` and `-` move the trim at hand, `k` locks both.
+
+    With the show running trims are heard through it at once; without, they go into its file, and `w` puts there what
+    a run has moved.
+    """
 
     place = "soundcheck"
     CSS_PATH: ClassVar[list[str]] = ["book.tcss", "soundcheck.tcss"]  # type: ignore[assignment]
@@ -56,6 +73,8 @@ class SoundcheckScreen(BookScreen):
         Binding("t", "other_list", "Other list", id="soundcheck.list"),
         Binding("f", "full_house", "Full house", id="soundcheck.full"),
         Binding("k", "lock", "Lock", id="soundcheck.lock"),
+        Binding("K", "unlock", "Unlock", id="soundcheck.unlock"),
+        Binding("w", "keep", "Keep the run's", id="soundcheck.keep"),
     ]
     system_of: Callable[[], System] = staticmethod(real_system)
 
@@ -83,18 +102,21 @@ class SoundcheckScreen(BookScreen):
         self._planned: tuple[object, ...] | None = None
         self._plan: Soundcheck | None = None
         self._moments: tuple[Moment, ...] = ()
-        self._played: Client | None = None
+        self._run: Run | None = None
+        self.locked = False
+        self._left: dict[str, tuple[float, float]] = {}
         self._plugged: Plugged | None = None
         self._stands: tuple[str, int] | None = None
         self._said = ""
         super().on_mount()
         self._look_for_show()
         self.set_interval(LOOKS_EVERY_S, self.look)
+        self.set_interval(FINDS_EVERY_S, self._look_again_for_show)
 
     def on_unmount(self) -> None:
         """Let go of the show and of the ports."""
-        if self._played is not None:
-            self._played.close()
+        if self._run is not None:
+            self._run.close()
         if self._plugged is not None:
             self._plugged.stop()
 
@@ -103,19 +125,16 @@ class SoundcheckScreen(BookScreen):
         self.set_class(self.size.width < SIDE_BY_SIDE_FROM, "-narrow")
         self.call_after_refresh(self._tell)
 
-    @property
-    def locked(self) -> bool:
-        """Whether trims and moments are out of a stray key's reach."""
-        return self.shelf.show in self.shelf.locked
-
     def fill(self) -> None:
         """Trims and headroom at once; what to play is worked out anew where songs, order or rig have changed."""
         show, rig = self._ground()
-        if show is None or rig is None:
+        if show is None or rig is None or self.shelf.show is None:
             self.query_one("#tonight", Static).update("choose a show with a rig on the screen Shows")
             return
-        self._levels = show_levels(self.shelf.book, show, rig, self._full_house)
-        ground = (self.shelf.book.songs, show.model_copy(update={"trims": ShowTrims()}), rig)
+        self.locked = is_locked(self.shelf.root, self.shelf.show, show)
+        self._left = trims_left(self.shelf.root, self.shelf.show, show) if self._run is None else {}
+        self._levels = show_levels(self.book, show, rig, self._full_house)
+        ground = (self.book.songs, show.model_copy(update={"trims": ShowTrims()}), rig)
         if ground != self._planned:
             self._planned = ground
             self._work_out(show, rig)
@@ -124,12 +143,17 @@ class SoundcheckScreen(BookScreen):
         self.refresh_bindings()
 
     def look(self) -> None:
-        """Where the running show stands, and what became of a value that was sent."""
-        if self._played is not None:
-            state = self._played.picture().state
-            stands = (state.song, state.moment) if state.song is not None and state.phase == "song" else None
-            if stands != self._stands:
-                self._stands = stands
+        """Where the running show stands, what it sounds like, and what became of a value that was sent."""
+        if self._run is not None:
+            changed = self._run.look()
+            if self._run.ended:
+                self._leave(self._run)
+            elif changed:
+                self.fill()
+            elif self._run.said(self._trim) != self._said:
+                self._tell()
+            if self._run is not None and self._run.stands != self._stands:
+                self._stands = self._run.stands
                 self._list_moments()
         elif self._plugged is not None:
             _, rig = self._ground()
@@ -140,16 +164,36 @@ class SoundcheckScreen(BookScreen):
                 self._tell()
 
     def action_trim(self, way: int) -> None:
-        """Half a dB, or one of a target's other unit, on the trim at hand; it goes into the show's file at once."""
+        """Half a dB, or one of a target's other unit, on the trim at hand: in the running show, else in its file."""
         show, rig = self._ground()
         if show is None or rig is None or self.shelf.show is None:
             return
         name = self._trim
-        key: tuple[str, ...] = ("trims", KEYS[name]) if name in KEYS else ("trims", "targets", name)
-        now = getattr(show.trims, KEYS[name]) if name in KEYS else show.trims.targets.get(name, 0.0)
-        by = step_of("dB" if name in KEYS else rig.targets[name].unit)
-        if self.edit("show", self.shelf.show, key, round(now + way * by, 6)) and name == VOLUME:
+        by = way * step_of("dB" if name in KEYS else rig.targets[name].unit)
+        if self._run is not None:
+            self._run.move(name, by)
+        elif self.edit("show", self.shelf.show, key_of(name), round(tonight(show, name) + by, 6)) and name == VOLUME:
             self._let_hear(rig)
+
+    def action_keep(self) -> None:
+        """What the run has moved goes into the show's file, in one step of undo."""
+        if self.shelf.show is not None and self._left:
+            self.edit_all("show", self.shelf.show, {key_of(name): to for name, (_, to) in self._left.items()})
+
+    def action_undo(self) -> None:
+        """Take the last trim back, in the running show or in the file."""
+        self._take(super().action_undo, back=True)
+
+    def action_redo(self) -> None:
+        """Make it once more."""
+        self._take(super().action_redo, back=False)
+
+    def _take(self, in_file: Callable[[], None], *, back: bool) -> None:
+        if self._run is None:
+            in_file()
+            return
+        name, words = self._run.again(back=back), "taken back" if back else "made again"
+        self.notify(f"{name}: {words}" if name is not None else f"nothing to be {words}", timeout=2)
 
     def action_other_trim(self, way: int) -> None:
         """The next trim to hand: volume, gain, and the room's offset on each target."""
@@ -166,19 +210,40 @@ class SoundcheckScreen(BookScreen):
         self._tell()
 
     def action_full_house(self) -> None:
-        """With what the room needs when the audience is in, or without."""
+        """With what the room needs when the audience is in, or without; a run stays as it was begun."""
+        if self._run is not None:
+            house = "a full house" if self._full_house else "an empty room"
+            self.notify(f"this run was begun for {house}: play --full-house begins one for a full house")
+            return
         self._full_house = not self._full_house
         self.fill()
 
     def action_lock(self) -> None:
-        """The soundcheck is done: trims and moments stay as they are; or let them be moved again."""
-        if self.shelf.show is not None:
-            self.shelf.locked ^= {self.shelf.show}
-            self._tell()
-            self.refresh_bindings()
+        """The soundcheck is done: trims and moments stay as they are, until they are unlocked."""
+        self._lock(on=True)
+
+    def action_unlock(self) -> None:
+        """Let trims and moments be moved again."""
+        self._lock(on=False)
+
+    def _lock(self, *, on: bool) -> None:
+        show, _ = self._ground()
+        if show is None or self.shelf.show is None:
+            return
+        try:
+            lock(self.shelf.root, self.shelf.show, show, on=on)
+        except OSError as error:
+            self.notify(f"the lock can't be kept: {error.strerror}", severity="error")
+        self.locked = on
+        self._tell()
+        self.refresh_bindings()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
         """Locked, nothing can be moved."""
+        if action in ("lock", "unlock"):
+            return (action == "unlock") == self.locked
+        if action == "keep":
+            return bool(self._left) and not self.locked
         return action not in ("trim", "other_trim", "undo", "redo") or not self.locked
 
     def on_descendant_focus(self, event: DescendantFocus) -> None:
@@ -196,21 +261,23 @@ class SoundcheckScreen(BookScreen):
             return
         spot = self._moments[event.cursor_row].step.spot
         if self.locked:
-            self.notify("locked: k unlocks trims and moments", severity="warning")
-        elif self._played is None:
+            self.notify("locked: K unlocks trims and moments", severity="warning")
+        elif self._run is None:
             self.notify("the show is not running; p or t on the screen Shows begins it", severity="warning")
-        elif spot.song not in self._played.picture().state.order:
+        elif not self._run.play(spot.song, spot.number):
             self.notify(f"{spot.song} is not in the running show's order", severity="warning")
-        else:
-            self._played.jump(spot.song, spot.number)
 
     @work(thread=True, group="plan", exclusive=True)
     def _work_out(self, show: Show, rig: Rig) -> Soundcheck:
-        return soundcheck(self.shelf.book, show, rig)
+        return soundcheck(self.book, show, rig)
 
     @work(thread=True, group="under way", exclusive=True)
     def _look_for_show(self) -> Client | None:
-        return show_under_way(self.shelf.root, self.shelf.book.shows)
+        return show_under_way(self.shelf.root, [self.shelf.show] if self.shelf.show is not None else [])
+
+    def _look_again_for_show(self) -> None:
+        if self._run is None:
+            self._look_for_show()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """What was worked out is shown here, on the screen's own thread."""
@@ -225,23 +292,47 @@ class SoundcheckScreen(BookScreen):
             self._looked(result)
 
     def _looked(self, client: Client | None) -> None:
-        """Play in the show at hand if it runs; where none does, let the volume be heard over the rig's ports."""
-        _, rig = self._ground()
-        if client is not None and client.night is not None and client.night.show == self.shelf.show:
-            self._played = client
+        """Play in the show at hand if it runs; where it doesn't, let the volume be heard over the rig's ports."""
+        if client is not None and client.night is not None and self._run is None and self.is_mounted:
+            if self._plugged is not None:
+                self._plugged.stop()
+                self._plugged = None
+            self._run = Run(client, client.night)
+            self._full_house = client.night.full_house
+            self.done()
         elif client is not None:
             client.close()
-        elif rig is not None:
-            self._plugged = Plugged(rig, self.system_of)
-            self._plugged.start()
-        self._tell()
+        elif self._plugged is None and self._run is None and self.is_mounted:
+            _, rig = self._ground()
+            if rig is not None:
+                self._plugged = Plugged(rig, self.system_of)
+                self._plugged.start()
+
+    def _leave(self, run: Run) -> None:
+        """The show was ended: what it moved is offered for the show's file."""
+        run.close()
+        self._run, self._stands = None, None
+        self._look_for_show()
+        self.done()
+        self._list_moments()
 
     def _let_hear(self, rig: Rig) -> None:
         target, song = rig.trims.volume_target, self._song()
         if self._plugged is not None and target in rig.targets and target is not None and song is not None:
             self._plugged.send(target, song.trims.interface_volume.set_db)
 
+    @property
+    def book(self) -> Book:
+        """The book as it was when the running show began, with all of its venues; without one as it is now."""
+        book = self.shelf.book
+        if self._run is None:
+            return book
+        night = self._run.night.book
+        return night._replace(venues={**book.venues, **night.venues})
+
     def _ground(self) -> tuple[Show | None, Rig | None]:
+        if self._run is not None:
+            return self._run.show, self._run.night.book.rigs[self._run.night.rig]
         book = self.shelf.book
         show = book.shows.get(self.shelf.show or "")
         return show, book.rigs.get(book.rig_of(show) or "") if show is not None else None
@@ -265,7 +356,7 @@ class SoundcheckScreen(BookScreen):
         table.clear()
         for moment in self._moments:
             spot = moment.step.spot
-            table.add_row(*moment_cells(self.shelf.book, moment, here=(spot.song, spot.number) == self._stands))
+            table.add_row(*moment_cells(self.book, moment, here=(spot.song, spot.number) == self._stands))
         table.move_cursor(row=min(at, max(0, table.row_count - 1)))
 
     def _list_songs(self, levels: ShowLevels) -> None:
@@ -273,52 +364,37 @@ class SoundcheckScreen(BookScreen):
         at = table.cursor_row
         table.clear()
         for song in levels.songs:
-            table.add_row(*self._cells(song), key=song.song)
+            table.add_row(*song_cells(self.book, song), key=song.song)
         table.move_cursor(row=min(at, max(0, table.row_count - 1)))
-
-    def _cells(self, song: SongTrims) -> tuple[str, ...]:
-        number = "" if song.interface_volume_number is None else str(song.interface_volume_number)
-        gain, volume = song.trims.input_gain.set_db, song.trims.interface_volume.set_db
-        least = min(song.stages, key=lambda stage: stage.spare_db, default=None)
-        spare = "" if least is None else f"{least.spare_db:+.1f} dB, {least.stage}"
-        mark = " !" if least is not None and least.spare_db < 0 else ""
-        return self.shelf.book.songs[song.song].title, f"{gain:+.1f}", f"{volume:+.1f}", number, spare + mark
 
     def _tell(self) -> None:
         show, rig = self._ground()
         if show is None or rig is None or self._levels is None:
             return
-        self.query_one("#tonight", Static).update(" · ".join(self._head_words(show)))
-        venue = self.shelf.book.venues.get(show.venue or "")
+        self.query_one("#tonight", Static).update(
+            head_words(show.title, self._plan, running=self._run is not None, locked=self.locked, full=self._full_house)
+        )
+        venue = self.book.venues.get(show.venue or "")
         visit = last_visit(venue) if venue is not None else None
         rows = trim_rows(rig, show, venue, visit, self._levels.start, self._trim)
         last = str(visit.date) if visit is not None else "first time here" if venue is not None else ""
         self.query_one("#trims", Static).update("\n".join(trim_lines(rows, self._trim, last)))
         song, stages = self._song(), self.query_one("#stages", Static)
         if song is not None:
-            self.query_one("#song", Static).update(self._song_words(song))
+            self.query_one("#song", Static).update(song_words(self.book, song))
             stages.update("\n".join(stage_lines(song.stages, max(40, self.query_one("#levels").content_size.width))))
         self.query_one(".detail", Static).update("\n".join(self._details(song, visit.note if visit else None)))
-
-    def _head_words(self, show: Show) -> list[str]:
-        return [
-            show.title,
-            *(("locked",) if self.locked else ()),
-            "full house" if self._full_house else "empty room",
-            plan_words(self._plan) if self._plan is not None else "working out what to play …",
-        ]
-
-    def _song_words(self, song: SongTrims) -> str:
-        gain, volume = song.trims.input_gain.set_db, song.trims.interface_volume.set_db
-        number = "" if song.interface_volume_number is None else f" ({song.interface_volume_number})"
-        title = self.shelf.book.songs[song.song].title
-        return f"{title}: gain {gain:+.1f} dB, volume {volume:+.1f} dB{number}"
 
     def _details(self, song: SongTrims | None, note: str | None) -> list[str]:
         moment = self._moment()
         lines = [f"{each.level}: {each.what}; {each.mend}" for each in song.remarks] if song is not None else []
         if moment is not None and not self.has_class("-songs"):
             lines.append("; ".join(part for part in (moment.hands, ", ".join(moment.new)) if part))
-        if self._said:
+        if self._run is not None:
+            self._said = self._run.said(self._trim)
+            lines += [self._said] if self._said else []
+        elif self._said:
             lines.append(f"volume {self._said}")
+        if self._left:
+            lines.insert(0, left_words(self._left))
         return [*lines, *([f"last time: {note}"] if note else [])]
