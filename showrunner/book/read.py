@@ -1,11 +1,9 @@
 """Reads a whole book: every document that is good, and every problem of every file at once."""
 
-import gc
 import os
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
@@ -17,6 +15,7 @@ from showrunner.book.locate import Lines
 from showrunner.book.problems import MissingBookError, Problem
 from showrunner.book.syntax import syntax
 from showrunner.book.words import complaints
+from showrunner.collector import paused
 from showrunner.model.document import Document
 from showrunner.model.keys import KeyPath, dotted, quoted
 from showrunner.model.library import KINDS, Book, BookFile
@@ -83,7 +82,7 @@ def read_book(root: Path) -> Reading:
     """Reads the book at `root`; MissingBookError where there is no folder, all else that is wrong is in the reading."""
     if not root.is_dir():
         raise MissingBookError(f"there is no book at {quoted(str(root))}", f"make one with showrunner init {root}")
-    with _collector_paused():
+    with paused():
         return _read(root)
 
 
@@ -110,18 +109,6 @@ def _read(root: Path) -> Reading:
         problems.append(Problem(file_of(*name), line, dotted(broken.key), broken.what, broken.mend))
     problems.sort(key=lambda problem: (problem.file != BOOK_FILE, problem.file, problem.line or 0))
     return replace(reading, problems=tuple(problems))
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """Pauses garbage collection: documents make no cycles, and going over a growing book again and again costs 10 %."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def read_document(kind: str, slug: str, source: bytes) -> tuple[Document | None, list[Problem]]:

@@ -1,13 +1,12 @@
 """Run every rule over a book, or over one show of it."""
 
-import gc
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
 from dataclasses import replace
 
 from showrunner.checks.context import Context, SystemPorts, show_context, song_context
 from showrunner.checks.finding import LEVELS, Finding, Key
 from showrunner.checks.rules import RULES
+from showrunner.collector import paused
 from showrunner.model.library import Book
 from showrunner.model.nearest import nearest
 
@@ -26,22 +25,10 @@ def check(
     """
     _known("show", show, book.shows)
     _known("rig", rig, book.rigs)
-    with _collector_paused():
+    with paused():
         found = _findings(book, show, rig, ports)
     places = {slug: place for place, slug in enumerate(book.shows[show].songs)} if show is not None else {}
     return tuple(sorted(found, key=lambda finding: _rank(finding, places)))
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """Pauses garbage collection: prepared songs make no cycles, and going over them again and again costs a third."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _findings(book: Book, show: str | None, rig: str | None, ports: SystemPorts | None) -> dict[Finding, None]:

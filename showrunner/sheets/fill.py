@@ -38,6 +38,8 @@ def _lines(template: Template, body: Body, scope: Scope, escape: Escape) -> Iter
         elif isinstance(node, If):
             says = bool(_look_up(template, node.number, node.name, scope)) is not node.negated
             yield from _lines(template, node.body if says else node.otherwise, scope, escape)
+        elif isinstance(node, Template):
+            yield from _lines(node, node.body, scope, escape)
         else:
             yield from _filled(template, node, scope, escape)
 

@@ -6,7 +6,7 @@
                         and an item that is plain text is called $item
     %if capo            the lines up to %else or %end, if there is something; %if not capo, if there is nothing
     %? capo: $capo      a line that is left out if every name in it has nothing to say
-    %include look.css   another file of the same folders, as it is
+    %include look.css   another file of the same folders as it is; one with the template's own ending is read as one
     %# remark           a remark; a line that is to begin with one % begins with two
 
 A line of a text sheet that is too long goes on in the next, under the beginning of its last name.
@@ -26,7 +26,7 @@ _NAME = re.compile(r"(not\s+)?([A-Za-z_]\w*)")
 
 
 DEEPEST = 30
-"""How many %each and %if may stand inside each other."""
+"""How many %each, %if and %include may stand inside each other."""
 
 
 class Field(NamedTuple):
@@ -64,18 +64,21 @@ class If(NamedTuple):
 
 
 class Template(NamedTuple):
-    """A template read from a file."""
+    """A template read from a file; inside another, what that one includes."""
 
     path: Path
     body: "Body"
 
 
-Body = tuple[Line | Each | If, ...]
+Node = Line | Each | If | Template
+Body = tuple[Node, ...]
+Source = tuple[Path, str]
+"""A file of the templates' folders, and its text."""
 
 
-def parse(text: str, path: Path, include: Callable[[str], str]) -> Template:
+def parse(path: Path, text: str, include: Callable[[str], Source], depth: int = 0) -> Template:
     """A template's tree; SheetError with file and line for what isn't one."""
-    reader = _Reader(path, text.split("\n"), include)
+    reader = _Reader(path, text.removesuffix("\n").split("\n"), include, depth)
     body, ended_by = reader.body(())
     if ended_by:
         raise reader.wrong(f"%{ended_by} without %each or %if before it", "take the line out")
@@ -83,16 +86,16 @@ def parse(text: str, path: Path, include: Callable[[str], str]) -> Template:
 
 
 class _Reader:
-    def __init__(self, path: Path, lines: Sequence[str], include: Callable[[str], str]) -> None:
-        self.path, self.lines, self.include = path, lines, include
-        self.number = self.depth = 0
+    def __init__(self, path: Path, lines: Sequence[str], include: Callable[[str], Source], depth: int) -> None:
+        self.path, self.lines, self.include, self.depth = path, lines, include, depth
+        self.number = 0
 
     def wrong(self, what: str, mend: str, number: int | None = None) -> SheetError:
         return SheetError(what, mend, self.path, self.number if number is None else number)
 
     def body(self, ends: tuple[str, ...]) -> tuple[Body, str]:
         """Nodes up to one of `ends` or the end of the file, and which it was."""
-        nodes: list[Line | Each | If] = []
+        nodes: list[Node] = []
         while self.number < len(self.lines):
             line = self.lines[self.number].rstrip("\r")
             self.number += 1
@@ -105,7 +108,7 @@ class _Reader:
             nodes.extend(self._node(word, rest, line))
         return tuple(nodes), ""
 
-    def _node(self, word: str, rest: str, line: str) -> Iterator[Line | Each | If]:
+    def _node(self, word: str, rest: str, line: str) -> Iterator[Node]:
         number = self.number
         if word == "each":
             name, _ = self._name(rest, negated=False)
@@ -116,7 +119,7 @@ class _Reader:
             otherwise = self._until_end("if", number, ("end",))[0] if ended_by == "else" else ()
             yield If(number, name, negated, body, otherwise)
         elif word == "include":
-            yield from (Line(number, (text,), False) for text in self._included(rest).rstrip("\n").split("\n"))
+            yield self._included(number, rest)
         elif word == "?":
             yield Line(number, tuple(self._parts(line[2:].removeprefix(" "))), True)
         elif word == "%":
@@ -126,18 +129,27 @@ class _Reader:
         elif word != "#":
             raise self.wrong(f"%{word} is no word of a template", "write %each, %if, %else, %end, %include, %? or %#")
 
-    def _included(self, name: str) -> str:
+    def _included(self, number: int, name: str) -> Template:
         try:
-            return self.include(name)
+            path, text = self.include(name)
         except SheetError as error:
             if error.file is not None:
                 raise
             raise self.wrong(error.what, error.mend) from error
+        if path.suffix == self.path.suffix:
+            self._deeper(number)
+            included = parse(path, text, self.include, self.depth)
+            self.depth -= 1
+            return included
+        return Template(path, tuple(Line(number, (line,), False) for line in text.rstrip("\n").split("\n")))
 
-    def _until_end(self, word: str, number: int, ends: tuple[str, ...]) -> tuple[Body, str]:
+    def _deeper(self, number: int) -> None:
         self.depth += 1
         if self.depth > DEEPEST:
-            raise self.wrong(f"more than {DEEPEST} %each and %if inside each other", "take some out", number)
+            raise self.wrong(f"more than {DEEPEST} %each, %if and %include inside each other", "take some out", number)
+
+    def _until_end(self, word: str, number: int, ends: tuple[str, ...]) -> tuple[Body, str]:
+        self._deeper(number)
         body, ended_by = self.body(ends)
         self.depth -= 1
         if not ended_by:

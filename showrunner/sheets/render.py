@@ -14,7 +14,7 @@ from showrunner.sheets.escape import for_html, for_md, for_text
 from showrunner.sheets.fill import Escape, fill
 from showrunner.sheets.find import find, read
 from showrunner.sheets.floor import floor
-from showrunner.sheets.language import parse
+from showrunner.sheets.language import Source, parse
 from showrunner.sheets.pdf import to_pdf
 from showrunner.sheets.plain import plain
 from showrunner.sheets.player import player
@@ -70,7 +70,11 @@ def render(
     if format == "pdf":
         return to_pdf(f"{audience}.typ", data, templates)
     suffix, escape = FILLED[format]
-    path = find(audience + suffix, templates)
-    lines = fill(parse(read(path), path, lambda name: read(find(name, templates))), data, escape)
+
+    def source(name: str) -> Source:
+        path = find(name, templates)
+        return path, read(path)
+
+    lines = fill(parse(*source(audience + suffix), source), data, escape)
     text = [piece for line in lines for piece in (fold(*line) if format == "text" else (line.text,))]
     return ("\n".join(text).rstrip("\n") + "\n").encode("utf-8")

