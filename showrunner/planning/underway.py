@@ -32,7 +32,8 @@ class Ahead(NamedTuple):
     """What is still to come: seconds and their standard deviation, the finish in minutes after midnight.
 
     `late_s` against the finish expected before the show, negative when early; `over_s`, `early_s` and `drop` as in
-    `RunningTime`, of the songs not begun yet.
+    `RunningTime`, of the songs not begun yet. Of a set after the first, what was played is taken to have lasted as
+    long as expected.
     """
 
     remaining_s: float
@@ -58,6 +59,7 @@ class Plan:
     breaks: Mapping[int, float]
     segues: Mapping[str, str]
     parts: Mapping[str, int]
+    slots: Mapping[int, float]
     needs: Mapping[tuple[str, str], float]
     optional: frozenset[str]
     trims: Mapping[str, Trims]
@@ -69,25 +71,28 @@ class Plan:
         `now_min` and `began_min`, when the first song began, in minutes after the midnight that starts the date. The
         order may hold songs of the reserve and lack songs of the show. A pause that has begun is counted as over.
         """
+        played = [song for song in order[:place] if song in self.lengths]
         songs = [song for song in order[place:] if song in self.lengths]
         left = {song: self.lengths[song].expected_s for song in songs}
         variance = sum(self.lengths[song].spread_s ** 2 for song in songs)
         if into_s is not None and songs and order[place] == songs[0]:
             left[songs[0]] = max(0.0, left[songs[0]] - into_s)
-        pauses = self.pauses_s([song for song in order[:place] if song in self.lengths], songs)
+        pauses = self.pauses_s(played, songs)
         remaining_s = sum(left.values()) + sum(pauses)
         variance += sum((PAUSE_SPREAD * pause) ** 2 for pause in pauses)
         finish = now_min + remaining_s / 60
         over_s = self._over(finish, began_min)
         early_s = None if over_s is None else over_s + FINISH_EARLY_S
         begun = songs[:1] if into_s is not None else []
-        saves = [
-            (song, left[song] + pause)
+        saves = {
+            song: left[song] + pause
             for song, pause in zip(songs, [*pauses, 0.0], strict=False)
             if song in self.optional and song not in begun
-        ]
+        }
+        gone = self._gone_s(played, songs, (now_min - began_min) * 60, into_s)
+        sets = self._sets(self._parts(played, songs), [(song, left[song]) for song in songs], pauses, gone)
         planned = (began_min if self.time.starts is None else self.time.starts) + self.time.expected_s / 60
-        drop = () if early_s is None else fewest(saves, early_s)
+        drop = _drop(sets, saves, early_s)
         return Ahead(remaining_s, sqrt(variance), finish, (finish - planned) * 60, over_s, early_s, drop)
 
     def ahead_of(self, state: State, at_s: float, began_s: float | None, now_min: float | None) -> Ahead:
@@ -107,16 +112,47 @@ class Plan:
 
         A song of the reserve belongs to the set it is played in; a segue holds only with the song it was written for.
         """
-        part = next((self.parts[song] for song in reversed(played) if song in self.parts), 0)
+        parts = self._parts(played, songs)
         found = []
-        for before, after in pairwise(songs):
-            part = self.parts.get(before, part)
+        for (before, part), (after, then) in pairwise(zip(songs, parts, strict=True)):
             written = self.pauses.get(before, APPLAUSE_S)
-            if self.parts.get(after, part) != part:
+            if then != part:
                 written = self.breaks[part]
             elif self.segues.get(before, after) != after:
                 written = APPLAUSE_S
             found.append(max(written, self.needs.get((before, after), 0.0)))
+        return found
+
+    def _parts(self, played: Sequence[str], songs: Sequence[str]) -> list[int]:
+        """The set that each song to come is played in."""
+        found, part = [], 0
+        for song in (*played, *songs):
+            part = self.parts.get(song, part)
+            found.append(part)
+        return found[len(played) :]
+
+    def _gone_s(self, played: Sequence[str], songs: Sequence[str], show_s: float, into_s: float | None) -> float:
+        """Seconds since the first note of the set that goes on, `show_s` those since the show's."""
+        parts = self._parts((), played)
+        if not songs or not parts or self._parts(played, songs)[0] != parts[-1]:
+            return into_s or 0.0
+        if len(set(parts)) == 1:
+            return show_s
+        of_set = [song for song, part in zip(played, parts, strict=True) if part == parts[-1]]
+        pauses = self.pauses_s(played[: -len(of_set)], [*of_set, songs[0]])
+        return sum(self.lengths[song].expected_s for song in of_set) + sum(pauses) + (into_s or 0.0)
+
+    def _sets(
+        self, parts: Sequence[int], left: Sequence[tuple[str, float]], pauses: Sequence[float], gone_s: float
+    ) -> list[tuple[list[str], float]]:
+        """Songs to come of each set that has a slot of its own, and the seconds by which it will be over."""
+        found = []
+        for part, slot_s in self.slots.items():
+            of_set = [place for place, its in enumerate(parts) if its == part]
+            if of_set:
+                lasts_s = sum(left[place][1] for place in of_set) + sum(pauses[place] for place in of_set[:-1])
+                begun_s = gone_s if part == parts[0] else 0.0
+                found.append(([left[place][0] for place in of_set], begun_s + lasts_s - slot_s))
         return found
 
     def _over(self, finish: float, began_min: float) -> float | None:
@@ -127,6 +163,19 @@ class Plan:
         if self.time.curfew is not None:
             over.append((finish - self.time.curfew) * 60)
         return max(over) if over else None
+
+
+def _drop(
+    sets: Sequence[tuple[Sequence[str], float]], saves: Mapping[str, float], early_s: float | None
+) -> tuple[str, ...]:
+    """Songs to leave out: what single sets have to lose, then what the show still has to."""
+    gone: set[str] = set()
+    for songs, over_s in sets:
+        gone |= set(fewest([(song, saves[song]) for song in songs if song in saves], over_s))
+    if early_s is not None:
+        rest = [(song, saved) for song, saved in saves.items() if song not in gone]
+        gone |= set(fewest(rest, early_s - sum(saves[song] for song in gone)))
+    return tuple(song for song in saves if song in gone)
 
 
 def plan_of(
@@ -157,6 +206,7 @@ def plan_of(
         breaks={place.part: place.pause.seconds for place in places},
         segues={place.song: following[place.song] for place in places if place.pause.kind == "segue"},
         parts={place.song: place.part for place in places},
+        slots={part.number: part.slot_s for part in time.sets if part.slot_s is not None},
         needs={(a, b): between_s(pieces[a], pieces[b]) for a in pieces for b in pieces if a != b},
         optional=frozenset(place.song for place in places if place.optional) | frozenset(show.reserve),
         trims={song: trims(rig, piece.song, venue, show, full_house) for song, piece in pieces.items()},

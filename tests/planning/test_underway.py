@@ -114,6 +114,53 @@ def test_songs_that_the_book_lacks_take_no_time(plan):
     assert night.ahead(("ash", "nobody's"), 0, EIGHT, EIGHT, None).remaining_s == pytest.approx(SONG_S)
 
 
+TWO_SETS = [
+    {"songs": [{"song": "ash"}, {"song": "beck", "optional": True, "then": "gap 10:00"}], "slot": "9:00"},
+    {"songs": [{"song": "cove"}, {"song": "dune", "optional": True}, {"song": "fell"}], "slot": "13:00"},
+]
+FIVE = ("ash", "beck", "cove", "dune", "fell")
+
+
+@pytest.fixture
+def in_sets(make_book, make_show):
+    """Two songs of 4:00 in 9:00 and three in 13:00, ten minutes between the sets, one of each set optional."""
+    book = make_book({name: {} for name in (*FIVE, "elm")})
+    show = make_show(sets=TWO_SETS, start="20:00", reserve=["elm"])
+    return plan_of(book, show, book.rigs["full"])
+
+
+def test_sets_that_fit_their_own_slots_lose_nothing(in_sets):
+    # the first set takes 2 x 4:09.6 and applause of 0:12, 8:31; the second 12:53
+    assert in_sets.ahead(FIVE, 0, EIGHT, EIGHT, None).drop == ()
+
+
+def test_a_set_that_outgrows_its_own_slot_loses_a_song_of_its_own(in_sets):
+    assert in_sets.ahead(("ash", "elm", *FIVE[1:]), 0, EIGHT, EIGHT, None).drop == ("elm",)
+    assert in_sets.ahead((*FIVE[:4], "elm", "fell"), 0, EIGHT, EIGHT, None).drop == ("elm",)
+
+
+def test_a_song_that_runs_over_costs_its_set_the_optional_one(in_sets):
+    assert in_sets.ahead(FIVE, 0, EIGHT + 5, EIGHT, 300).drop == ("beck",)
+    assert in_sets.ahead(FIVE, 2, EIGHT + 23, EIGHT, 10).drop == ()
+    assert in_sets.ahead(FIVE, 2, EIGHT + 23, EIGHT, 300).drop == ("dune",)
+
+
+def test_the_time_already_played_of_a_set_counts_against_its_slot(in_sets):
+    assert in_sets.ahead(FIVE, 1, EIGHT + 4.5, EIGHT, None).drop == ()
+    assert in_sets.ahead(FIVE, 1, EIGHT + 5, EIGHT, None).drop == ("beck",)
+    assert in_sets.ahead((*FIVE[:3], "elm", "dune", "fell"), 4, EIGHT + 30, EIGHT, None).drop == ("dune",)
+
+
+def test_a_song_dropped_for_its_set_counts_for_the_show_too(make_book, make_show):
+    book = make_book({name: {} for name in FIVE})
+    show = make_show(sets=[TWO_SETS[0] | {"slot": "6:00"}, TWO_SETS[1]], start="20:00", slot="33:30")
+    night = plan_of(book, show, book.rigs["full"])
+    ahead = night.ahead(FIVE, 0, EIGHT, EIGHT, None)
+    assert ahead.early_s is not None
+    assert ahead.early_s > 0
+    assert ahead.drop == ("beck",)
+
+
 @pytest.fixture
 def night(make_book, make_show):
     """The plan of two songs, half a minute between them and a third in reserve, and the machine's state after steps."""
