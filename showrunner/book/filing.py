@@ -12,14 +12,14 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from showrunner.book.change import CannotChangeError, Edit, StaleEditError, apply, edit, insertion
+from showrunner.book.change import CannotChangeError, Edit, StaleEditError, applied, apply, edit, insertion
 from showrunner.book.data import ABSENT, value_at
 from showrunner.book.files import FileChange, FileChanges, carry_out
 from showrunner.book.problems import BookError
 from showrunner.book.read import Reading, decoded, read_document
 from showrunner.book.render import inline
 from showrunner.book.save import ChangedError, SaveError, digest, save
-from showrunner.model.keys import KeyPath, dotted
+from showrunner.model.keys import KeyPath
 
 MAKING, MADE, TAKING_BACK = "making", "made", "taking back"
 
@@ -142,18 +142,13 @@ def _back(root: Path, one: FiledFile) -> FileChange:
     now = _now(root / one.file)
     if now is None:
         raise BookError(f"{one.file} is not there any more", "nothing was changed")
-    if now == one.after:
-        return FileChange(one.file, now, one.before)
-    source = now
-    for made in reversed(one.edits):
-        try:
-            source = apply(source, made.inverse)
-        except (StaleEditError, CannotChangeError) as error:
-            what = f"{dotted(made.key)} in {one.file} is no longer what was filed"
-            raise StaleEditError(
-                what, f"put it back to {_spelled(made.after)}, or leave all; nothing was changed"
-            ) from error
-    return FileChange(one.file, now, source)
+    inverses = tuple(made.inverse for made in reversed(one.edits))
+    try:
+        return FileChange(one.file, now, applied(now, inverses, one.after, one.before))
+    except (StaleEditError, CannotChangeError) as error:
+        raise StaleEditError(
+            error.what, "put back what was filed there, or leave all of it; nothing was changed"
+        ) from error
 
 
 def _turn_back(root: Path, changes: FileChanges) -> None:
@@ -249,7 +244,3 @@ def _toml(value: Any) -> str | None:
 
 def _value(text: str | None) -> Any:
     return ABSENT if text is None else tomllib.loads(f"value = {text}")["value"]
-
-
-def _spelled(value: Any) -> str:
-    return "nothing" if value is ABSENT else inline(value)

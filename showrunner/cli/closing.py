@@ -1,9 +1,10 @@
 """`log --close` and `--reopen`: what closing a night writes, shown first, and done with `--write`."""
 
 from collections.abc import Iterator, Mapping
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from showrunner.cli.common import Call, tonight, trouble
+from showrunner.cli.common import Call, trouble
 from showrunner.cli.output import columns, paragraph, print_json, print_lines
 from showrunner.live.closing import already, close, closed, filing_of, finish, nothing_running, reopen, to_file
 from showrunner.live.runs import Run, lengths, read_runs
@@ -28,7 +29,7 @@ def close_night(call: Call, reading: "Reading", run: Run, night: Night, asked: M
         raise already(run, was)
     found = to_file(reading, run, night, lengths(read_runs(reading.root), reading.book))
     chosen = usual(found, _taken(found, asked["taken"]))
-    filing = filing_of(reading, run, found, chosen, tonight(), asked["temperature"], asked["note"])
+    filing = filing_of(reading, run, found, chosen, date.today(), asked["temperature"], asked["note"])
     if asked["write"]:
         close(reading.root, run, filing, reading.book.shows)
     files = [one.file for one in filing.files]

@@ -9,7 +9,7 @@ import click
 from showrunner.cli.closing import close_night, reopen_night
 from showrunner.cli.common import Call, command, find, open_book, trouble
 from showrunner.cli.output import columns, paragraph, print_json, print_lines
-from showrunner.live.closing import Closed, closed
+from showrunner.live.closing import Closed, as_planned, closed
 from showrunner.live.runs import Run, best, read_run, run_files
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.changeover import changeover_times
@@ -29,7 +29,8 @@ if TYPE_CHECKING:
         "showrunner log pellmarsh-hall",
         "showrunner log pellmarsh-hall --run 2026-11-28 --csv > night.csv",
         "showrunner log pellmarsh-hall --close",
-        'showrunner log pellmarsh-hall --close --take eel-road --temperature 21 --note "Boomy." --write',
+        "showrunner log pellmarsh-hall --close --take eel-road --take marram --write",
+        'showrunner log pellmarsh-hall --close --temperature 21 --note "Boomy." --write',
         "showrunner log pellmarsh-hall --reopen --write",
     )
 )
@@ -99,11 +100,11 @@ def _night(run: Run, nights: list[Night], performance: int | None) -> Night:
 
 
 def _tell(call: Call, reading: "Reading", run: Run, night: Night) -> None:
-    book, show = reading.book, reading.book.shows[run.show]
+    was = closed(reading.root, run)
+    book, show = as_planned(reading.book, was), reading.book.shows[run.show]
     rig = book.rigs.get(book.rig_of(show) or "")
     needs = changeover_times(book, show, rig) if rig is not None else {}
     compared = compare(night, running_time(book, show, needs=needs), needs)
-    was = closed(reading.root, run)
     if call.json:
         venue = book.venues.get(show.venue or "")
         trims = None if venue is None else trims_as_ended(venue, show, night.trims).model_dump(mode="json")
@@ -170,8 +171,7 @@ def _lines(book: "Book", run: Run, night: Night, compared: Compared, was: Closed
     if compared.not_played:
         missing = ", ".join(title_of(book, song) for song in compared.not_played)
         yield from paragraph(f"not played: {missing}", hang=2)
-    show = book.shows[run.show]
-    for line in trim_lines(show, book.venues.get(show.venue or ""), night):
+    for line in trim_lines(book, book.shows[run.show], night):
         yield from paragraph(line, hang=2)
     for at_s, words in incidents(book, night):
         yield from paragraph(words if at_s is None else f"{format_length(at_s)} {words}", hang=2)

@@ -25,10 +25,14 @@ SUFFIX = ".closed.json"
 
 
 class Closed(NamedTuple):
-    """A night that was closed: when, what was filed, and the time of the last line that it counts."""
+    """A night that was closed: when, what was filed, and the time of the last line that it counts.
+
+    `songs` took the seconds they were played; `written_before` is what was written until then.
+    """
 
     on: str
     songs: Mapping[str, int]
+    written_before: Mapping[str, int]
     rig: str | None
     batteries: Mapping[str, float]
     visit: bool
@@ -50,12 +54,24 @@ def closed(root: Path, run: Run) -> Closed | None:
     return Closed(
         on=str(notes.get("on", "")),
         songs=notes.get("songs", {}),
+        written_before=notes.get("written_before", {}),
         rig=notes.get("rig"),
         batteries=notes.get("batteries", {}),
         visit=bool(notes.get("visit")),
         until_s=float(notes.get("until_s", 0.0)),
         files=tuple(one.file for one in found.files),
     )
+
+
+def as_planned(book: Book, was: Closed | None) -> Book:
+    """The book with songs as long as they were written before that night was closed."""
+    if was is None:
+        return book
+    songs = dict(book.songs)
+    for slug, duration in was.written_before.items():
+        if slug in songs:
+            songs[slug] = songs[slug].model_copy(update={"duration": duration})
+    return book._replace(songs=songs)
 
 
 def battery_uses(run: Run, book: Book, rig: Rig) -> tuple[BatteryUse, ...]:
@@ -110,6 +126,7 @@ def filing_of(
     notes: dict[str, Any] = {
         "on": today.isoformat(),
         "songs": songs,
+        "written_before": {one.song: one.written_s for one in found.songs if one.song in songs},
         "rig": found.rig,
         "batteries": {name: round(use.hours, 4) for name, use in uses.items()},
         "visit": visited,

@@ -8,7 +8,6 @@ from showrunner.levels.kept import KEYS
 from showrunner.model.library import Book
 from showrunner.model.show import Show
 from showrunner.model.units import format_clock, format_length
-from showrunner.model.venue import Venue
 from showrunner.planning.closing import trims_as_ended
 from showrunner.planning.compared import Compared
 from showrunner.planning.night import Line, Night
@@ -51,16 +50,18 @@ def finish_lines(compared: Compared) -> Iterator[str]:
         yield said
 
 
-def trim_lines(show: Show, venue: Venue | None, night: Night) -> Iterator[str]:
+def trim_lines(book: Book, show: Show, night: Night) -> Iterator[str]:
     """The room's trims and tonight's together, as they ended, and which of them were moved in the show."""
+    venue, rig = book.venues.get(show.venue or ""), book.rigs.get(book.rig_of(show) or "")
     moves = {one.trim: one for one in night.trims}
     if venue is None:
-        ends = [(name, one.after, one.unit) for name, one in moves.items()]
+        ends = {name: one.after for name, one in moves.items()}
     else:
         trims = trims_as_ended(venue, show, night.trims)
-        ends = [(name, getattr(trims, key), "dB") for name, key in reversed(KEYS.items())]
-        ends += [(name, by, moves[name].unit if name in moves else "") for name, by in trims.targets.items()]
-    said = [" ".join(part for part in (name, f"{by:+g}", unit) if part) for name, by, unit in ends]
+        ends = {name: getattr(trims, key) for name, key in reversed(KEYS.items())} | dict(trims.targets)
+    units = {name: target.unit for name, target in (rig.targets if rig is not None else {}).items()}
+    units |= {name: one.unit for name, one in moves.items()} | dict.fromkeys(KEYS, "dB")
+    said = [f"{name} {by:+g} {units.get(name) or ''}".rstrip() for name, by in ends.items()]
     if said:
         yield f"trims as they ended{' (the room and tonight)' if venue is not None else ''}: {', '.join(said)}"
     for one in moves.values():

@@ -1,10 +1,14 @@
 """Changes that the screens made and can take back, and what to do where somebody else made one as well."""
 
 from enum import Enum
+from pathlib import Path
 from typing import Any, Final, NamedTuple
 
 from showrunner.book.change import Edit
+from showrunner.book.filing import Filing
 from showrunner.book.problems import BookError
+from showrunner.live.closing import close, reopen
+from showrunner.live.runs import Run
 from showrunner.model.keys import KeyPath, dotted
 
 
@@ -34,6 +38,31 @@ class Edits(NamedTuple):
         """What takes them back."""
         inverses = tuple(one.inverse for one in reversed(self.edits))
         return Edits(self.kind, self.slug, inverses, self.after, self.before)
+
+
+class NightStep(NamedTuple):
+    """A night that is closed, or opened again, as one step: its run, and what closing it files."""
+
+    run: Run
+    filing: Filing
+    closes: bool
+
+    @property
+    def file(self) -> str:
+        """The run's log, relative to the book."""
+        return self.run.file
+
+    @property
+    def inverse(self) -> "NightStep":
+        """What takes it back."""
+        return self._replace(closes=not self.closes)
+
+    def carry_out(self, root: Path) -> None:
+        """Close the night or open it again; BookError, and nothing changed, where that can't be."""
+        if self.closes:
+            close(root, self.run, self.filing, ())
+        else:
+            reopen(root, self.run, ())
 
 
 class ClashError(BookError):

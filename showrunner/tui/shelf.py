@@ -29,9 +29,10 @@ from showrunner.model.library import Book
 from showrunner.model.units import format_length
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.timing import RunningTime, running_time
-from showrunner.tui.made import NOT_SAID, ClashError, Edits
+from showrunner.tui.made import NOT_SAID, ClashError, Edits, NightStep
 
 NIGHT_ENDS = timedelta(hours=6)
+Step = Edits | FileChanges | NightStep
 
 
 class Shelf:
@@ -46,8 +47,8 @@ class Shelf:
         self.show: str | None = next(iter(self.book.shows), None)
         self.song: str | None = next(iter(self.book.songs), None)
         self._stamp = self._look()
-        self._done: list[Edits | FileChanges] = []
-        self._undone: list[Edits | FileChanges] = []
+        self._done: list[Step] = []
+        self._undone: list[Step] = []
         self._findings: dict[str | None, tuple[Finding, ...]] = {}
 
     @property
@@ -116,6 +117,10 @@ class Shelf:
         """Make changes of whole files, in one step of undo; errors as for `carry_out`."""
         self._make(changes)
 
+    def change_night(self, step: NightStep) -> None:
+        """Close a night or open it again, in one step of undo; BookError, and nothing changed, where that can't be."""
+        self._make(step)
+
     def new(self, kind: str, title: str, templates: Path) -> str:
         """Add a document from its template and give its slug; BookError where the name won't do."""
         schema = self.root / SCHEMAS / f"{kind}.json"
@@ -156,20 +161,20 @@ class Shelf:
         log = (self.root / "runs" / show / f"{night}.jsonl").resolve()
         return attach(run_folder(self.root, show), night_of(self.book, show, rig, log=str(log), simulated=simulated))
 
-    def _again(self, from_: list[Edits | FileChanges], to: list[Edits | FileChanges]) -> str | None:
+    def _again(self, from_: list[Step], to: list[Step]) -> str | None:
         if not from_:
             return None
         back = from_[-1].inverse
         self._apply(back)
         from_.pop()
         to.append(back)
-        return back.file if isinstance(back, Edits) else back.changes[0].file
+        return back.changes[0].file if isinstance(back, FileChanges) else back.file
 
-    def _make(self, made: Edits | FileChanges) -> None:
+    def _make(self, made: Step) -> None:
         self._apply(made)
         self._remember(made)
 
-    def _remember(self, made: Edits | FileChanges) -> None:
+    def _remember(self, made: Step) -> None:
         self._done.append(made)
         self._undone.clear()
 
@@ -195,11 +200,15 @@ class Shelf:
             raise BookError(f"{file} can't be read", "mend it in an editor first; nothing was changed")
         return self.reading.sources[kind, slug]
 
-    def _apply(self, made: Edits | FileChanges) -> None:
+    def _apply(self, made: Step) -> None:
         self._nothing_running()
         self.refresh()
         if isinstance(made, FileChanges):
             carry_out(self.root, made)
+            self.refresh()
+            return
+        if isinstance(made, NightStep):
+            made.carry_out(self.root)
             self.refresh()
             return
         kind, slug = made.kind, made.slug

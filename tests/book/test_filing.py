@@ -101,7 +101,7 @@ def test_where_one_file_says_something_else_by_now_none_is_given_back(root: Path
     low = root / "songs/low.toml"
     low.write_text(low.read_text().replace("4:10", "4:20"))
     after = state(root)
-    with pytest.raises(BookError, match=r"duration in songs/low\.toml is no longer what was filed"):
+    with pytest.raises(BookError, match=r"duration in songs/low\.toml is no longer what it was"):
         take_back(root, RECORD)
     assert state(root) == after
 

@@ -89,7 +89,7 @@ def test_where_one_file_was_changed_since_none_is_given_back(home: Path, run):
     after = files(home)
     result = run("log", "friday", "--reopen", "--write", "--book", home)
     assert result.exit_code == 2
-    assert "duration in songs/low-lantern.toml is no longer what was filed" in result.stderr
+    assert "duration in songs/low-lantern.toml is no longer what it was" in result.stderr
     assert files(home) == after
 
 
@@ -127,6 +127,16 @@ def test_a_song_that_takes_its_played_time_is_planned_and_expected_as_it_was_pla
     after = run_json("time", "friday", "--book", home)
     assert after["planned_s"] == before["planned_s"] + 20
     assert after["expected_s"] == pytest.approx(250 + 340 + 45)
+
+
+def test_a_closed_night_is_still_told_against_what_was_planned_then(home: Path, run, run_json):
+    before = run_json("log", "friday", "--book", home)
+    run("log", "friday", "--close", "--take", "all", "--write", "--book", home)
+    after = run_json("log", "friday", "--book", home)
+    assert after.pop("closed") is not None
+    before.pop("closed")
+    before.pop("trims_as_ended"), after.pop("trims_as_ended")
+    assert after == before
 
 
 def test_a_visit_that_trims_filed_is_not_filed_again_and_the_other_way_round(home: Path, run, run_json):

@@ -1,11 +1,325 @@
 """What a night really took, planned against played, and closing it."""
 
-from typing import ClassVar
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any, ClassVar, NamedTuple
 
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.widgets import DataTable, Static
+from textual.worker import Worker, WorkerState
+
+from showrunner.book.filing import filed
+from showrunner.book.problems import BookError
+from showrunner.live.closing import as_planned, closed, filing_of, record_of, to_file
+from showrunner.live.runs import Before, best, lengths, read_run, read_runs, run_files
+from showrunner.model.cells import cells
+from showrunner.model.library import Book
+from showrunner.planning.changeover import changeover_times
+from showrunner.planning.compared import Compared, compare
+from showrunner.planning.timing import running_time
+from showrunner.sheets.night import night_csv
+from showrunner.tui import night_words
+from showrunner.tui.made import NightStep
+from showrunner.tui.night_words import Look
+from showrunner.tui.screens.after_close import CloseScreen, Ticked
+from showrunner.tui.screens.asked import LineScreen, PickScreen, ProposalScreen
 from showrunner.tui.screens.book import BookScreen
+
+COLUMNS = ("At", "Song", "Planned", "Played", "Over", "Needs")
+SIDE_BY_SIDE_FROM = 118
+BARS_FROM = 16
+
+
+class Nights(NamedTuple):
+    """What was read: a show's performances, oldest first, each song's lengths over all runs, and what can't be read."""
+
+    show: str | None
+    looks: tuple[Look, ...]
+    lengths: Mapping[str, list[Before]]
+    troubles: tuple[str, ...]
 
 
 class AfterScreen(BookScreen):
-    """What a night really took, planned against played, and closing it."""
+    """The show at hand as it was played: `,` and `.` go from night to night, `c` closes the one that is shown."""
 
     place: ClassVar[str] = "after"
+    CSS_PATH: ClassVar[list[str]] = ["book.tcss", "after.tcss"]  # type: ignore[assignment]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("comma", "step(-1)", "Earlier", id="after.before"),
+        Binding("full_stop", "step(1)", "Later", id="after.after"),
+        Binding("n", "pick", "Nights", id="after.pick"),
+        Binding("c", "close", "Close", id="after.close"),
+        Binding("o", "reopen", "Open again", id="after.reopen"),
+        Binding("x", "export", "Export CSV", id="after.export"),
+    ]
+
+    def parts(self) -> ComposeResult:
+        table: DataTable[str] = DataTable(cursor_type="row")
+        yield Static(id="night", markup=False)
+        yield Static(id="evening", markup=False)
+        with Horizontal(id="sides"):
+            yield table
+            with VerticalScroll(id="told", can_focus=False):
+                yield Static(id="song", markup=False)
+                yield Static(id="words", markup=False)
+
+    def on_mount(self) -> None:
+        """Read the runs in the background, and show the latest."""
+        self._nights: Nights | None = None
+        self._at: tuple[str, int] | None = None
+        self._stamp: tuple[object, ...] = ()
+        self._compared: Compared | None = None
+        super().on_mount()
+
+    def on_resize(self) -> None:
+        """What is told beside the table, or under it."""
+        self.set_class(self.size.width < SIDE_BY_SIDE_FROM, "-narrow")
+        self.set_class(self.size.height < BARS_FROM, "-low")
+        self.call_after_refresh(self._show)
+
+    def fill(self) -> None:
+        """Read the runs anew; what was shown stays until they are there."""
+        self._stamp = self._look_at_runs()
+        if self._nights is None:
+            self.query_one("#night", Static).update("reading the runs …")
+        self._read(self.shelf.show)
+
+    @property
+    def looks(self) -> tuple[Look, ...]:
+        """Every performance of the show that was read."""
+        return self._nights.looks if self._nights is not None else ()
+
+    @property
+    def look(self) -> Look | None:
+        """The performance that is shown: the one chosen, else the latest night's with the most songs."""
+        looks = self.looks
+        for look in looks:
+            if (look.run.date, look.number) == self._at:
+                return look
+        last = [look for look in looks if look.run.date == looks[-1].run.date]
+        chosen = best([look.night for look in last])
+        return last[chosen] if chosen is not None else None
+
+    def action_step(self, way: int) -> None:
+        """The performance before or after."""
+        look, looks = self.look, self.looks
+        if look is not None:
+            self._turn_to(looks[min(len(looks) - 1, max(0, looks.index(look) + way))])
+
+    def action_pick(self) -> None:
+        """One of the show's nights by its date."""
+        if not self.looks:
+            self.notify("this show was not played yet", severity="warning")
+            return
+        names = {str(number): look.name for number, look in reversed(list(enumerate(self.looks)))}
+
+        def picked(number: str | None) -> None:
+            if number is not None and int(number) < len(self.looks):
+                self._turn_to(self.looks[int(number)])
+
+        self.app.push_screen(PickScreen("Which night?", names), picked)
+
+    def action_close(self) -> None:
+        """Show what closing this night would file, with ticks, and file it when that is taken."""
+        look, nights = self.look, self._nights
+        if look is None or nights is None:
+            self.notify("there is no night to close", severity="warning")
+            return
+        if look.was is not None:
+            self.notify(f"closed already on {look.was.on}; o opens it again", severity="warning")
+            return
+        found = to_file(self.shelf.reading, look.run, look.night, nights.lengths)
+        things = night_words.to_tick(self.shelf.book, found)
+        stays = "\n".join(night_words.not_offered(self.shelf.book, found))
+
+        def answered(ticked: Ticked | None) -> None:
+            if ticked is None:
+                return
+            try:
+                filing = filing_of(
+                    self.shelf.reading, look.run, found, ticked.chosen, date.today(), ticked.temperature_c, ticked.note
+                )
+            except BookError as error:
+                self.say(error)
+                return
+            self._do(NightStep(look.run, filing, closes=True), f"{look.name} is closed; u takes it back")
+
+        self.app.push_screen(CloseScreen(f"Close {look.name}: what is filed?", things, stays), answered)
+
+    def action_reopen(self) -> None:
+        """Take back what closing this night filed, once it was shown."""
+        look = self.look
+        if look is None or look.was is None:
+            self.notify("this night is not closed", severity="warning")
+            return
+        run = look.run
+
+        def answered(taken: bool | None) -> None:
+            try:
+                filing = filed(self.shelf.root, record_of(run)) if taken else None
+            except BookError as error:
+                self.say(error)
+                return
+            if filing is not None:
+                self._do(NightStep(run, filing, closes=False), f"{run.date} is open again")
+
+        files = "\n".join(look.was.files) or "no file"
+        asks = f"Open {look.name} again? Closed on {look.was.on}; given back as they were before:"
+        self.app.push_screen(ProposalScreen(asks, files), answered)
+
+    def action_export(self) -> None:
+        """Every line of the night's log, as a table for a spreadsheet, into a file that is asked for."""
+        look = self.look
+        if look is None:
+            self.notify("there is no night to export", severity="warning")
+            return
+        run, book = look.run, self.shelf.book
+
+        def named(name: str | None) -> None:
+            if name:
+                self._export(Path(name).expanduser(), night_csv(book, run.lines, run.stamps))
+
+        self.app.push_screen(LineScreen("The log as CSV, into which file?", f"{run.show}-{run.date}.csv"), named)
+
+    def on_data_table_row_highlighted(self, _: DataTable.RowHighlighted) -> None:
+        """The song under the cursor over its nights."""
+        self._tell_song()
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """What was read is shown here, on the screen's own thread."""
+        result: Any = event.worker.result
+        if event.worker.group == "nights" and event.state is WorkerState.SUCCESS and result.show == self.shelf.show:
+            self._nights = result
+            self._show()
+
+    @work(thread=True, group="nights", exclusive=True)
+    def _read(self, show: str | None) -> Nights:
+        root, book = self.shelf.root, self.shelf.book
+        looks: list[Look] = []
+        troubles: list[str] = []
+        for file in run_files(root, show) if show in book.shows else ():
+            try:
+                run = read_run(root, file)
+                was = closed(root, run)
+            except (OSError, BookError) as error:
+                troubles.append(f"{file.parent.name}/{file.name}: {error}")
+                continue
+            nights = run.nights(book)
+            looks += [Look(run, number, len(nights), night, was) for number, night in enumerate(nights)]
+            if not nights:
+                troubles.append(f"{run.file}: no song was begun in this run")
+                troubles += map(str, run.problems)
+        return Nights(show, tuple(looks), lengths(read_runs(root), book), tuple(troubles))
+
+    def _turn_to(self, look: Look) -> None:
+        self._at = look.run.date, look.number
+        self._show()
+
+    def _do(self, step: NightStep, words: str) -> None:
+        try:
+            self.shelf.change_night(step)
+        except BookError as error:
+            self.say(error)
+            return
+        self.notify(words)
+        self.done()
+
+    def _export(self, file: Path, text: str) -> None:
+        try:
+            with file.open("x", encoding="utf-8", newline="") as out:
+                out.write(text)
+        except FileExistsError:
+            self.notify(f"{file} is there already; give another name", severity="error")
+        except (OSError, ValueError) as error:
+            reason = getattr(error, "strerror", None) or str(error)
+            self.notify(f"{file} can't be written: {reason.lower()}", severity="error")
+        else:
+            self.notify(f"wrote {file}")
+
+    def _show(self) -> None:
+        table, look = self.query_one(DataTable), self.look
+        if self._nights is None:
+            return
+        if look is None or self.shelf.show is None:
+            table.clear()
+            self._compared = None
+            self._say_nothing(self._nights)
+            return
+        book = as_planned(self.shelf.book, look.was)
+        self._compared = compared = compare_with(book, look)
+        title = book.shows[look.run.show].title
+        head = night_words.head(look, title, self.looks.index(look), len(self.looks))
+        self.query_one("#night", Static).update(head)
+        self._list(table, book, compared)
+        lines = [*night_words.night_lines(book, look, compared), *self._nights.troubles]
+        self.query_one("#words", Static).update("\n".join(lines))
+        self._tell_song()
+
+    def _list(self, table: DataTable[str], book: Book, compared: Compared) -> None:
+        at, top = table.cursor_row, table.scroll_y
+        table.clear(columns=True)
+        room = self._room_for_drift(table, book, compared)
+        table.add_columns(*COLUMNS, night_words.drift_head(room))
+        for part in compared.parts:
+            table.add_row(*night_words.cells(book, part, room))
+        table.move_cursor(row=min(at, max(0, table.row_count - 1)))
+        table.scroll_to(y=top, animate=False)
+
+    def _room_for_drift(self, table: DataTable[str], book: Book, compared: Compared) -> int:
+        """What the other columns leave, an odd number so that the line is in the middle."""
+        rows = [COLUMNS, *(night_words.cells(book, part, night_words.DRIFT_CELLS)[:-1] for part in compared.parts)]
+        taken = sum(max(map(cells, column)) + 2 * table.cell_padding for column in zip(*rows, strict=True))
+        left = table.size.width - taken - 2 * table.cell_padding - 1
+        return max(night_words.DRIFT_CELLS, min(night_words.MOST_DRIFT_CELLS, (left - 1) // 2 * 2 + 1))
+
+    def _tell_song(self) -> None:
+        compared, look, row = self._compared, self.look, self.query_one(DataTable).cursor_row
+        if compared is None or look is None or self._nights is None or not 0 <= row < len(compared.parts):
+            return
+        part = compared.parts[row]
+        bars = night_words.evening(self.shelf.book, compared, look, part, self.size.width - 1)
+        self.query_one("#evening", Static).update("\n".join(bars))
+        song = part.after or part.song
+        lines = night_words.song_lines(self.shelf.book, song, self._nights.lengths.get(song, []), look)
+        self.query_one("#song", Static).update("\n".join(lines))
+
+    def _say_nothing(self, nights: Nights) -> None:
+        show = self.shelf.book.shows.get(self.shelf.show or "")
+        if show is None:
+            said = "choose a show on the screen Shows"
+        else:
+            said = f"{show.title} was not played yet; p on the screen Shows plays it"
+        self.query_one("#night", Static).update(said)
+        for name in ("#song", "#evening"):
+            self.query_one(name, Static).update("")
+        self.query_one("#words", Static).update("\n".join(nights.troubles))
+
+    def _look_again(self) -> None:
+        if self.app.screen is self and self._look_at_runs() != self._stamp:
+            self.fill()
+        super()._look_again()
+
+    def _look_at_runs(self) -> tuple[object, ...]:
+        """Name, time and size of every run of the show and of what is kept with it."""
+        show = self.shelf.show
+        files = sorted((self.shelf.root / "runs" / show).glob("*.json*")) if show is not None else []
+        stats = []
+        for file in files:
+            try:
+                stat = file.stat()
+            except OSError:
+                continue
+            stats.append((file.name, stat.st_mtime_ns, stat.st_size))
+        return tuple(stats)
+
+
+def compare_with(book: Book, look: Look) -> Compared:
+    """A performance beside its show's plan in this book."""
+    show = book.shows[look.run.show]
+    rig = book.rigs.get(book.rig_of(show) or "")
+    needs = changeover_times(book, show, rig) if rig is not None else {}
+    return compare(look.night, running_time(book, show, needs=needs), needs)
