@@ -19,10 +19,15 @@ def _tonight(context: Context) -> Iterator[tuple[Facts, Trims]]:
     """Every song of the show with its trims, for a full house where that is louder."""
     if context.show is None:
         return
-    venue = _venue(context)
-    full = venue is not None and venue.trims.full_house_db > 0
+    venue, full = _venue(context), bool(_in_full_house(context))
     for facts in context.songs:
         yield facts, trims(context.rig, facts.piece.song, venue, context.show, full)
+
+
+def _in_full_house(context: Context) -> str:
+    """Words for what counts with a full house, nothing where that is no louder."""
+    venue = _venue(context)
+    return " in a full house" if venue is not None and venue.trims.full_house_db > 0 else ""
 
 
 def _stages(context: Context) -> Iterator[tuple[Facts, StageLevel]]:
@@ -80,10 +85,12 @@ SUSPECT_TRIM = Rule(
 def _trim_cut_off(context: Context) -> Iterator[Finding]:
     for facts, found in _tonight(context):
         for remark in found.remarks:
+            empty = trims(context.rig, facts.piece.song, _venue(context), context.show).remarks
+            full = _in_full_house(context) if remark not in empty else ""
             yield TRIM_CUT_OFF.in_song(
                 facts,
                 ("trim_db",),
-                what=f"for {facts.title}, {remark.what}",
+                what=f"for {facts.title}{full}, {remark.what}",
                 why="The song comes out at another level than was found at the soundcheck.",
                 mend=f"{remark.mend[:1].upper()}{remark.mend[1:]}.",
             )
@@ -93,7 +100,7 @@ TRIM_CUT_OFF = Rule(
     name="trim-cut-off",
     level="warning",
     find=_trim_cut_off,
-    does="Adds up the trims of rig, guitar, room, show and song, and compares with what the stages can be set to.",
+    does="Adds up the trims of rig, guitar, room, full house, show and song, and compares with what the stages allow.",
     why="A stage stops at its end, and the rest of the trim is lost.",
     example="Input gain 32 dB, +20 for the room and +12 for the guitar, on a stage that goes to 60 dB.",
     instead="Share the level differently between input gain, host and interface volume.",
@@ -103,21 +110,22 @@ TRIM_CUT_OFF = Rule(
 def _low_headroom(context: Context) -> Iterator[Finding]:
     for facts, stage in _stages(context):
         if 0 < stage.headroom_db < stage.needed_db - 1e-9:
-            yield LOW_HEADROOM.in_song(facts, ("level",), **_clipping(facts, stage))
+            yield LOW_HEADROOM.in_song(facts, ("level",), **_clipping(context, facts, stage))
 
 
 def _clips(context: Context) -> Iterator[Finding]:
     for facts, stage in _stages(context):
         if stage.headroom_db <= 0:
-            yield CLIPS.in_song(facts, ("level",), **_clipping(facts, stage))
+            yield CLIPS.in_song(facts, ("level",), **_clipping(context, facts, stage))
 
 
-def _clipping(facts: Facts, stage: StageLevel) -> dict[str, str]:
+def _clipping(context: Context, facts: Facts, stage: StageLevel) -> dict[str, str]:
+    full = _in_full_house(context) if stage.stage != context.rig.gain[0].stage else ""
     guess = "" if stage.measured else ", with a guitar that peaks 6 dB over the working level"
     left = f"has {stage.headroom_db:.1f} dB left" if stage.headroom_db > 0 else f"is {-stage.headroom_db:.1f} dB over"
     return {
-        "what": f'"{stage.stage}" {left} at the loudest moment of "{facts.title}"; {stage.needed_db:g} dB should be '
-        f"kept{guess}",
+        "what": f'"{stage.stage}" {left} at the loudest moment of "{facts.title}"{full}; {stage.needed_db:g} dB should '
+        f"be kept{guess}",
         "why": "A show is played louder than its soundcheck, and what clips here is distorted in every loudspeaker.",
         "mend": f'Turn down {stage.needed_db - stage.headroom_db:.1f} dB before "{stage.stage}": this song\'s '
         "trim_db, the room's or the show's.",

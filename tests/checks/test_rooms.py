@@ -32,6 +32,22 @@ def test_an_input_turned_up_by_more_than_the_margin_is_found_without_a_measureme
     assert findings[0].what.startswith('"interface input" has 5.0 dB left')
 
 
+def test_what_only_a_full_house_asks_for_is_said_to_be_for_one(healthy: dict[str, Any], book_of: BookOf) -> None:
+    """By hand: the volume stands at -10 dB, a full house adds 8, and the stage ends at -4."""
+    edits = {
+        "rigs/full/gain/1": {"stage": "interface output", "range_db": [-90, -4]},
+        "rigs/full/trims/interface_volume_db": -10,
+        "venues/hall/trims": {"full_house_db": 8},
+    }
+    findings = [f for f in check(book_of(healthy, edits), show="friday") if f.rule == "trim-cut-off"]
+    assert len(findings) == 3
+    assert all("in a full house, the interface volume is -4 dB where -2 dB was asked for" in f.what for f in findings)
+    alone = {**edits, "venues/hall/trims": {"interface_volume_db": 8}}
+    found = [f.what for f in check(book_of(healthy, alone), show="friday") if f.rule == "trim-cut-off"]
+    assert len(found) == 3
+    assert not any("full house" in what for what in found)
+
+
 def test_songs_of_one_level_have_no_stretch_louder_than_the_whole() -> None:
     songs = [(0.0, 100.0, -20.0), (100.0, 100.0, -20.0), (200.0, 100.0, -20.0)]
     over_db, _, _ = loudest_stretch(songs, 150.0)
