@@ -29,6 +29,11 @@ def user_templates() -> Path:
     return platformdirs.user_config_path(_NAME, appauthor=False) / "templates"
 
 
+def template_folders() -> tuple[Path, Path]:
+    """Where templates are looked for: the user's own first."""
+    return user_templates(), templates()
+
+
 def settings_file() -> Path:
     """Where the user's own settings for the screens are."""
     return platformdirs.user_config_path(_NAME, appauthor=False) / "settings.toml"

@@ -4,12 +4,12 @@ import os
 import re
 import shutil
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from showrunner.book.problems import BookError, MissingBookError
-from showrunner.book.read import file_of, read_document
+from showrunner.book.problems import BookError, MissingBookError, Problem
+from showrunner.book.read import decoded, file_of, read_document
 from showrunner.book.safe_names import is_reserved
 from showrunner.book.save import digest, save
 from showrunner.book.schema import schema
@@ -67,8 +67,8 @@ def appearing(root: Path) -> Iterator[Path]:
         shutil.rmtree(coming, ignore_errors=True)
 
 
-def new(root: Path, kind: str, name: str, templates: Path) -> Path:
-    """Adds a file of a kind, called `name`, to a book from `templates`/KIND.toml; returns its path.
+def new(root: Path, kind: str, name: str, templates: Sequence[Path]) -> Path:
+    """Adds a file of a kind, called `name`, to a book from the first KIND.toml in these folders; returns its path.
 
     StartError where its slug is taken or the name won't do, MissingBookError where there is no book.
     """
@@ -87,8 +87,7 @@ def new(root: Path, kind: str, name: str, templates: Path) -> Path:
     if os.path.lexists(path):
         raise StartError(f"{file_of(kind, slug)} is there already", "give the new one another name")
     try:
-        template = (templates / f"{kind}.toml").read_text(encoding="utf-8")
-        text = template.replace(SCHEMA, f"../{SCHEMAS.as_posix()}/{kind}.json").replace(TITLE, quoted(name)[1:-1])
+        text = _template(kind, templates).replace(TITLE, quoted(name)[1:-1])
         _, problems = read_document(kind, slug, text.encode("utf-8"))
         if problems:
             raise StartError(f"{quoted(name)} won't do as a title ({problems[0].what})", problems[0].mend)
@@ -100,6 +99,21 @@ def new(root: Path, kind: str, name: str, templates: Path) -> Path:
         ) from error
     save(path, text.encode("utf-8"), None)
     return path
+
+
+def _template(kind: str, folders: Sequence[Path]) -> str:
+    """The starter file of a kind, still without a title; StartError with its place where it won't do."""
+    found = [path for path in (folder / f"{kind}.toml" for folder in folders) if path.is_file()]
+    if not found:
+        raise StartError(f"there is no starter file {kind}.toml", "install Showrunner again")
+    source = found[0].read_bytes()
+    _, problems = read_document(kind, kind, source.replace(SCHEMA.encode(), b"").replace(TITLE.encode(), b"Title"))
+    if not problems and TITLE.encode() not in source:
+        problems = [Problem("", None, "", f"the starter file has no {TITLE}", f'write title = "{TITLE}" into it')]
+    if problems:
+        at = found[0] if problems[0].line is None else f"{found[0]}:{problems[0].line}"
+        raise StartError(f"{at}: {problems[0].what}", problems[0].mend)
+    return decoded(source).replace(SCHEMA, f"../{SCHEMAS.as_posix()}/{kind}.json")
 
 
 def slug_of(name: str) -> str:

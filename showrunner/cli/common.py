@@ -5,7 +5,7 @@ import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import update_wrapper
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import click
 
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from showrunner.book.read import Reading
     from showrunner.model.document import Document
     from showrunner.model.library import Book
+
+F = TypeVar("F", bound=Callable[..., Any])
 
 PLURALS = {"song": "songs", "rig": "rigs", "venue": "venues", "show": "shows", "checklist": "checklists"}
 
@@ -113,6 +115,21 @@ def command(
 def _of_system(error: OSError) -> Trouble:
     what = (error.strerror or str(error)).lower()
     return trouble(what, file=str(error.filename) if error.filename is not None else None)
+
+
+def templates_option(folder: str, what: str) -> Callable[[F], F]:
+    """--templates, which says the two folders that a command's templates are looked for in."""
+
+    def say(ctx: click.Context, _param: click.Parameter, wanted: bool) -> None:
+        if wanted and not ctx.resilient_parsing:
+            from showrunner.places import template_folders
+
+            yours, brought = template_folders()
+            click.echo(f"yours:        {yours / folder}\nShowrunner's: {brought / folder}")
+            ctx.exit()
+
+    words = f"Say which folders {what} are looked for in: yours, then those that Showrunner brings."
+    return click.option("--templates", is_flag=True, is_eager=True, expose_value=False, callback=say, help=words)
 
 
 def as_path(text: str) -> Path:

@@ -5,19 +5,13 @@ from pathlib import Path
 
 import click
 
-from showrunner.cli.common import Call, as_path, command, find_show, open_book, trouble
+from showrunner.cli.common import Call, as_path, command, find_show, open_book, templates_option, trouble
 from showrunner.cli.output import print_json, print_lines, working
-from showrunner.places import templates, user_templates
+from showrunner.places import template_folders
 from showrunner.sheets.errors import SheetError
 from showrunner.sheets.render import AUDIENCES, Audience, SheetFormat, content, render
 
 FORMATS: tuple[SheetFormat, ...] = ("text", "md", "html", "pdf", "csv")
-
-
-def _say_where(ctx: click.Context, _param: click.Parameter, wanted: bool) -> None:
-    if wanted and not ctx.resilient_parsing:
-        print_lines([f"yours:        {user_templates() / 'sheets'}", f"Showrunner's: {templates() / 'sheets'}"])
-        ctx.exit()
 
 
 @command(
@@ -41,14 +35,7 @@ def _say_where(ctx: click.Context, _param: click.Parameter, wanted: bool) -> Non
     "--format", "form", type=click.Choice(FORMATS), default="text", show_default=True, help="How it is written."
 )
 @click.option("-o", "--output", metavar="FILE", type=as_path, help="Write it to this file.")
-@click.option(
-    "--templates",
-    is_flag=True,
-    is_eager=True,
-    expose_value=False,
-    callback=_say_where,
-    help="Say which folders templates are looked for in: yours, then those that Showrunner brings.",
-)
+@templates_option("sheets", "templates")
 def sheet(call: Call, show: str, audience: Audience, form: SheetFormat, output: Path | None) -> None:
     """Print a show's cue sheet for the floor, the player, the crew or the desk.
 
@@ -62,7 +49,7 @@ def sheet(call: Call, show: str, audience: Audience, form: SheetFormat, output: 
     try:
         if output is not None or not call.json:
             with working("making the sheet"):
-                made = render(reading.book, slug, audience, form, (user_templates(), templates()))
+                made = render(reading.book, slug, audience, form, template_folders())
         says = content(reading.book, slug, audience) if call.json else {}
     except SheetError as error:
         raise trouble(error.what, error.mend, file=str(error.file) if error.file else None, line=error.line) from error

@@ -7,9 +7,9 @@ import click
 
 from showrunner.book import start
 from showrunner.book.schema import schema as schema_of
-from showrunner.cli.common import Call, as_path, command, kind_of
+from showrunner.cli.common import Call, as_path, command, kind_of, templates_option
 from showrunner.cli.output import print_json, print_lines
-from showrunner.places import demo_book, templates
+from showrunner.places import demo_book, template_folders, templates
 
 
 def kind_with_book(word: str) -> str:
@@ -37,12 +37,15 @@ def init(call: Call, path: Path, demo: bool) -> None:
 )
 @click.argument("kind", type=kind_of, metavar="KIND")
 @click.argument("name")
+@templates_option("new", "starter files")
 def new(call: Call, kind: str, name: str) -> None:
     """Add a song, rig, venue, show or checklist to the book, from a starter file that explains itself.
 
-    KIND is song, rig, venue, show or checklist; NAME is its title, and makes the file's name.
+    KIND is song, rig, venue, show or checklist; NAME is its title, and makes the file's name. A starter file of your
+    own, KIND.toml with title = "@TITLE@" in your templates folder, comes before the one that Showrunner brings, see
+    --templates.
     """
-    path = start.new(call.root, kind, name, templates() / "new")
+    path = start.new(call.root, kind, name, [folder / "new" for folder in template_folders()])
     if call.json:
         print_json({"kind": kind, "slug": path.stem, "file": path.relative_to(call.root).as_posix()})
     else:

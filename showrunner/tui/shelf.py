@@ -2,7 +2,7 @@
 
 import tomllib
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -121,7 +121,7 @@ class Shelf:
         """Close a night or open it again, in one step of undo; BookError, and nothing changed, where that can't be."""
         self._make(step)
 
-    def new(self, kind: str, title: str, templates: Path) -> str:
+    def new(self, kind: str, title: str, templates: Sequence[Path]) -> str:
         """Add a document from its template and give its slug; BookError where the name won't do."""
         schema = self.root / SCHEMAS / f"{kind}.json"
         has_schema = schema.exists()

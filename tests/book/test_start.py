@@ -1,4 +1,5 @@
 import json
+import re
 import shutil
 import tomllib
 from pathlib import Path
@@ -67,7 +68,7 @@ def test_a_start_that_fails_half_way_leaves_nothing(tmp_path: Path, monkeypatch:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_new_file_reads_without_a_problem_and_tells_the_editor_its_schema(root: Path, kind: str) -> None:
-    path = new(root, kind, "Tin Lantern", TEMPLATES)
+    path = new(root, kind, "Tin Lantern", [TEMPLATES])
     assert path == root / f"{kind}s" / "tin-lantern.toml"
     assert read_book(root).unread == frozenset()
     assert tomllib.loads(path.read_text("utf-8"))["title"] == "Tin Lantern"
@@ -79,7 +80,7 @@ def test_a_new_file_reads_without_a_problem_and_tells_the_editor_its_schema(root
 
 @pytest.mark.parametrize("name", ['A "quoted" \\ name', "Ünïcode", "夜の灯台", "Con", "x" * 300])
 def test_any_title_is_kept_as_it_is_given(root: Path, name: str) -> None:
-    path = new(root, "song", name, TEMPLATES)
+    path = new(root, "song", name, [TEMPLATES])
     assert read_book(root).book.songs[path.stem].title == name
 
 
@@ -100,14 +101,14 @@ def test_a_title_makes_a_file_name(name: str, slug: str) -> None:
 
 
 def test_a_name_that_some_system_keeps_for_itself_gets_the_kind_after_it(root: Path) -> None:
-    assert new(root, "song", "Con", TEMPLATES).name == "con-song.toml"
+    assert new(root, "song", "Con", [TEMPLATES]).name == "con-song.toml"
 
 
 def test_a_slug_that_is_taken_is_refused(root: Path) -> None:
-    path = new(root, "song", "Tin Lantern", TEMPLATES)
+    path = new(root, "song", "Tin Lantern", [TEMPLATES])
     before = path.read_bytes()
     with pytest.raises(StartError, match=r"songs/tin-lantern.toml is there already"):
-        new(root, "song", "TIN lantern", TEMPLATES)
+        new(root, "song", "TIN lantern", [TEMPLATES])
     assert path.read_bytes() == before
 
 
@@ -117,29 +118,53 @@ def test_a_slug_that_is_taken_is_refused(root: Path) -> None:
 )
 def test_a_name_that_will_not_do_is_refused_and_nothing_made(root: Path, name: str, what: str) -> None:
     with pytest.raises(StartError, match=what):
-        new(root, "song", name, TEMPLATES)
+        new(root, "song", name, [TEMPLATES])
     assert [path.name for path in root.iterdir()] == ["book.toml"]
 
 
 def test_a_kind_that_is_none_is_refused_with_the_nearest(root: Path) -> None:
     with pytest.raises(StartError, match='there is no kind "songs"; did you mean "song"'):
-        new(root, "songs", "x", TEMPLATES)
+        new(root, "songs", "x", [TEMPLATES])
 
 
 def test_nothing_is_added_where_there_is_no_book(tmp_path: Path) -> None:
     with pytest.raises(MissingBookError):
-        new(tmp_path / "nowhere", "song", "x", TEMPLATES)
+        new(tmp_path / "nowhere", "song", "x", [TEMPLATES])
 
 
 def test_a_schema_that_is_out_of_date_is_written_again(root: Path) -> None:
-    new(root, "song", "One", TEMPLATES)
+    new(root, "song", "One", [TEMPLATES])
     schema = root / ".showrunner" / "schemas" / "song.json"
     schema.write_text("{}")
-    new(root, "song", "Two", TEMPLATES)
+    new(root, "song", "Two", [TEMPLATES])
     assert json.loads(schema.read_text("utf-8"))["title"] == "song"
 
 
 def test_a_folder_that_can_not_be_made_is_said_in_words(root: Path) -> None:
     (root / "songs").write_text("in the way")
     with pytest.raises(StartError, match=r"songs/x.toml can't be made \(file exists\)"):
-        new(root, "song", "x", TEMPLATES)
+        new(root, "song", "x", [TEMPLATES])
+
+
+def test_a_starter_file_of_ones_own_comes_first(root: Path, tmp_path: Path) -> None:
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine/song.toml").write_text('format = 1\ntitle = "@TITLE@"\nduration = "3:33"\n')
+    assert 'duration = "3:33"' in new(root, "song", "Mine", [tmp_path / "mine", TEMPLATES]).read_text()
+    assert "capacity" in new(root, "venue", "Theirs", [tmp_path / "mine", TEMPLATES]).read_text()
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (b'format = 1\ntitle = "@TITLE@"\nlenght = "3:33"\n', "song.toml:"),
+        (b'format = 1\ntitle = "Always"\nduration = "3:33"\n', "song.toml: the starter file has no @TITLE@"),
+        (b'format = 1\ntitle = "\xff"\n', "song.toml:2: the byte 0xFF is not UTF-8 text"),
+    ],
+)
+def test_a_starter_file_that_won_t_do_is_said_with_its_place(
+    root: Path, tmp_path: Path, text: bytes, says: str
+) -> None:
+    (tmp_path / "song.toml").write_bytes(text)
+    with pytest.raises(StartError, match=re.escape(says)):
+        new(root, "song", "Mine", [tmp_path, TEMPLATES])
+    assert not (root / "songs/mine.toml").exists()

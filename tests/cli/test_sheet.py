@@ -16,7 +16,7 @@ def test_every_audience_gets_every_format_with_the_songs_in_it(audience, form, r
 def test_a_copy_in_the_folder_that_is_named_comes_before_the_template_that_is_brought(
     run, book: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
-    monkeypatch.setattr("showrunner.cli.sheet.user_templates", lambda: tmp_path)
+    monkeypatch.setattr("showrunner.places.user_templates", lambda: tmp_path)
     mine, brought = (Path(line.partition(":")[2].strip()) for line in run("sheet", "--templates").stdout.splitlines())
     assert (brought / "floor.txt").is_file()
     mine.mkdir()

@@ -55,3 +55,12 @@ def test_schema_of_an_unknown_kind_is_wrong_usage(run):
     result = run("schema", "sonk")
     assert result.exit_code == 2
     assert 'did you mean "song"?' in result.stderr
+
+
+def test_new_takes_the_users_own_starter_file_first(run, book: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr("showrunner.places.user_templates", lambda: tmp_path / "mine")
+    (tmp_path / "mine/new").mkdir(parents=True)
+    (tmp_path / "mine/new/venue.toml").write_text('format = 1\ntitle = "@TITLE@"\nkind = "club"\ncurfew = "22:30"\n')
+    assert run("new", "venue", "Quay Rooms", "--book", book).exit_code == 0
+    assert 'curfew = "22:30"' in (book / "venues/quay-rooms.toml").read_text()
+    assert run("new", "--templates").stdout.splitlines()[0] == f"yours:        {tmp_path / 'mine' / 'new'}"

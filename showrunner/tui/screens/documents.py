@@ -8,7 +8,7 @@ from textual.binding import Binding, BindingType
 from showrunner.book.files import FileChanges
 from showrunner.book.problems import BookError
 from showrunner.book.rename import copied, renamed
-from showrunner.places import templates
+from showrunner.places import template_folders
 from showrunner.tui.screens.asked import LineScreen, ProposalScreen
 from showrunner.tui.screens.book import BookScreen
 
@@ -70,7 +70,7 @@ class DocumentsScreen(BookScreen):
         self.app.push_screen(LineScreen(asks, text, names_file=f"{self.kind}s/{{}}.toml", keeps=keeps))
 
     def _new(self, title: str) -> bool:
-        slug = self.shelf.new(self.kind, title, templates() / "new")
+        slug = self.shelf.new(self.kind, title, [folder / "new" for folder in template_folders()])
         self.done()
         self.made(slug)
         return True
