@@ -16,7 +16,7 @@ from showrunner.model.song import Curve, Move, Song
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.lineup import Place, line_up
 from showrunner.planning.timing import RunningTime, running_time
-from showrunner.state.moments import Moment, Piece, prepare
+from showrunner.state.moments import Moment, Piece, prepare_song
 
 NO_RIG = Rig.model_construct(format=1, title="no rig")
 
@@ -155,7 +155,7 @@ class Context:
 
 def facts_of(slug: str, book: Book, rig: Rig, show_slug: str | None = None, show: Show | None = None) -> Facts:
     """A song of the book, prepared on a rig, with its rows."""
-    piece = prepare(slug, book.songs[slug], rig, show)
+    piece = prepare_song(book, slug, rig, show)
     start, moments, curves = piece.song.start, piece.moments, piece.song.curves
     rows = tuple(_rows(piece))
     naming = tuple(m for m in moments if (start.targets if m.cue is None else m.cue.targets))

@@ -11,7 +11,7 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Battery, Rig
 from showrunner.model.show import Show
 from showrunner.planning.timing import RunningTime
-from showrunner.state.moments import prepare
+from showrunner.state.moments import prepare_song
 
 USABLE = 0.7
 """Share of the rated capacity to count on; common practice, no source."""
@@ -73,7 +73,7 @@ def guitar_hours(book: Book, show: Show, rig: Rig, time: RunningTime) -> dict[st
     held: dict[str, float] = {}
     in_hand = None
     for song in songs:
-        guitar = prepare(song.song, book.songs[song.song], rig, show).song.instrument or in_hand
+        guitar = prepare_song(book, song.song, rig, show).song.instrument or in_hand
         if guitar is not None:
             held[guitar] = held.get(guitar, 0.0) + (song.expected_s + song.pause_s) / 3600
         in_hand = guitar

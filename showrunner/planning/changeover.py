@@ -9,7 +9,7 @@ from showrunner.planning.handwork import Step, needed_s, steps_to
 from showrunner.planning.lineup import Pause, Place, line_up
 from showrunner.planning.recall import Recall, recall_between
 from showrunner.planning.stage import UNKNOWN, Stage, after_playing, at_rest
-from showrunner.state.moments import Piece, prepare
+from showrunner.state.moments import Piece, prepare_song
 
 
 class Changeover(NamedTuple):
@@ -70,7 +70,7 @@ def between_s(before: Piece, after: Piece) -> float:
 
 def _changes(book: Book, show: Show, rig: Rig) -> list[_Change]:
     known = [place for place in line_up(show) if place.song in book.songs]
-    pieces = [prepare(place.song, book.songs[place.song], rig, show) for place in known]
+    pieces = [prepare_song(book, place.song, rig, show) for place in known]
     changes: list[_Change] = []
     stage: Stage | None = None
     for place, piece, after in zip(known, pieces, pieces[1:], strict=False):

@@ -8,7 +8,7 @@ from showrunner.model.library import Book
 from showrunner.model.nearest import did_you_mean
 from showrunner.model.rig import Rig
 from showrunner.planning.changeover import changeovers
-from showrunner.state.moments import Piece, prepare
+from showrunner.state.moments import Piece, prepare_song
 from showrunner.state.rehearsal import Change, Part, anew, play_change, play_show, play_song, with_pulses
 from showrunner.state.script import Script, script_of_show
 
@@ -80,7 +80,7 @@ def _plan(book: Book, wanted: Wanted) -> Plan:
 
 
 def _song(book: Book, slug: str, wanted: Wanted) -> Plan:
-    piece = prepare(slug, book.songs[slug], book.rigs[wanted.rig])
+    piece = prepare_song(book, slug, book.rigs[wanted.rig])
     first = None if wanted.start is None else _cue(piece, wanted.start)
     last = None if wanted.stop is None else _cue(piece, wanted.stop)
     if last is not None and last <= (piece.first if first is None else first):

@@ -15,7 +15,7 @@ from showrunner.planning.changeover import between_s
 from showrunner.planning.lineup import Place, line_up
 from showrunner.planning.setparts import own_pause_s
 from showrunner.planning.task import NoOrderError
-from showrunner.state.moments import prepare
+from showrunner.state.moments import prepare_song
 
 
 class Matrix(NamedTuple):
@@ -45,7 +45,7 @@ class Matrix(NamedTuple):
 def matrix_of(book: Book, show: Show, rig: Rig) -> Matrix:
     """The costs and pins of a show's songs, those that the book has, numbered in the show's line."""
     places = [place for place in line_up(show) if place.song in book.songs]
-    pieces = [prepare(place.song, book.songs[place.song], rig, show) for place in places]
+    pieces = [prepare_song(book, place.song, rig, show) for place in places]
     parts = sorted({place.part for place in places})
     ends = {place.part: place for place in places}
     cost, short = [], []

@@ -11,7 +11,7 @@ from showrunner.planning.changeover import between_s
 from showrunner.planning.lineup import APPLAUSE_S, Place, line_up
 from showrunner.planning.task import Pairs
 from showrunner.planning.timing import song_length
-from showrunner.state.moments import prepare
+from showrunner.state.moments import prepare_song
 
 KEEPS_S = 60.0
 """How far a set's length may move where songs move between sets; our own figure, no source."""
@@ -64,7 +64,7 @@ def parts_of(book: Book, show: Show, rig: Rig, played: Mapping[str, Sequence[flo
     places = [place for place in line_up(show) if place.song in book.songs]
     mine = [place for place in places if place.part < len(show.sets)]
     index = {place.song: number for number, place in enumerate(mine)}
-    pieces = {place.song: prepare(place.song, book.songs[place.song], rig, show) for place in places}
+    pieces = {place.song: prepare_song(book, place.song, rig, show) for place in places}
     sets = tuple(sorted({place.part for place in mine}))
     written = tuple(tuple(index[place.song] for place in mine if place.part == part) for part in sets)
     ends = {place.song: place for place in mine if mine[written[sets.index(place.part)][-1]] is place}

@@ -8,7 +8,7 @@ from showrunner.model.rig import Instrument, Rig
 from showrunner.model.show import Show
 from showrunner.planning.standin_losses import at_cues
 from showrunner.planning.standins import SongStandIns, stand_ins
-from showrunner.state.moments import Piece, prepare
+from showrunner.state.moments import Piece, prepare_song
 from showrunner.state.tonight import song_tonight
 
 
@@ -45,7 +45,7 @@ def on_spare(book: Book, show: Show, rig: Rig, spare: str) -> tuple[SwappedSong,
     tonight = {slug: changes.model_copy(update={"instrument": None}) for slug, changes in show.tonight.items()}
     only = show.model_copy(update={"sets": (), "encore": (), "reserve": tuple(swapped), "tonight": tonight})
     return tuple(
-        _swapped(rig, swapped[found.song], spare, prepare(found.song, book.songs[found.song], rig, show), found)
+        _swapped(rig, swapped[found.song], spare, prepare_song(book, found.song, rig, show), found)
         for found in stand_ins(book._replace(songs={**book.songs, **songs}), only, rig)
     )
 

@@ -10,7 +10,7 @@ from showrunner.model.show import Show
 from showrunner.planning.handwork import Step, needed_s, steps_to
 from showrunner.planning.stage import UNKNOWN, after_playing, at_rest
 from showrunner.planning.trims import targets_at
-from showrunner.state.moments import Moment, Piece, prepare
+from showrunner.state.moments import Moment, Piece, prepare_song
 
 HEARD_S = 15.0
 """How long a moment is played in a soundcheck at the most; our own figure, no source."""
@@ -58,7 +58,7 @@ class _Heard(NamedTuple):
 def spots(book: Book, show: Show, rig: Rig) -> tuple[Spot, ...]:
     """Every moment of every song of the sets and the encore, in order."""
     songs = [slug for slug in (*show.set_songs, *show.encore) if slug in book.songs]
-    heard = [one for slug in songs for one in _heard(prepare(slug, book.songs[slug], rig, show))]
+    heard = [one for slug in songs for one in _heard(prepare_song(book, slug, rig, show))]
     if not heard:
         return ()
     loud, quiet = max(one.level_db for one in heard), min(one.level_db for one in heard)

@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from showrunner.model.library import Book
 from showrunner.model.rig import Control, Rig
 from showrunner.model.song import Cue, Curve, Start
 from showrunner.state.moments import Moment, Piece
@@ -66,15 +65,6 @@ def placed(piece: Piece, name: str) -> Iterator[tuple[Moment, float]]:
         at = _place(moment, name)
         if at is not None and piece.moments[moment.number - 1].controls.get(name) != at:
             yield moment, at
-
-
-def at_home(book: Book, name: str, rig: Rig) -> Control:
-    """How a control is described where it is: in this rig, the book's usual one, else the first that has it."""
-    slugs = (book.rig_of(), *sorted(book.rigs))
-    for known in (rig, *(book.rigs[slug] for slug in slugs if slug is not None and slug in book.rigs)):
-        if name in known.controls and not known.controls[name].by_hand:
-            return known.controls[name]
-    return UNKNOWN
 
 
 def _place(moment: Moment, name: str) -> float | None:

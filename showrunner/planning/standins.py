@@ -9,10 +9,11 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.planning.standin_costs import CHANGES_OVER_SHOW, ROW_LOST
 from showrunner.planning.standin_losses import Loss, at_cues, clash, losses
-from showrunner.planning.standin_need import Need, at_home, guitar_carries, in_hand, lacking, need
+from showrunner.planning.standin_need import UNKNOWN, Need, guitar_carries, in_hand, lacking, need
 from showrunner.planning.standin_search import assign
 from showrunner.planning.standin_song import Choices, Pair
-from showrunner.state.moments import Piece, prepare
+from showrunner.state.moments import Piece, prepare_song
+from showrunner.state.tonight import at_home
 
 OFF = "off"
 """The position at which a string driver does nothing."""
@@ -74,12 +75,12 @@ def choices(book: Book, show: Show, rig: Rig) -> tuple[Choices, ...]:
 
 
 def _prepared(book: Book, show: Show, rig: Rig, slug: str) -> _Song:
-    plain = prepare(slug, book.songs[slug], rig, show.model_copy(update={"stand_ins": {}}))
+    plain = prepare_song(book, slug, rig, show.model_copy(update={"stand_ins": {}}))
     missing = lacking(plain)
     written = show.stand_ins.get(slug, {})
     kept = {wanted: used for wanted, used in written.items() if wanted not in missing and in_hand(plain, used)}
-    piece = prepare(slug, book.songs[slug], rig, show.model_copy(update={"stand_ins": {slug: kept}})) if kept else plain
-    needs = tuple(need(piece, name, at_home(book, name, rig)) for name in missing)
+    piece = prepare_song(book, slug, rig, show.model_copy(update={"stand_ins": {slug: kept}})) if kept else plain
+    needs = tuple(need(piece, name, at_home(book, name, rig) or UNKNOWN) for name in missing)
     taken = _of_the_show(rig) | set(kept.values())
     able = tuple(name for name in rig.controls if name not in taken and in_hand(piece, name))
     return _Song(piece, needs, kept, able)

@@ -8,7 +8,7 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Cue, Curve, Song
 from showrunner.model.tempo import cue_at_s
-from showrunner.state.tonight import song_tonight
+from showrunner.state.tonight import song_tonight, stand_in_starts
 
 RESTS = -1
 """Where a value comes from when no moment names it: the rig's rest."""
@@ -63,15 +63,24 @@ def rest_by_hand(rig: Rig) -> dict[str, str]:
     return {name: c.rest for name, c in rig.controls.items() if c.by_hand and isinstance(c.rest, str)}
 
 
-def prepare(slug: str, song: Song, rig: Rig, show: Show | None = None) -> Piece:
-    """The song with tonight's changes, and the sum at its start and at each of its cues."""
-    song = song_tonight(song, show, slug)
+def prepare(slug: str, song: Song, rig: Rig) -> Piece:
+    """A song on this rig as it is, with the sum at its start and at each of its cues."""
     return Piece(slug, song, rig, tuple(sums(song, rig)))
+
+
+def prepare_song(book: Book, slug: str, rig: Rig, show: Show | None = None) -> Piece:
+    """A song of the book with tonight's changes, and stand-ins where the controls rest that they stand in for."""
+    song = song_tonight(book.songs[slug], show, slug)
+    starts = stand_in_starts(book, slug, rig, show) if show is not None and slug in show.stand_ins else {}
+    if starts:
+        start = song.start.model_copy(update={"controls": {**song.start.controls, **starts}})
+        song = song.model_copy(update={"start": start})
+    return prepare(slug, song, rig)
 
 
 def prepare_show(book: Book, show: Show, rig: Rig) -> dict[str, Piece]:
     """Every song of a show that the book has, prepared, by slug in the show's order."""
-    return {slug: prepare(slug, book.songs[slug], rig, show) for slug in show.songs if slug in book.songs}
+    return {slug: prepare_song(book, slug, rig, show) for slug in show.songs if slug in book.songs}
 
 
 def sums(song: Song, rig: Rig) -> list[Moment]:

@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import TypeVar
 
+from showrunner.model.library import Book
+from showrunner.model.rig import Control, Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
 
@@ -21,6 +23,30 @@ def song_tonight(song: Song, show: Show | None, slug: str) -> Song:
         song = song.model_copy(update=update)
     stand_ins = show.stand_ins.get(slug)
     return with_stand_ins(song, stand_ins) if stand_ins else song
+
+
+def at_home(book: Book, name: str, rig: Rig) -> Control | None:
+    """How a control is described where it is: in this rig, the book's usual one, else the first that has it."""
+    slugs = (book.rig_of(), *sorted(book.rigs))
+    for known in (rig, *(book.rigs[slug] for slug in slugs if slug is not None and slug in book.rigs)):
+        if name in known.controls and not known.controls[name].by_hand:
+            return known.controls[name]
+    return None
+
+
+def stand_in_starts(book: Book, slug: str, rig: Rig, show: Show) -> dict[str, float]:
+    """Where stand-ins start: at the rest of the control they stand in for, unless the song says where that starts.
+
+    A switch has heel and toe alone, so it isn't placed between.
+    """
+    starts: dict[str, float] = {}
+    for wanted, used in show.stand_ins.get(slug, {}).items():
+        home, control = at_home(book, wanted, rig), rig.controls.get(used)
+        if home is None or control is None or control.by_hand or wanted in book.songs[slug].start.controls:
+            continue
+        if isinstance(home.rest, int | float) and (control.kind != "switch" or home.rest in (0, 100)):
+            starts[used] = float(home.rest)
+    return starts
 
 
 def with_stand_ins(song: Song, stand_ins: Mapping[str, str]) -> Song:

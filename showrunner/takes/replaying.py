@@ -9,7 +9,7 @@ from showrunner.model.midi import lsb_of
 from showrunner.model.rig import Rig
 from showrunner.state.events import Asked, Event, Heard, Jump, Notice, Out, Tick
 from showrunner.state.machine import open_show, run
-from showrunner.state.moments import prepare
+from showrunner.state.moments import prepare_song
 from showrunner.state.script import Script, script_of_show
 from showrunner.state.values import State
 from showrunner.takes.take import Take, TakeAsk, TakeCue
@@ -56,7 +56,7 @@ def script_for(book: Book, take: Take, rig: Rig, song: str | None = None) -> Scr
     if slug is None or slug not in book.songs:
         names = " or ".join(f'"{name}"' for name in (take.show, slug) if name)
         raise UnknownTakeError(f"the book has nothing that this take is of: {names or 'it names no show and no song'}")
-    return Script(rig=rig, pieces={slug: prepare(slug, book.songs[slug], rig)}, order=(slug,))
+    return Script(rig=rig, pieces={slug: prepare_song(book, slug, rig)}, order=(slug,))
 
 
 def replay_steps(script: Script, take: Take) -> tuple[Step, ...]:

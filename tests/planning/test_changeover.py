@@ -4,7 +4,7 @@ import pytest
 
 from showrunner.planning.changeover import between_s, changeover_times, changeovers
 from showrunner.planning.handwork import strings_to_turn
-from showrunner.state.moments import prepare
+from showrunner.state.moments import prepare_song
 
 STANDARD, DROP_D = ["E2", "A2", "D3", "G3", "B3", "E4"], ["D2", "A2", "D3", "G3", "B3", "E4"]
 LOW, LOWER = ["B1", "E2", "A2", "D3", "F#3", "B3"], ["A1", "E2", "A2", "D3", "F#3", "B3"]
@@ -224,5 +224,5 @@ def test_a_pair_of_songs_costs_what_it_costs_in_a_show(make_book, make_show):
     songs = {"ash": SIX, "beck": LOW_ONE | {"start": {"by_hand": {"fuzz": "half"}}}}
     book, show = make_book(songs, RIG), make_show(list(songs))
     rig = book.rigs["full"]
-    ash, beck = (prepare(slug, book.songs[slug], rig, show) for slug in songs)
+    ash, beck = (prepare_song(book, slug, rig, show) for slug in songs)
     assert between_s(ash, beck) == changeovers(book, show, rig)[0].needs_s == 27

@@ -13,11 +13,13 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
+from showrunner.planning.changeover import changeovers
 from showrunner.planning.standin_costs import CHANGES_OVER_SHOW
 from showrunner.planning.standin_search import show_cost
 from showrunner.planning.standins import SongStandIns, choices, stand_ins
 from showrunner.state.events import Moved
 from showrunner.state.machine import open_show, run
+from showrunner.state.moments import prepare_song
 from showrunner.state.script import script_of_show
 
 PEDAL = {"kind": "pedal", "limb": "right foot"}
@@ -243,6 +245,41 @@ def test_the_machine_and_the_check_honour_what_was_found(played: Callable[[Book]
     assert played(with_them) == [b"\xb0\x14\x0f"]  # drive 12 of 0–100, on controller 20
     assert "missing-control" in {finding.rule for finding in check(without, show="friday")}
     assert "missing-control" not in {finding.rule for finding in check(with_them, show="friday")}
+
+
+@pytest.mark.parametrize(
+    ("start", "rests", "stands"),
+    [({}, 100, 100.0), ({}, 0, 0.0), ({"swell": 20}, 100, 20.0), ({"fade": 30}, 100, 100.0), ({}, None, 70.0)],
+)
+def test_a_stand_in_starts_where_the_control_rests_that_it_stands_in_for(start: Any, rests: Any, stands: float) -> None:
+    home = rig({"swell": PEDAL | ({} if rests is None else {"rest": rests})})
+    of = book(
+        {"a": song(curves={"verse": {"swell": SWEEP}}, start={"controls": start})},
+        home,
+        rig({"fade": PEDAL | {"rest": 70}}),
+        stand_ins={"a": {"swell": "fade"}},
+    )
+    piece = prepare_song(of, "a", of.rigs["small"], of.shows["friday"])
+    assert [moment.controls["fade"] for moment in piece.moments] == [stands]
+
+
+def test_a_switch_that_stands_in_is_not_placed_between_heel_and_toe() -> None:
+    of = book(
+        {"a": PLAIN}, rig({"swell": PEDAL | {"rest": 50}}), rig({"sw 3": SWITCH}), stand_ins={"a": {"swell": "sw 3"}}
+    )
+    assert "sw 3" not in prepare_song(of, "a", of.rigs["small"], of.shows["friday"]).moments[0].controls
+
+
+def test_the_changeover_parks_a_stand_in_where_the_missing_control_would_rest() -> None:
+    songs = {"a": song(start={"controls": {"fade": 70}}), "b": PLAIN}
+    of = book(
+        songs,
+        rig({"swell": PEDAL | {"rest": 0}}),
+        rig({"fade": PEDAL | {"rest": 70}}),
+        stand_ins={"b": {"swell": "fade"}},
+    )
+    (change,) = changeovers(of, of.shows["friday"], of.rigs["small"])
+    assert [(step.what, step.before, step.after) for step in change.steps] == [("fade", 70, 0)]
 
 
 CONTROLS = {
