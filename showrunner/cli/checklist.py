@@ -9,13 +9,15 @@ import click
 
 from showrunner.cli.common import Call, command, find, find_show, open_book, trouble
 from showrunner.cli.output import print_json
+from showrunner.live.doubling import HOST_HEARS, Reading, Trial, judged
 from showrunner.live.listening import Listening
 from showrunner.live.ports import PortError
 from showrunner.live.ticked import DONE, SEEN, answers, keep, lists_of, undone
-from showrunner.live.verifying import Facts, Verdict, needs_ports, verified
+from showrunner.live.verifying import Facts, Verdict, needs_ports, to_try, verified
 from showrunner.model.checklist import Checklist, Item
 
 STOPPED = "what was answered is kept; the same command goes on from here"
+LOOKS_EVERY_S = 0.02
 KEYS = "Enter: done, n: not done, q: stop"
 
 
@@ -33,7 +35,8 @@ def checklist(call: Call, show: str, wanted: str | None, anew: bool) -> int:
     """A show's checklists, one item at a time; answers are kept, and shared with the screens.
 
     What the program can see for itself it looks at first: ports, controls that are heard, batteries, findings, room
-    on the disk, mains power, trims. With --json nothing is asked. Exit 1 while a critical item is not done.
+    on the disk, mains power, trims. Whether the host hears a pedal by itself as well it asks your ear, while it is
+    moved and not passed on. With --json nothing is asked. Exit 1 while a critical item is not done.
     """
     reading = open_book(call)
     slug = find_show(reading, show)
@@ -89,6 +92,21 @@ class Looking:
             self.facts = self.facts._replace(names=heard.names, reach=heard.reach, playing=heard.playing)
         return verified(verify, self.facts)
 
+    def withhold(self, control: str) -> Trial:
+        """Begin a try of whether the host hears a control itself."""
+        if self._listening is not None:
+            self._listening.withhold(control)
+        return Trial(control, time.perf_counter())
+
+    def tried(self, trial: Trial) -> Trial:
+        """The try with what is read of its control now; Trouble if the ports can't be looked at."""
+        now_s = time.perf_counter()
+        try:
+            held = self._listening.tried(trial.control, now_s) if self._listening is not None else Reading(False, False)
+        except PortError as error:
+            raise trouble(f"the system's ports can't be looked at: {error}") from error
+        return trial.read(held, now_s)
+
     def close(self) -> None:
         """Let go of the ports."""
         if self._listening is not None:
@@ -133,6 +151,10 @@ def _answer(looking: Looking, item: Item) -> str | None:
     who = f" ({item.who})" if item.who else ""
     critical = "critical: " if item.critical else ""
     click.echo(f"  {critical}{item.ask}: {item.answer or 'done'}{who}")
+    control = to_try(item.verify, looking.facts.rig)
+    heard = _by_ear(looking, control) if control is not None else None
+    if heard is not None:
+        return heard
     while True:
         verdict = looking.verdict(item.verify) if item.verify is not None else None
         if verdict is not None:
@@ -157,6 +179,28 @@ def _answer(looking: Looking, item: Item) -> str | None:
             return f"left: {why}" if why else None
         if word not in ("l", "look"):
             click.echo(f'    "{word}" is no answer here')
+
+
+def _by_ear(looking: Looking, control: str) -> str | None:
+    """Whether the host hears a control itself, as the player's ear tells; None where that was not tried."""
+    if _prompt(f"    Enter: try it, then move {control} for two seconds and listen; s: don't try") != "":
+        return None
+    trial = looking.withhold(control)
+    said = ""
+    while (phase := trial.phase(time.perf_counter())) in ("waits", "move", "moving"):
+        if trial.held and not said:
+            said = trial.words(time.perf_counter())
+            click.echo(f"    {said}")
+        time.sleep(LOOKS_EVERY_S)
+        trial = looking.tried(trial)
+    if phase != "listen":
+        click.echo(f"    {trial.words(time.perf_counter())}")
+        return None
+    while (word := _prompt(f"    {trial.words(time.perf_counter())} y/n").lower()) not in ("y", "yes", "n", "no"):
+        click.echo(f'    "{word}" is no answer here')
+    moved = word.startswith("y")
+    click.echo(f"    {judged(control, moved=moved)}")
+    return HOST_HEARS if moved else DONE
 
 
 def _prompt(text: str) -> str:

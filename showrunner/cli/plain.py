@@ -24,6 +24,8 @@ WORDS = {
     "nothing": "{say}",
     "restarted": "the engine was started again",
     "trimmed": "trim: {say}",
+    "withheld": "nothing is passed on from {say} for a moment",
+    "passed on": "{say} is passed on again",
     "loop": "LOOP: what was sent came back on {say}; that path is stopped",
 }
 """What is said of each kind of notice."""

@@ -163,6 +163,10 @@ class RemoteShow:
         """Put one of tonight's trims somewhere else, in its unit."""
         self._send({"trim": [name, value]})
 
+    def withhold(self, control: str) -> None:
+        """Pass nothing on from a control until it was moved for two seconds."""
+        self._send({"withhold": control})
+
     def end(self) -> None:
         """End the show; ports are closed, and its log with it."""
         self._send({"end": True})

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from showrunner.curves.travel import travel_of
+from showrunner.live.doubling import Reading, in_show
 from showrunner.live.folder import run_folder
 from showrunner.live.hearing import Hearing
 from showrunner.live.link import LinkError, RemoteShow
@@ -28,6 +29,8 @@ class Listening:
 
     def __init__(self, root: Path, show: str, rig: Rig, system: System | None = None) -> None:
         self._rig, self._reach = rig, dict[str, tuple[float, float]]()
+        self._raws: dict[str, int] = {}
+        self._stood: int | None = None
         self._client: RemoteShow | None = None
         self._system, self._hearing = system, None if system is None else Hearing(rig, system)
         if system is None:
@@ -49,6 +52,19 @@ class Listening:
             self._heard({name: raw})
         return Found(self._names(self._system), self._reach, playing=False)
 
+    def withhold(self, control: str) -> None:
+        """Have the show pass nothing on from a control for a moment; without one nothing is in any case."""
+        if self._client is not None:
+            self._client.withhold(control)
+        self._stood = self._raws.get(control)
+
+    def tried(self, control: str, now_s: float) -> Reading:
+        """Whether nothing is passed on from the control now, and whether it has moved since; PortError as for look."""
+        self.look(now_s)
+        if self._client is not None:
+            return in_show(self._client.picture().state, control)
+        return Reading(held=True, moved=self._raws.get(control) != self._stood)
+
     def close(self) -> None:
         """Let go of ports and show."""
         if self._client is not None:
@@ -69,6 +85,7 @@ class Listening:
         return found
 
     def _heard(self, raws: Mapping[str, int]) -> None:
+        self._raws.update(raws)
         for name, raw in raws.items():
             travel = travel_of(self._rig.controls[name], raw)
             low, high = self._reach.get(name, (travel, travel))

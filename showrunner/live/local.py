@@ -7,6 +7,7 @@ from showrunner.live.fake import FakeSystem, plain
 from showrunner.live.night import Night
 from showrunner.live.picture import Picture, What
 from showrunner.live.player import Player
+from showrunner.state.events import Withhold
 from showrunner.state.script import Script
 
 
@@ -49,6 +50,10 @@ class LocalShow:
     def trim(self, name: str, value: float) -> None:
         """Put one of tonight's trims somewhere else."""
         self._player.trim(name, value)
+
+    def withhold(self, control: str) -> None:
+        """Pass nothing on from a control until it was moved for two seconds."""
+        self._player.do(Withhold(self._clock(), control))
 
     def pull(self, port: str) -> None:
         """A port of the rig goes away."""

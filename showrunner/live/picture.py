@@ -91,5 +91,8 @@ class Client(Protocol):
     def trim(self, name: str, value: float) -> None:
         """Put one of tonight's trims somewhere else, in its unit; never waits."""
 
+    def withhold(self, control: str) -> None:
+        """Pass nothing on from a control until it was moved for two seconds; never waits."""
+
     def close(self) -> None:
         """Let go of the show, which plays on."""

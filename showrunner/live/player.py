@@ -155,5 +155,14 @@ def resumed(state: State) -> State:
     aims = {name: aim._replace(how="follows") if aim.how == "glides" else aim for name, aim in state.aims.items()}
     rested = {name: silence for name, silence in state.silences.items() if silence.from_travel is None}
     return replace(
-        state, known=known, aims=aims, silences=rested, presses={}, halves={}, settling={}, choice=None, stepped_s=None
+        state,
+        withheld={},
+        known=known,
+        aims=aims,
+        silences=rested,
+        presses={},
+        halves={},
+        settling={},
+        choice=None,
+        stepped_s=None,
     )

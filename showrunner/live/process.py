@@ -16,6 +16,7 @@ from showrunner.live.night import Night, read_night
 from showrunner.live.picture import What
 from showrunner.live.player import Player
 from showrunner.live.ports import System
+from showrunner.state.events import Withhold
 from showrunner.state.values import State
 
 LOOKS_EVERY_S = 0.1
@@ -96,6 +97,8 @@ class Process:
                 self._player.move(control, raw)
             case {"trim": [str(name), int(value) | float(value)]}:
                 self._player.trim(name, value)
+            case {"withhold": str(control)}:
+                self._player.do(Withhold(self._player.clock(), control))
             case {"logged": int(number)}:
                 self._player.written(number)
             case {"trouble": str(what)}:

@@ -87,17 +87,22 @@ def _control(name: str, facts: Facts) -> Verdict:
 
 
 def _not_doubled(name: str, facts: Facts) -> Verdict:
-    """Nothing is passed on while no show plays, so that what the ear hears then, the host hears by itself."""
+    """Only an ear can tell: what sounds while nothing is passed on, the host hears by itself."""
     rig = facts.rig
     if rig is None or name not in rig.controls:
         return Verdict(None, f'the rig has no control "{name}"')
     if rig.routing == "beside":
         return Verdict(None, "the host hears the pedals itself on this rig; Showrunner passes none on")
-    if facts.playing:
-        return Verdict(None, "the show passes pedals on; end it to try this, or look in the host whether it hears them")
-    if name not in facts.reach:
-        return Verdict(None, f"nothing is passed on now: move {name} for two seconds and listen")
-    return Verdict(None, f"{name} was heard and not passed on: done if the sound stayed, or the host hears it too")
+    if rig.controls[name].by_hand:
+        return Verdict(None, f"{name} sends nothing that could come twice")
+    return Verdict(None, f"t tries it: move {name} for two seconds while nothing is passed on, and listen")
+
+
+def to_try(verify: str | None, rig: Rig | None) -> str | None:
+    """The control that an item asks to be tried by ear for being heard twice; None for any other item."""
+    name = (verify or "").removeprefix("not doubled ").strip()
+    there = verify is not None and verify.startswith("not doubled ") and rig is not None and name in rig.controls
+    return name if there and rig is not None and rig.routing == "through" and not rig.controls[name].by_hand else None
 
 
 def _battery(name: str, facts: Facts) -> Verdict:

@@ -146,7 +146,7 @@ class Watcher:
                         screen.show(pack(self._framed(self._last) if self._last is not None else {}))
                     elif "sight" in message:
                         self._tell(screen, looker)
-                    elif message.keys() <= {"ask", "jump", "move", "trim", "end"}:
+                    elif message.keys() <= {"ask", "jump", "move", "trim", "withhold", "end"}:
                         self._engine.send(message)
         self._screens.discard(screen)
         screen.close()

@@ -66,7 +66,14 @@ class Trimmed(NamedTuple):
     who: str = "soundcheck"
 
 
-Event = Heard | Moved | Tick | PortLost | PortFound | Asked | Jump | Trimmed
+class Withhold(NamedTuple):
+    """Pass nothing on from a control for a moment, to hear whether the host hears it by itself."""
+
+    at_s: float
+    control: str
+
+
+Event = Heard | Moved | Tick | PortLost | PortFound | Asked | Jump | Trimmed | Withhold
 
 
 class Trim(NamedTuple):
@@ -86,7 +93,7 @@ class Notice(NamedTuple):
     kind: Literal[
         "changeover", "song", "cue", "over", "too soon", "choosing", "taken", "cancelled",
         "muted", "unmuted", "port lost", "port found", "program", "program owed", "nothing", "restarted", "loop",
-        "trimmed",
+        "trimmed", "withheld", "passed on",
     ]  # fmt: skip
     song: str | None = None
     cue: str | None = None

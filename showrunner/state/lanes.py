@@ -60,6 +60,8 @@ def _lane(script: Script, state: State, name: str) -> Lane | None:
     silence = state.silences.get(name)
     if control.bits != 7 or name in script.switches or (silence is not None and silence.from_travel is not None):
         return None
+    if name in state.withheld:
+        return None
     slug = state.order[state.place]
     table = script.table(slug, script.pieces[slug].moments[state.moment].curves, name, state.trims)
     if table is None:

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable, Iterator
 
-from showrunner.state import steps, trimming
+from showrunner.state import steps, trimming, withholding
 from showrunner.state.arrive import come_in, recall, start_clock
-from showrunner.state.events import Asked, Event, Heard, Jump, Moved, Out, PortFound, PortLost, Tick, Trimmed
+from showrunner.state.events import Asked, Event, Heard, Jump, Moved, Out, PortFound, PortLost, Tick, Trimmed, Withhold
 from showrunner.state.follow import glide, move
 from showrunner.state.inputs import overdue, read
 from showrunner.state.receiver import forget, push, value_now
@@ -43,6 +43,8 @@ def fold(script: Script, state: State, event: Event) -> tuple[State, Out]:
             _jump(work, song, moment)
         case Trimmed():
             trimming.put(work, event)
+        case Withhold(_, control):
+            withholding.withhold(work, control)
         case Tick():
             pass
     return work.done()
@@ -66,6 +68,7 @@ def wakes_at(script: Script, state: State) -> float | None:
     hold_s = script.rig.steps.hold_ms / 1000 if script.rig.steps is not None else 0.0
     due = [
         *state.settling.values(),
+        *(held.until_s for held in state.withheld.values()),
         *(press.at_s + hold_s for press in state.presses.values() if not press.held),
         *(due_s for _, due_s in state.halves.values() if due_s is not None),
         *((state.choice.touched_s + steps.CHOICE_LASTS_S,) if state.choice is not None else ()),
@@ -86,6 +89,8 @@ def _pass_time(work: Work) -> None:
     for port in [port for port, until_s in work.settling.items() if work.at_s >= until_s]:
         del work.settling[port]
         push(work)
+    if work.withheld:
+        withholding.pass_time(work)
     for control, raw in overdue(work):
         _moved(work, control, raw)
     gliding = any(aim.how == "glides" for aim in work.aims.values())
@@ -102,6 +107,7 @@ def _moved(work: Work, control: str, raw: int) -> None:
     if the is None or the.by_hand or not 0 <= raw <= the.top:
         return
     before = work.raws.get(control)
+    withholding.moved(work, control)
     move(work, control, raw)
     if control in work.script.switches:
         steps.switch(work, control, raw, before)
@@ -122,7 +128,7 @@ def _lose(work: Work, port: str) -> None:
             value = value_now(work, name)
             work.aims[name] = aim._replace(how="fixed", value=aim.value if value is None else value)
     for name in gone:
-        for table in (work.raws, work.travels, work.moved_s, work.presses, work.silences, work.halves):
+        for table in (work.raws, work.travels, work.moved_s, work.presses, work.silences, work.halves, work.withheld):
             table.pop(name, None)
     work.show("port lost", port)
 

@@ -54,6 +54,8 @@ def push(work: Work, targets: Iterable[str] | None = None) -> None:
         if target.port in work.lost or target.port in work.settling:
             continue
         aim = work.aims.get(name)
+        if aim is not None and aim.control in work.withheld and aim.how in ("follows", "glides"):
+            continue
         if work.muted and name == mute and rig.mute is not None:
             value: float | None = rig.mute.value
         elif rig.routing == "beside" and aim is not None and aim.how in ("follows", "glides", "waits"):

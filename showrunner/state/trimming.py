@@ -55,6 +55,11 @@ def by_hand(rig: Rig, name: str) -> bool:
     return name == GAIN or (name == VOLUME and rig.trims.volume_target not in rig.targets)
 
 
+def signed(value: float) -> str:
+    """A trim's figure with its sign; 0 has none."""
+    return f"{value:+g}" if value else "0"
+
+
 def _carry(work: Work, old: Trims) -> None:
     """Move every value that stands by as much as its trim has moved, and send those."""
     slug, targets = work.order[work.place], work.script.rig.targets
@@ -74,5 +79,5 @@ def _carry(work: Work, old: Trims) -> None:
 def _tell(work: Work, trim: Trim) -> None:
     song = work.order[work.place] if work.order else None
     hands = ", by hand" if trim.by_hand else ""
-    say = f"{trim.target} {trim.before:+g} to {trim.after:+g} {trim.unit}{hands}"
+    say = f"{trim.target} {signed(trim.before)} to {signed(trim.after)} {trim.unit}{hands}"
     work.shows.append(Notice("trimmed", song, work.now.name if work.order else None, say, trim))

@@ -45,6 +45,13 @@ class Silence(NamedTuple):
     from_travel: float | None = None
 
 
+class Withheld(NamedTuple):
+    """A control of which nothing is passed on: until when, and since when it moves; None while it doesn't."""
+
+    until_s: float
+    moved_s: float | None = None
+
+
 class Choice(NamedTuple):
     """Choosing another song by foot: the candidates, the one shown, and when it was last touched."""
 
@@ -97,6 +104,7 @@ class State:
     halves: Mapping[str, tuple[int, float | None]] = field(default_factory=dict)
     glided_s: float = 0.0
     trims: Trims = ()
+    withheld: Mapping[str, Withheld] = field(default_factory=dict)
 
     @property
     def song(self) -> str | None:
@@ -134,6 +142,7 @@ class Work:
     halves: dict[str, tuple[int, float | None]]
     glided_s: float
     trims: Trims
+    withheld: dict[str, Withheld]
     sends: "list[Send]" = field(default_factory=list)
     shows: list[Notice] = field(default_factory=list)
 

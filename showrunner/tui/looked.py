@@ -1,9 +1,11 @@
 """What a checklist's items look like to the program: ports and controls as they come, the rest in a thread."""
 
+import time
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from showrunner.curves.travel import travel_of
+from showrunner.live.doubling import Reading, Trial, in_show
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.live.verifying import Facts, Names, Verdict, needs_ports, verified
@@ -24,6 +26,7 @@ class Looking:
         self._client: Client | None = None
         self._reach: dict[str, tuple[float, float]] = {}
         self._lasting: dict[str, Verdict] = {}
+        self._stood: int | None = None
 
     def listen(self, system_of: Callable[[], System]) -> None:
         """Open the rig's ports."""
@@ -47,6 +50,27 @@ class Looking:
             self._plugged.stop()
         if self._client is not None:
             self._client.close()
+
+    @property
+    def rig(self) -> Rig | None:
+        """The rig that is looked at."""
+        return self._facts.rig
+
+    def withhold(self, control: str) -> Trial:
+        """Have nothing passed on from a control for a moment; without a show nothing is in any case."""
+        if self._client is not None:
+            self._client.withhold(control)
+        self._stood = self._plugged.seen.raws.get(control) if self._plugged is not None else None
+        return Trial(control, time.monotonic())
+
+    def tried(self, trial: Trial) -> Trial:
+        """A try with what is read of its control now."""
+        if self._client is not None:
+            reading = in_show(self._client.picture().state, trial.control)
+        else:
+            raw = self._plugged.seen.raws.get(trial.control) if self._plugged is not None else None
+            reading = Reading(self._plugged is not None, raw != self._stood)
+        return trial.read(reading, time.monotonic())
 
     def at_once(self, wanted: Iterable[str]) -> dict[str, Verdict]:
         """Verdicts on what is plugged in and heard now."""

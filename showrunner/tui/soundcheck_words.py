@@ -16,6 +16,7 @@ from showrunner.model.venue import RoomTrims, Venue, Visit
 from showrunner.planning.soundcheck import Soundcheck, Step
 from showrunner.planning.spots import Spot, hands
 from showrunner.planning.trims import SongTrims
+from showrunner.state.trimming import signed
 
 NAME_CELLS, FIGURE_CELLS = 17, 9
 SHOWN_DB = 40.0
@@ -138,7 +139,7 @@ def head_words(title: str, plan: Soundcheck | None, *, running: bool, locked: bo
 
 def left_words(left: Mapping[str, tuple[float, float]]) -> str:
     """What a run has moved and the show's file does not say yet."""
-    moves = ", ".join(f"{name} {before:+g} to {after:+g}" for name, (before, after) in left.items())
+    moves = ", ".join(f"{name} {signed(before)} to {signed(after)}" for name, (before, after) in left.items())
     return f"the run moved {moves}: w keeps it for tonight"
 
 
@@ -207,7 +208,7 @@ def _hands(before: Spot | None, after: Spot) -> str:
 
 
 def _figure(value: float, unit: str) -> str:
-    return f"{value:+g} {unit}" if value else f"0 {unit}"
+    return f"{signed(value)} {unit}"
 
 
 def _cell(below_clip_db: float, room: int) -> int:

@@ -9,6 +9,7 @@ from click.testing import CliRunner, Result
 
 from showrunner.cli import checklist as module
 from showrunner.cli.main import program
+from showrunner.live import doubling
 from showrunner.live.listening import Found
 from showrunner.live.ticked import answers
 from showrunner.places import demo_book
@@ -34,6 +35,13 @@ class Heard:
     def look(self, _: float) -> Found:
         self._looks += 1
         return Found({}, {"swell": (0.0, 100.0)} if self._looks > 1 else {}, playing=False)
+
+    def withhold(self, _: str) -> None:
+        pass
+
+    def tried(self, _control: str, _now_s: float) -> doubling.Reading:
+        self._looks += 1
+        return doubling.Reading(held=True, moved=self._looks > 1)
 
     def close(self) -> None:
         pass
@@ -103,3 +111,32 @@ def test_a_list_that_is_not_there_is_said(book: Path) -> None:
     result = run(book, "--list", "dors")
     assert result.exit_code == 2
     assert "doors" in result.output
+
+
+@pytest.fixture
+def by_ear(book: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A list whose one item only an ear can answer."""
+    monkeypatch.setattr(doubling, "WITHHELD_S", 0.0)
+    items = '[{ ask = "Doubled", verify = "not doubled swell", critical = true }]'
+    (book / "checklists" / "doors.toml").write_text(f'format = 1\ntitle = "Doors"\nitems = {items}\n')
+    return book
+
+
+def test_an_ear_that_heard_nothing_answers_the_item(by_ear: Path) -> None:
+    result = run(by_ear, typed="\nmaybe\nn\n")
+    assert "move swell for" in result.output
+    assert '"maybe" is no answer here' in result.output
+    assert result.exit_code == 0
+    assert answers(by_ear, SHOW, "doors") == {"Doubled": "done"}
+
+
+def test_a_sound_that_moved_is_kept_as_the_reason_and_counts(by_ear: Path) -> None:
+    result = run(by_ear, typed="\ny\n")
+    assert "the host hears swell itself, too" in result.output
+    assert result.exit_code == 1
+    assert answers(by_ear, SHOW, "doors") == {"Doubled": doubling.HOST_HEARS}
+
+
+def test_a_try_that_is_passed_over_asks_as_any_other_item(by_ear: Path) -> None:
+    assert run(by_ear, typed="s\n\n").exit_code == 0
+    assert answers(by_ear, SHOW, "doors") == {"Doubled": "done"}

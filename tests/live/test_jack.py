@@ -257,3 +257,17 @@ def test_a_trim_is_heard_alone_while_a_pedal_sweeps_and_outlives_engine_and_watc
     running.close()
     (line,) = [entry for entry in entries(Path(night.log)) if entry["kind"] == "trimmed"]
     assert (line["who"], line["target"], line["from"], line["to"], line["unit"]) == ("soundcheck", "g", 0.0, 5, "%")
+
+
+def test_a_withheld_pedal_is_passed_on_again_by_itself_and_the_host_catches_up(running: Any, robot: Any) -> None:
+    robot.play([pedal(11, 10)])
+    robot.hears_last(pedal(23, numbers("swell", 10)["d"]))
+    running.show.withhold("swell")
+    running.until(lambda state: "swell" in state.withheld, "the pedal to be withheld")
+    robot.play([pedal(11, raw) for raw in range(11, 90)] + [pedal(4, 100)])
+    assert robot.hears_last(pedal(24, numbers("wide", 100)["e"])) == [pedal(24, numbers("wide", 100)["e"])]
+    running.until(lambda state: not state.withheld, "the pedal to be passed on again")
+    wanted = {pedal(RIG.targets[name].cc, number) for name, number in numbers("swell", 89).items()}
+    assert set(robot.hears(len(wanted))) == wanted
+    robot.play([pedal(11, 100)])
+    robot.hears_last(pedal(20, numbers("swell", 100)["a"]))

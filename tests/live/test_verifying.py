@@ -8,7 +8,7 @@ import pytest
 from showrunner.book.read import read_book
 from showrunner.live import verifying
 from showrunner.live.mains import of_supplies
-from showrunner.live.verifying import Facts, Verdict, verified
+from showrunner.live.verifying import Facts, Verdict, to_try, verified
 from showrunner.model.venue import Venue
 from showrunner.places import demo_book
 
@@ -70,9 +70,12 @@ def test_a_full_disk_is_seen(facts: Facts, monkeypatch: pytest.MonkeyPatch) -> N
     assert verified("disk", facts).good is False
 
 
-def test_doubling_can_only_be_tried_while_nothing_is_passed_on(facts: Facts) -> None:
+def test_doubling_is_tried_by_ear_where_pedals_pass_through(facts: Facts) -> None:
     assert "nothing is passed on" in verified("not doubled swell", facts).said
-    assert "end it to try" in verified("not doubled swell", facts._replace(playing=True)).said
+    assert to_try("not doubled swell", facts.rig) == "swell"
+    beside = facts.rig.model_copy(update={"routing": "beside"})
+    assert to_try("not doubled swell", beside) is None
+    assert to_try("control swell", facts.rig) is None
 
 
 def test_an_error_among_the_findings_is_seen(facts: Facts) -> None:

@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from showrunner.curves.laws import to_number
-from showrunner.state.events import Asked, Heard, Jump, Moved, PortFound, PortLost, Tick
+from showrunner.state.events import Asked, Heard, Jump, Moved, PortFound, PortLost, Tick, Trimmed, Withhold
 from showrunner.state.lanes import absorb, lanes
 from showrunner.state.machine import fold
 from showrunner.state.moments import prepare
@@ -143,6 +143,8 @@ happenings = st.lists(
         ),
         st.tuples(st.just(0.2), st.just("lose"), st.sampled_from(["host", "floor", "guitar"])),
         st.tuples(st.just(0.2), st.just("find"), st.sampled_from(["host", "floor", "guitar"])),
+        st.tuples(st.just(0.2), st.just("withhold"), st.sampled_from(PEDALS)),
+        st.tuples(st.just(0.2), st.just("trim"), st.tuples(st.sampled_from(list(FREE)), st.integers(-20, 20))),
         st.tuples(st.just(0.0), st.just("bytes"), st.binary(max_size=4)),
         *(asked(what) for what in ("next", "back", "choose", "take", "cancel", "mute", "program")),
     ),
@@ -159,6 +161,10 @@ def play(player: Any, happening: Any) -> None:
         player.do(PortLost(at_s, how))
     elif what == "find":
         player.do(PortFound(at_s, how))
+    elif what == "withhold":
+        player.do(Withhold(at_s, how))
+    elif what == "trim":
+        player.do(Trimmed(at_s, *how))
     elif what == "bytes":
         player.do(Heard(at_s, "guitar", how))
     else:
@@ -225,7 +231,8 @@ def test_the_receiver_ends_up_with_what_everything_aims_at(
             continue
         value = aim.value
         if aim.how == "follows":
-            table = script.table(state.song, pieces[state.song].moments[state.moment].curves, aim.control)
+            curves = pieces[state.song].moments[state.moment].curves
+            table = script.table(state.song, curves, aim.control, state.trims)
             assert table is not None
             value = table.value(state.travels[aim.control])[table.targets.index(name)]
         assert state.known[name] == to_number(rig.targets[name], value)

@@ -77,7 +77,7 @@ def test_what_was_trimmed_is_told_with_from_and_to(playing: Any) -> None:
     trim(playing, VOLUME, -1.5)
     trim(playing, "input gain", 0.5)
     assert playing.notices[-2][4] == Trim("soundcheck", VOLUME, -1.0, -1.5, "dB", by_hand=False)
-    assert playing.notices[-1][3] == "input gain +0 to +0.5 dB, by hand"
+    assert playing.notices[-1][3] == "input gain 0 to +0.5 dB, by hand"
 
 
 def test_the_input_gain_sends_nothing_since_no_computer_moves_it(playing: Any) -> None:

@@ -9,9 +9,13 @@ import pytest
 from textual.widgets import Static
 
 from showrunner.curves.message import control_change
+from showrunner.live import doubling
 from showrunner.live.fake import FakeSystem, plain
+from showrunner.live.local import LocalShow
+from showrunner.live.night import night_of
 from showrunner.places import demo_book
 from showrunner.tui.app import Screens
+from showrunner.tui.screens import checklists
 from showrunner.tui.screens.checklists import ChecklistsScreen
 from showrunner.tui.shelf import Shelf
 
@@ -111,18 +115,90 @@ async def test_what_needs_no_port_is_looked_at_too(shelf: Shelf, until) -> None:
         await until(pilot, lambda: "GB free" in items(app))
 
 
-@pytest.mark.usefixtures("system")
+async def to_the_doubled(app: Screens, pilot, until) -> None:
+    """To the item that an ear answers."""
+    await until(pilot, lambda: "✓ Host" in items(app))
+    await pilot.press("space")
+    while app.screen.item.ask != "Doubled":
+        await pilot.press("right")
+
+
+def verified(app: Screens) -> str:
+    return str(app.screen.query_one("#verified", Static).content)
+
+
 @driven
-async def test_what_only_an_ear_can_tell_is_left_to_it(shelf: Shelf, until) -> None:
+async def test_what_only_an_ear_can_tell_is_asked_once_the_control_has_moved(
+    shelf: Shelf, system: FakeSystem, until, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(doubling, "WITHHELD_S", 0.0)
     app = Screens(ChecklistsScreen(shelf))
     async with app.run_test() as pilot:
-        await pilot.press("space", "right", "right")
-        await until(pilot, lambda: app.screen.item.ask != "Host")
-        while app.screen.item.ask != "Doubled":
-            await pilot.press("right")
-        said = app.screen.query_one("#verified", Static)
-        await until(pilot, lambda: "nothing is passed on now" in str(said.content))
+        await to_the_doubled(app, pilot, until)
+        assert "t tries it" in verified(app)
+        await pilot.press("t")
+        await until(pilot, lambda: "move swell" in verified(app))
+        move(shelf, system, "swell", 20, 60)
+        await until(pilot, lambda: "did the sound move?" in verified(app))
         assert "Doubled" not in shelf.answers("doors")
+        await pilot.press("n")
+        assert shelf.answers("doors")["Doubled"] == "done"
+        assert app.screen.item.ask == "Lights"
+
+
+@driven
+async def test_a_sound_that_moved_leaves_the_item_undone(
+    shelf: Shelf, system: FakeSystem, until, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(doubling, "WITHHELD_S", 0.0)
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test() as pilot:
+        await to_the_doubled(app, pilot, until)
+        await pilot.press("t")
+        await until(pilot, lambda: "move swell" in verified(app))
+        move(shelf, system, "swell", 20, 60)
+        await until(pilot, lambda: "did the sound move?" in verified(app))
+        await pilot.press("y")
+        assert shelf.answers("doors")["Doubled"] == doubling.HOST_HEARS
+        assert "– Doubled" in items(app)
+
+
+@pytest.mark.usefixtures("system")
+@driven
+async def test_a_try_that_hears_nothing_says_so_and_answers_nothing(
+    shelf: Shelf, until, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(doubling, "WAITS_FOR_S", 0.0)
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test() as pilot:
+        await to_the_doubled(app, pilot, until)
+        await pilot.press("t")
+        await until(pilot, lambda: any("was not heard" in note.message for note in app._notifications))
+        assert "Doubled" not in shelf.answers("doors")
+
+
+@pytest.mark.usefixtures("system")
+@driven
+async def test_in_a_running_show_the_control_is_withheld_and_then_passed_on_again(
+    shelf: Shelf, until, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now = [100.0]
+    night = night_of(shelf.book, "pellmarsh-hall", "full", simulated=True)
+    playing = LocalShow(night.script(), lambda: now[0], night=night)
+    monkeypatch.setattr(checklists, "show_under_way", lambda *_: playing)
+    monkeypatch.setattr(doubling, "WITHHELD_S", 0.0)
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test() as pilot:
+        await to_the_doubled(app, pilot, until)
+        await pilot.press("t")
+        await until(pilot, lambda: "move swell" in verified(app))
+        assert "swell" in playing.picture().state.withheld
+        playing.move("swell", 60)
+        await until(pilot, lambda: "did the sound move?" in verified(app))
+        await pilot.press("n")
+        assert shelf.answers("doors")["Doubled"] == "done"
+        now[0] += 3
+        assert playing.picture().state.withheld == {}
 
 
 @pytest.mark.usefixtures("system")

@@ -1,5 +1,6 @@
 """Checklists: one item at a time, large; what the program can see for itself it answers itself."""
 
+import time
 from collections.abc import Callable, Mapping
 from typing import Any, ClassVar
 
@@ -9,11 +10,12 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
+from showrunner.live.doubling import HOST_HEARS, Trial, judged
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.live.ticked import DONE, SEEN, lists_of
 from showrunner.live.under_way import show_under_way
-from showrunner.live.verifying import Verdict, needs_ports
+from showrunner.live.verifying import Verdict, needs_ports, to_try
 from showrunner.model.checklist import Checklist, Item
 from showrunner.tui.looked import Looking
 from showrunner.tui.machine import real_system
@@ -38,6 +40,9 @@ class ChecklistsScreen(BookScreen):
         Binding("space,y", "answer", "Done", id="lists.done"),
         Binding("right,n", "step(1)", "Next", id="lists.next"),
         Binding("left,b", "step(-1)", "Back", id="lists.back"),
+        Binding("t", "try", "Try it", id="lists.try"),
+        Binding("y", "heard(True)", "The sound moved", id="lists.moved"),
+        Binding("n", "heard(False)", "It stayed", id="lists.stayed"),
         Binding("l", "other", "Other list", id="lists.other"),
         Binding("escape", "stay", "Stay", id="lists.stay", show=False),
     ]
@@ -55,6 +60,8 @@ class ChecklistsScreen(BookScreen):
         """The first item that is not answered."""
         self._list = 0
         self._item = self._first_open()
+        self._trial: Trial | None = None
+        self._asked = ""
         self._verdicts: dict[str, Verdict] = {}
         self._anew: dict[str, Verdict] = {}
         book, show = self.shelf.book, self.shelf.book.shows.get(self.shelf.show or "")
@@ -95,9 +102,13 @@ class ChecklistsScreen(BookScreen):
             self._verdicts = verdicts
             self._tick()
             self._draw()
+        if self._trial is not None:
+            self._trial = self._looking.tried(self._trial)
+            self._show_trial(self._trial)
 
     def _draw(self) -> None:
         lists = self.lists
+        self.refresh_bindings()
         if not lists:
             self.query_one("#list", Static).update("this book has no checklist yet: showrunner new checklist NAME")
             return
@@ -109,7 +120,8 @@ class ChecklistsScreen(BookScreen):
         item = self.item
         self.query_one("#ask", BigType).say([(word,) for word in item.ask.upper().split()] if item is not None else [])
         self.query_one("#answer", Static).update("" if item is None else item.answer or "done")
-        self.query_one("#verified", Static).update("" if item is None else self._seen(item))
+        if self._trial is None:
+            self.query_one("#verified", Static).update("" if item is None else self._seen(item))
         lines = [self._line(index, each, answers.get(each.ask)) for index, each in enumerate(the_list.items)]
         self.query_one("#items", Static).update("\n".join(lines))
 
@@ -122,10 +134,58 @@ class ChecklistsScreen(BookScreen):
         if answer != SEEN:
             self.shelf.answer(self.slug, item.ask, None if answer == DONE else DONE)
         if answer != DONE:
-            answers, items = self.shelf.answers(self.slug), self._items()
-            later = range(self._item + 1, len(items))
-            self._item = next((at for at in later if items[at].ask not in answers), min(self._item + 1, len(items) - 1))
+            self._go_on()
         self._draw()
+
+    def action_try(self) -> None:
+        """Have nothing passed on from the item's control, so that the ear can tell whether the host hears it itself."""
+        control = to_try(self.item.verify, self._looking.rig) if self.item is not None else None
+        if control is not None:
+            self._trial = self._looking.withhold(control)
+            self._show_trial(self._trial)
+
+    def action_heard(self, moved: bool) -> None:
+        """Whether the sound moved; the item is answered by that."""
+        trial, item = self._trial, self.item
+        if trial is None or item is None:
+            return
+        self._trial = None
+        self.notify(judged(trial.control, moved=moved), severity="warning" if moved else "information")
+        self.shelf.answer(self.slug, item.ask, HOST_HEARS if moved else DONE)
+        if not moved:
+            self._go_on()
+        self._draw()
+
+    @property
+    def asks_ear(self) -> bool:
+        """Whether a control was moved and not passed on, and the player is to say what sounded."""
+        return self._trial is not None and self._trial.phase(time.monotonic()) == "listen"
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Keys that answer an ear's question are there while it is asked, and the try where there is one."""
+        if action == "heard":
+            return self.asks_ear
+        if action == "try":
+            item = self.item
+            return not self.asks_ear and item is not None and to_try(item.verify, self._looking.rig) is not None
+        moves = action == "answer" or (action == "step" and parameters == (1,))
+        return not (moves and self.asks_ear)
+
+    def _show_trial(self, trial: Trial) -> None:
+        said = trial.words(time.monotonic())
+        self.query_one("#verified", Static).update(said)
+        if said != self._asked:
+            self._asked = said
+            self.refresh_bindings()
+        if trial.phase(time.monotonic()) in ("no answer", "not heard"):
+            self._trial = None
+            self.notify(said, severity="warning")
+
+    def _go_on(self) -> None:
+        """To the next item that is still open."""
+        answers, items = self.shelf.answers(self.slug), self._items()
+        later = range(self._item + 1, len(items))
+        self._item = next((at for at in later if items[at].ask not in answers), min(self._item + 1, len(items) - 1))
 
     def action_step(self, way: int) -> None:
         """To the next item, or the one before; leaving a critical one unanswered asks why."""
@@ -135,7 +195,7 @@ class ChecklistsScreen(BookScreen):
             why.value, why.display = "", True
             why.focus()
             return
-        self._item = max(0, min(self._item + way, len(self._items()) - 1))
+        self._item, self._trial = max(0, min(self._item + way, len(self._items()) - 1)), None
         self._draw()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
@@ -146,9 +206,11 @@ class ChecklistsScreen(BookScreen):
             self.action_step(1)
 
     def action_stay(self) -> None:
-        """Stay at the item."""
+        """Stay at the item, whatever was begun on it."""
+        self._trial = None
         self.query_one("#why").display = False
         self.set_focus(None)
+        self._draw()
 
     def action_other(self) -> None:
         """The next list."""
