@@ -69,7 +69,8 @@ def wakes_at(script: Script, state: State) -> float | None:
     due = [
         *state.settling.values(),
         *(held.until_s for held in state.withheld.values()),
-        *(press.at_s + hold_s for press in state.presses.values() if not press.held),
+        *(press.at_s + hold_s for press in state.presses.values() if not press.held and press.released_s is None),
+        *(press.released_s + steps.DEBOUNCE_S for press in state.presses.values() if press.released_s is not None),
         *(due_s for _, due_s in state.halves.values() if due_s is not None),
         *((state.choice.touched_s + steps.CHOICE_LASTS_S,) if state.choice is not None else ()),
     ]

@@ -7,6 +7,8 @@ from showrunner.state.values import Choice, Press, Work
 
 SONG_GUARD_S = 1.0
 """A song change ignores presses for this long (common practice)."""
+DEBOUNCE_S = 0.03
+"""A contact that opens and closes again within this long has bounced (common practice, no source)."""
 CHOICE_LASTS_S = 8.0
 """A choice left untouched this long is cancelled."""
 PRESSED = 64
@@ -27,20 +29,37 @@ def switch(work: Work, name: str, raw: int, before: int | None) -> None:
         if pressed and _accepted(work):
             act(work, _role(work, name))
     elif down and not was_down:
-        if _accepted(work):
+        press = work.presses.get(name)
+        if press is not None:
+            work.presses[name] = press._replace(released_s=None)
+        elif _accepted(work):
             work.presses[name] = Press(work.at_s)
     elif not down:
-        press = work.presses.pop(name, None)
-        if press is not None:
-            work.stepped_s = work.at_s
-        if press is not None and not press.held:
-            act(work, _role(work, name))
+        _let_go(work, name)
+
+
+def _let_go(work: Work, name: str) -> None:
+    """A release steps at once, but for one that comes so soon that its contact may have bounced: that waits."""
+    press = work.presses.get(name)
+    if press is None or press.released_s is not None:
+        return
+    work.stepped_s = work.at_s
+    acts = not press.held and work.at_s >= press.at_s + DEBOUNCE_S
+    work.presses[name] = Press(press.at_s, press.held or acts, work.at_s)
+    if acts:
+        act(work, _role(work, name))
 
 
 def held(work: Work) -> None:
-    """Act on switches held long enough, and drop a choice nobody touches."""
+    """Act on switches held long enough or let go, and drop a choice nobody touches."""
     steps = work.script.rig.steps
     for name, press in list(work.presses.items()):
+        if press.released_s is not None:
+            if work.at_s >= press.released_s + DEBOUNCE_S:
+                del work.presses[name]
+                if not press.held:
+                    act(work, _role(work, name))
+            continue
         if steps is not None and not press.held and work.at_s >= press.at_s + steps.hold_ms / 1000:
             work.presses[name] = press._replace(held=True)
             work.stepped_s = work.at_s

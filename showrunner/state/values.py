@@ -32,10 +32,11 @@ class Aim(NamedTuple):
 
 
 class Press(NamedTuple):
-    """A switch held down: since when, and whether its hold has acted already."""
+    """A switch held down: since when, whether it has acted already, and when it was let go if it was just now."""
 
     at_s: float
     held: bool = False
+    released_s: float | None = None
 
 
 class Silence(NamedTuple):

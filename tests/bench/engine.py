@@ -176,7 +176,7 @@ def footswitch(hand: Hand, running: Running, presses: int) -> None:
     for press in range(presses):
         before = running.show.picture().state.moment
         hand.play(127, 80)
-        time.sleep(0.03)
+        time.sleep(0.05)
         hand.heard()
         began_s = time.perf_counter()
         hand.play(0, 80)

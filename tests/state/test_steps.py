@@ -68,7 +68,45 @@ def test_contact_bounce_of_30_ms_makes_one_step(player: Any) -> None:
     player.press("next")
     for raw in (127, 0, 127, 0, 127, 0):
         player.move(2 if raw == 127 and player.at_s < 3 else 0.005, "next", raw)
+    player.wait(0.05)
     assert player.state.moment == 1
+    player.settle()
+    assert (player.state.moment, kinds(player)[-1]) == (1, "cue")
+
+
+@pytest.mark.parametrize("apart_s", [0.001, 0.01, 0.029])
+def test_a_contact_that_bounces_as_a_hold_begins_keeps_the_hold_and_makes_no_step(player: Any, apart_s: float) -> None:
+    # Common practice, no source: contacts bounce for up to 30 ms.
+    player.press("next")
+    player.move(2, "next", 127)
+    player.move(apart_s, "next", 0)
+    player.move(apart_s, "next", 127)
+    player.wait(0.8)
+    player.move(0.1, "next", 0)
+    player.wait(0.1)
+    assert (player.state.moment, player.state.choice is not None) == (0, True)
+
+
+def test_a_contact_that_opens_for_a_moment_in_a_hold_goes_on_being_held(player: Any) -> None:
+    # Common practice, no source: contacts bounce for up to 30 ms.
+    player.press("next")
+    for after_s, raw in ((2, 127), (0.8, 127), (0.1, 0), (0.01, 127), (0.01, 0)):
+        player.move(after_s, "next", raw)
+    player.settle()
+    assert kinds(player).count("choosing") == 1
+    assert player.state.moment == 0
+
+
+def test_a_release_steps_at_once_and_one_too_soon_to_be_a_foot_waits_for_the_contact(player: Any) -> None:
+    player.press("next")
+    player.move(2, "next", 127)
+    player.move(0.06, "next", 0)
+    assert player.state.moment == 1
+    player.move(2, "next", 127)
+    player.move(0.01, "next", 0)
+    assert player.state.moment == 1
+    player.wait(0.031)
+    assert player.state.moment == 2
 
 
 def test_contact_bounce_at_the_end_of_a_slow_press_makes_one_step(player: Any) -> None:
@@ -77,7 +115,8 @@ def test_contact_bounce_at_the_end_of_a_slow_press_makes_one_step(player: Any) -
     player.move(2, "next", 127)
     for raw in (0, 127, 0, 127, 0):
         player.move(0.4 if player.at_s < 4.2 else 0.005, "next", raw)
-    assert (player.state.moment, kinds(player)[-1]) == (1, "too soon")
+    player.settle()
+    assert (player.state.moment, kinds(player)[-1]) == (1, "cue")
 
 
 def test_after_the_last_cue_next_opens_the_changeover_with_silence_before_the_program(player: Any) -> None:
