@@ -1,5 +1,5 @@
 """`python -m showrunner.cli`."""
 
-from showrunner.cli.main import main
+from showrunner.cli.entry import main
 
 main()

@@ -128,17 +128,18 @@ def play(
     if plain + status + ends > 1:
         raise click.UsageError("--plain, --status and --end go one at a time")
     from showrunner.live.folder import run_folder
-    from showrunner.live.link import LinkError, RemoteShow
+    from showrunner.live.link import LinkError, RemoteShow, running_show
 
     night = None
-    slug = _running(call.root, show) if rig is None else None
-    if slug is None:
+    folder = running_show(call.root, show) if rig is None else None
+    slug = show.rpartition("/")[2]
+    if folder is None:
         reading = open_book(call)
         rig = find(reading, rig, "rig")[1] if rig is not None else None
         slug = find_show(reading, show, rig)
         if not (status or ends):
             night = _night(reading, slug, rig, simulated=simulated, full_house=full_house)
-    folder = run_folder(call.root, slug)
+        folder = run_folder(call.root, slug)
     try:
         if status:
             return _status(call, slug, folder)
@@ -160,21 +161,6 @@ def play(
         return open_screen(call.root, client)
     finally:
         client.close()
-
-
-def _running(root: Path, word: str) -> str | None:
-    """The slug of the show that a word names if that show runs now, found without reading the book."""
-    from showrunner.live.folder import where_run
-    from showrunner.live.link import LinkError, connect
-
-    kind, _, slug = word.rpartition("/")
-    if kind not in ("", "show", "shows") or Path(slug).name != slug:
-        return None
-    try:
-        connect(where_run(root, slug)).close()
-    except LinkError:
-        return None
-    return slug
 
 
 def _night(reading: "Reading", slug: str, rig: str | None, *, simulated: bool, full_house: bool) -> "Night":

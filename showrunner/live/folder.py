@@ -1,9 +1,8 @@
 """A run's folder in the user's state: the frozen night, the last state, the way in, and what went wrong."""
 
-import hashlib
 import json
 import os
-import tempfile
+import zlib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -15,8 +14,8 @@ LINK, STATE, PORTS, ERRORS, LOCK = "link.json", "state.json", "ports.json", "eng
 
 def where_run(book_root: Path, show: str) -> Path:
     """Where the folder of a show's run is, there or not."""
-    name = hashlib.sha256(f"{book_root.resolve()}\0{show}".encode()).hexdigest()[:8]
-    return state_folder() / "runs" / f"{show[:24]}-{name}"
+    name = zlib.crc32(f"{book_root.resolve()}\0{show}".encode(errors="surrogateescape"))
+    return state_folder() / "runs" / f"{show[:24]}-{name:08x}"
 
 
 def run_folder(book_root: Path, show: str) -> Path:
@@ -29,6 +28,8 @@ def run_folder(book_root: Path, show: str) -> Path:
 
 def write_json(file: Path, data: Mapping[str, Any], *, mode: int = 0o600) -> None:
     """Replace a file by another, whole or not at all, readable by the user alone."""
+    import tempfile
+
     handle, name = tempfile.mkstemp(dir=file.parent)
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as new:

@@ -1,7 +1,5 @@
 """The way from a screen to the running show: the user's own socket file, or loopback with a key where there is none."""
 
-import hmac
-import secrets
 import socket
 import threading
 import time
@@ -10,7 +8,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from showrunner.live.folder import LINK, read_json, write_json
+from showrunner.live.folder import LINK, read_json, where_run, write_json
 from showrunner.live.frames import FrameError, Frames, pack
 from showrunner.live.freeze import from_json
 from showrunner.live.picture import Picture, What
@@ -44,6 +42,8 @@ class LinkError(Exception):
 
 def listen(folder: Path) -> tuple[socket.socket, str]:
     """A socket that screens of the same user can reach by the run's folder, and the key that they have to send."""
+    import secrets
+
     key, path = secrets.token_hex(16), folder / SOCKET
     if hasattr(socket, "AF_UNIX") and len(str(path).encode()) < LONGEST_PATH:
         path.unlink(missing_ok=True)
@@ -77,8 +77,23 @@ def connect(folder: Path) -> socket.socket:
     return link
 
 
+def running_show(root: Path, word: str) -> Path | None:
+    """The run's folder of the show that a word names, if it runs now: found without reading the book."""
+    kind, _, slug = word.rpartition("/")
+    if kind not in ("", "show", "shows") or Path(slug).name != slug:
+        return None
+    folder = where_run(root, slug)
+    try:
+        connect(folder).close()
+    except LinkError:
+        return None
+    return folder
+
+
 def knows(message: dict[str, Any], key: str) -> bool:
     """Whether a connection's first message has the key."""
+    import hmac
+
     given = message.get("key")
     return isinstance(given, str) and hmac.compare_digest(given.encode(), key.encode())
 

@@ -1,5 +1,6 @@
 """The program of the screens: it composes and routes, and does nothing else."""
 
+import gc
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,19 +24,21 @@ class Screens(App[None]):
 
     TITLE = "Showrunner"
     COMMANDS = App.COMMANDS | {Actions}
+    DEFAULT_MODE = "book"
 
     def __init__(self, first: Screen[None], settings: Settings | None = None) -> None:
-        super().__init__()
-        self._first = first
+        super().__init__(css_path=list(first.css_path))
+        self.add_mode("book", lambda: first)
         self._settings = settings or Settings()
-
-    def on_mount(self) -> None:
-        """Themes and keys first, then the first screen."""
         for theme in THEMES:
             self.register_theme(theme)
-        self.theme = self._settings.theme if self._settings.theme in self.available_themes else DARK.name
+        chosen = self._settings.theme if self._settings.theme in self.available_themes else DARK.name
+        self.set_reactive(App.theme, chosen)
         self.set_keymap(dict(self._settings.keys))
-        self.push_screen(self._first)
+
+    def on_mount(self) -> None:
+        """Say what of the settings was not understood; garbage is collected again once the screen is painted."""
+        self.call_after_refresh(_collect_again)
         for problem in self._settings.problems:
             self.notify(problem, severity="warning")
 
@@ -76,12 +79,18 @@ _PLACES = {
 }
 
 
-def open_book(book_path: Path) -> None:
-    """Open the screens on a book; returns when they are left."""
+def _collect_again() -> None:
+    if not gc.isenabled():
+        gc.freeze()
+        gc.enable()
+
+
+def open_book(book_path: Path) -> int:
+    """Open the screens on a book; the exit code once they are left."""
     from showrunner.tui.shelf import Shelf
 
     settings = user_settings()
-    Screens(place("shows")(Shelf(book_path), settings), settings).run()
+    return _left(Screens(place("shows")(Shelf(book_path), settings), settings))
 
 
 def play(book_path: Path, client: Client) -> int:
@@ -89,7 +98,10 @@ def play(book_path: Path, client: Client) -> int:
     from showrunner.tui.screens.playing import PlayingScreen
 
     settings = user_settings()
-    app = Screens(PlayingScreen(client, settings=settings, root=book_path), settings)
+    return _left(Screens(PlayingScreen(client, settings=settings, root=book_path), settings))
+
+
+def _left(app: Screens) -> int:
     app.run()
     return app.return_code or 0
 

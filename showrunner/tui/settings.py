@@ -1,6 +1,5 @@
 """The player's own settings: how far away the screen is, its size, the theme, and keys."""
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
@@ -26,6 +25,8 @@ def read_settings(file: Path) -> Settings:
     """The settings in a file; the usual ones where there is none or it can't be understood."""
     if not file.is_file():
         return Settings()
+    import tomllib
+
     try:
         data = tomllib.loads(file.read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:

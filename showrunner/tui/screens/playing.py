@@ -53,6 +53,8 @@ class PlayingScreen(StageScreen[None]):
         super().__init__(settings)
         self._client, self._plan, self._root = client, plan, root
         self._reads = not client.ready
+        if self._reads:
+            client.sight()  # so that it is there by the time it is shown
         self._passed: list[State] = []
         self._waiting: list[Callable[[], None]] = []
         self._arrived: set[Arrival] = set()
@@ -141,7 +143,7 @@ class PlayingScreen(StageScreen[None]):
     def action_leave(self) -> None:
         """Leave the screen; the show plays on."""
         self._client.close()
-        if len(self.app.screen_stack) > 2:
+        if len(self.app.screen_stack) > 1:
             self.app.pop_screen()
         else:
             self.app.exit()

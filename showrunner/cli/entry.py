@@ -1,0 +1,83 @@
+"""The console script: what opens a screen goes the short way there, everything else is a command of `cli.main`."""
+
+import gc
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+
+class Wish(NamedTuple):
+    """A screen that is asked for: of the book named, and of a show to be played if it is not the book's."""
+
+    book: str | None
+    show: str | None = None
+
+
+def wish(words: Sequence[str]) -> Wish | None:
+    """The screen that the command line asks for and nothing else; None where it says anything more."""
+    book, rest = None, list(words)
+    for index, word in enumerate(rest):
+        if word == "--book" and index + 1 < len(rest):
+            book = rest[index + 1]
+            del rest[index : index + 2]
+            break
+        if word.startswith("--book="):
+            book = word.removeprefix("--book=")
+            del rest[index]
+            break
+    if any(word.startswith("-") or "\0" in word for word in (*rest, book or "")):
+        return None
+    if not rest:
+        return Wish(book)
+    return Wish(book, rest[1]) if rest[0] == "play" and len(rest) == 2 else None
+
+
+def open_screen(wanted: Wish) -> int | None:
+    """Open the screen and give its exit code; None where it can't be opened this way."""
+    named = wanted.book if wanted.book is not None else os.environ.get("SHOWRUNNER_BOOK") or None
+    if named is None:
+        from showrunner.places import default_book
+
+        root = default_book()
+    else:
+        root = Path(named).expanduser() if named.startswith("~/") else Path(named)
+    if wanted.show is None:
+        return _open_book(root) if root.is_dir() else None
+    from showrunner.live.link import LinkError, RemoteShow, running_show
+
+    try:
+        folder = running_show(root, wanted.show)
+        client = RemoteShow(folder) if folder is not None else None
+    except LinkError:
+        return None
+    if client is None:
+        return None
+    client.sight()
+    gc.disable()
+    from showrunner.tui.app import play
+
+    try:
+        return play(root, client)
+    finally:
+        client.close()
+
+
+def _open_book(root: Path) -> int:
+    gc.disable()
+    from showrunner.tui.app import open_book
+
+    return open_book(root)
+
+
+def main() -> None:
+    """What the system starts."""
+    wanted = wish(sys.argv[1:])
+    if wanted is not None and sys.stdout.isatty() and (wanted.show is not None or sys.stdin.isatty()):
+        code = open_screen(wanted)
+        if code is not None:
+            sys.exit(code)
+    from showrunner.cli.main import main as commands
+
+    commands()
