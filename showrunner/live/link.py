@@ -11,13 +11,12 @@ from typing import TYPE_CHECKING, Any
 from showrunner.live.folder import LINK, read_json, where_run, write_json
 from showrunner.live.frames import FrameError, Frames, pack
 from showrunner.live.freeze import from_json
-from showrunner.live.picture import Picture, What
 from showrunner.live.pipes import STARTS_WITHIN_S
 from showrunner.live.seen import Sight
-from showrunner.state.values import State
 
 if TYPE_CHECKING:
     from showrunner.live.night import Night
+    from showrunner.live.picture import Picture, What
     from showrunner.state.script import Script
 
 SOCKET = "link"
@@ -117,7 +116,9 @@ class RemoteShow:
         self._open = True
         self._heard_s = time.perf_counter()
         self._ended = False
-        self._picture = Picture(time.perf_counter(), State(), engine="not answering")
+        self._newest: Any = None
+        self._gone = False
+        self._picture: tuple[Any, Picture] | None = None
         self._first, self._greeted = threading.Event(), False
         threading.Thread(target=self._listen, name="link", daemon=True).start()
         if not self._first.wait(ANSWERS_WITHIN_S) and not (self._greeted and self._first.wait(STARTS_WITHIN_S)):
@@ -148,13 +149,18 @@ class RemoteShow:
                 link.sendall(pack({"sight": True}))
         return self._sight
 
-    def picture(self) -> Picture:
+    def picture(self) -> "Picture":
         """The newest picture, its time moved on to now; never waits."""
-        now_s = time.perf_counter()
-        moved = self._picture.moved_to(now_s)
+        now_s, newest = time.perf_counter(), self._newest
+        if self._picture is None or self._picture[0] is not newest:
+            from showrunner.live.picture import Picture
+
+            self._picture = newest, from_json(Picture, newest)
+        moved = self._picture[1].moved_to(now_s)
         if self._ended:
             return moved._replace(engine="ended")
-        return moved._replace(engine="not answering") if now_s - self._heard_s > SILENT_AFTER_S else moved
+        silent = self._gone or now_s - self._heard_s > SILENT_AFTER_S
+        return moved._replace(engine="not answering") if silent else moved
 
     def wait(self, for_s: float) -> bool:
         """Wait for something new; whether it came."""
@@ -162,7 +168,7 @@ class RemoteShow:
         self.changed.clear()
         return came
 
-    def ask(self, what: What) -> None:
+    def ask(self, what: "What") -> None:
         """Ask for a step."""
         self._send({"ask": what})
 
@@ -227,7 +233,7 @@ class RemoteShow:
                 self._read(link)
             self._link = None
             link.close()
-            self._picture = self._picture._replace(engine="not answering")
+            self._gone = True
             self.changed.set()
 
     def _send_late(self) -> None:
@@ -245,9 +251,9 @@ class RemoteShow:
                     self._sight, self._asked_s = from_json(Sight, message["sight"]), None
                 if "picture" in message:
                     self.simulated = bool(message.get("simulated", self.simulated))
-                    self._picture = from_json(Picture, message["picture"])
+                    self._newest, self._gone = message["picture"], False
                     self._first.set()
                 if "gone" in message:
-                    self._picture = self._picture._replace(engine="not answering")
+                    self._gone = True
                 self._ended = self._ended or "ended" in message
                 self.changed.set()

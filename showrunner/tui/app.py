@@ -9,13 +9,13 @@ from textual.app import App
 from textual.notifications import SeverityLevel
 from textual.screen import Screen
 
-from showrunner.live.picture import Client
 from showrunner.tui.going import Go
 from showrunner.tui.palette import Actions
 from showrunner.tui.settings import Settings, read_settings
 from showrunner.tui.themes import DARK, THEMES
 
 if TYPE_CHECKING:
+    from showrunner.live.picture import Client
     from showrunner.tui.screens.book import BookScreen
 
 
@@ -93,7 +93,7 @@ def open_book(book_path: Path) -> int:
     return _left(Screens(place("shows")(Shelf(book_path), settings), settings))
 
 
-def play(book_path: Path, client: Client) -> int:
+def play(book_path: Path, client: "Client") -> int:
     """Open the playing screen on a running show; the exit code once it is left, the show plays on."""
     from showrunner.tui.screens.playing import PlayingScreen
 

@@ -56,6 +56,7 @@ def can_set(text: str) -> bool:
     return all(glyph in GLYPHS for glyph in _spelled(text))
 
 
+@lru_cache(512)
 def width_of(text: str, size: Size) -> int:
     """Columns the text takes in a size."""
     dots = sum(len(GLYPHS[glyph][0]) + 1 for glyph in _spelled(text) if glyph in GLYPHS)
@@ -84,6 +85,11 @@ def typeset(items: Sequence[Wordings], width: int, rows: int) -> Set:
     first ones and says how many are left out. Letters that aren't drawn, or fewer than three rows, leave only the
     terminal's own letters.
     """
+    return _typeset(tuple(items), width, rows)
+
+
+@lru_cache(64)
+def _typeset(items: tuple[Wordings, ...], width: int, rows: int) -> Set:
     said = [item for item in items if any(item)]
     if not said:
         return Set((), NOTHING_TO_READ, True)

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.worker import Worker, WorkerState
 
-from showrunner.live.picture import Client, Picture, What
 from showrunner.live.seen import Arrival, Sight
 from showrunner.tui.screens.stage import NUDGE_PCT, StageScreen
 from showrunner.tui.settings import Settings
 
 if TYPE_CHECKING:
+    from showrunner.live.picture import Client, Picture, What
     from showrunner.planning.underway import Plan
     from showrunner.state.values import State
 
@@ -44,7 +44,7 @@ class PlayingScreen(StageScreen[None]):
 
     def __init__(
         self,
-        client: Client,
+        client: "Client",
         plan: "Plan | None" = None,
         settings: Settings | None = None,
         *,
@@ -62,7 +62,11 @@ class PlayingScreen(StageScreen[None]):
 
     def on_mount(self) -> None:
         """Look at once, then as often as a picture may be new; documents are read once that is painted."""
-        self.look()
+        told = self._client.sight() if self._reads else None
+        if told is not None:
+            self.see(told)
+        else:
+            self.look()
         self.set_interval(1 / FRAMES_PER_S, self.look)
         if self._reads:
             self.call_after_refresh(self._read)
@@ -75,12 +79,12 @@ class PlayingScreen(StageScreen[None]):
         if seen is not None:
             self.see(seen)
 
-    def _told(self, picture: Picture) -> Sight | None:
+    def _told(self, picture: "Picture") -> Sight | None:
         """What the show itself says, while there are no documents."""
         self._passed.append(picture.state)
         return self._client.sight()
 
-    def _looked(self, picture: Picture) -> Sight:
+    def _looked(self, picture: "Picture") -> Sight:
         """What the documents say."""
         from showrunner.live.sight import arrivals, sight
 
@@ -116,7 +120,7 @@ class PlayingScreen(StageScreen[None]):
             self._client.close()
             self.app.exit(return_code=2, message=f"the show can't be followed: {event.worker.error}; it plays on")
 
-    def action_step(self, what: What) -> None:
+    def action_step(self, what: "What") -> None:
         """Ask the show for a step."""
         self._client.ask(what)
         self.look()

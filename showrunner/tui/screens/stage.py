@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal
+from textual.containers import Horizontal, Vertical
 from textual.events import Resize
 from textual.screen import Screen, ScreenResultType
 from textual.widgets import Footer, Static
@@ -23,10 +23,6 @@ if TYPE_CHECKING:
 SIDE_SIZES = SIZES[1::2]
 SMALL_ROWS, RULER_ROWS, LABEL_FROM = 3, 2, 26
 """Lines in the terminal's own letters, the footer among them; the least that rulers get; rows that spare a label."""
-NUDGE_PCT = 5.0
-"""How far an arrow key moves a pedal of a simulated rig."""
-
-
 NUDGE_PCT = 5.0
 """How far an arrow key moves a pedal of a simulated rig."""
 
@@ -81,9 +77,14 @@ class StageScreen(Screen[ScreenResultType]):
         with Horizontal(id="then"):
             yield BigType(id="after")
             yield BigType(id="aside")
-        yield BigType(id="trouble")
+        yield BigType(id="trouble", classes="-empty")
         yield Static(id="words", markup=False)
-        yield Footer(compact=True, show_command_palette=False)
+        yield Vertical(id="keys")
+
+    def on_mount(self) -> None:
+        """The keys come below once what is played is painted."""
+        keys = Footer(compact=True, show_command_palette=False)
+        self.call_after_refresh(self.query_one("#keys").mount, keys)
 
     def on_resize(self, _: Resize) -> None:
         """Share the rows out anew."""
@@ -104,7 +105,8 @@ class StageScreen(Screen[ScreenResultType]):
             self.set_class(seen.mode == "choosing", "-choosing")
             self.refresh_bindings()
         self._sight = seen
-        self._show(seen)
+        if self.size:
+            self._show(seen)
 
     def _in_play(self) -> list[str]:
         return [standing.control for standing in self._sight.standing] if self._sight is not None else []

@@ -19,7 +19,6 @@ class BigType(Widget):
         super().__init__(id=id, classes=classes)
         self._items: tuple[Wordings, ...] = ()
         self._lit = False
-        self.set_class(True, "-empty")
 
     @property
     def words(self) -> str:
