@@ -55,7 +55,6 @@ def open_screen(wanted: Wish) -> int | None:
     if client is None:
         return None
     client.sight()
-    gc.disable()
     from showrunner.tui.app import play
 
     try:
@@ -65,7 +64,6 @@ def open_screen(wanted: Wish) -> int | None:
 
 
 def _open_book(root: Path) -> int:
-    gc.disable()
     from showrunner.tui.app import open_book
 
     return open_book(root)
@@ -75,7 +73,9 @@ def main() -> None:
     """What the system starts."""
     wanted = wish(sys.argv[1:])
     if wanted is not None and sys.stdout.isatty() and (wanted.show is not None or sys.stdin.isatty()):
+        gc.disable()  # until the first paint: to collect while modules load takes a tenth of the time
         code = open_screen(wanted)
+        gc.enable()
         if code is not None:
             sys.exit(code)
     from showrunner.cli.main import main as commands

@@ -97,6 +97,17 @@ def knows(message: dict[str, Any], key: str) -> bool:
     return isinstance(given, str) and hmac.compare_digest(given.encode(), key.encode())
 
 
+def _picture(frozen: Any) -> "Picture":
+    """The picture as it was sent; an empty one that does not answer where another version of the program sent it."""
+    from showrunner.live.picture import Picture
+    from showrunner.state.values import State
+
+    try:
+        return from_json(Picture, frozen)
+    except ValueError:
+        return Picture(time.perf_counter(), State(), engine="not answering")
+
+
 class RemoteShow:
     """The running show as a screen sees it; connects again by itself when the watcher was started anew.
 
@@ -153,9 +164,7 @@ class RemoteShow:
         """The newest picture, its time moved on to now; never waits."""
         now_s, newest = time.perf_counter(), self._newest
         if self._picture is None or self._picture[0] is not newest:
-            from showrunner.live.picture import Picture
-
-            self._picture = newest, from_json(Picture, newest)
+            self._picture = newest, _picture(newest)
         moved = self._picture[1].moved_to(now_s)
         if self._ended:
             return moved._replace(engine="ended")

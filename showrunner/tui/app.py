@@ -24,17 +24,20 @@ class Screens(App[None]):
 
     TITLE = "Showrunner"
     COMMANDS = App.COMMANDS | {Actions}
-    DEFAULT_MODE = "book"
 
     def __init__(self, first: Screen[None], settings: Settings | None = None) -> None:
         super().__init__(css_path=list(first.css_path))
-        self.add_mode("book", lambda: first)
+        self._first = first
         self._settings = settings or Settings()
         for theme in THEMES:
             self.register_theme(theme)
         chosen = self._settings.theme if self._settings.theme in self.available_themes else DARK.name
         self.set_reactive(App.theme, chosen)
         self.set_keymap(dict(self._settings.keys))
+
+    def get_default_screen(self) -> Screen[None]:
+        """The first one, so that no empty screen is made before it."""
+        return self._first
 
     def on_mount(self) -> None:
         """Say what of the settings was not understood; garbage is collected again once the screen is painted."""

@@ -21,7 +21,7 @@ from showrunner.places import demo_book
 
 SHOW = "pellmarsh-hall"
 LIGHT = (
-    "showrunner.cli.live",
+    "showrunner.cli.entry",
     "showrunner.live.link",
     "showrunner.live.folder",
     "showrunner.tui.app",

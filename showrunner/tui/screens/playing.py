@@ -67,9 +67,7 @@ class PlayingScreen(StageScreen[None]):
             self.see(told)
         else:
             self.look()
-        self.set_interval(1 / FRAMES_PER_S, self.look)
-        if self._reads:
-            self.call_after_refresh(self._read)
+        self.call_after_refresh(self._begin)
 
     def look(self) -> None:
         """Take the newest picture and show what is different about it."""
@@ -92,8 +90,10 @@ class PlayingScreen(StageScreen[None]):
         self._arrived |= arrivals(script, picture.state)
         return sight(script, picture, self._plan, self._arrived)
 
-    def _read(self) -> None:
-        self.run_worker(self._documents, thread=True, group="documents", exit_on_error=False)
+    def _begin(self) -> None:
+        self.set_interval(1 / FRAMES_PER_S, self.look)
+        if self._reads:
+            self.run_worker(self._documents, thread=True, group="documents", exit_on_error=False)
 
     def _documents(self) -> "Plan | None":
         """Read and load, on a thread, all that pictures are looked at with; the plan."""
