@@ -58,8 +58,12 @@ class Screens(App[None]):
         super().notify(message, title=title, severity=severity, timeout=timeout, markup=False)
 
     def on_go(self, message: Go) -> None:
-        """Route to another screen on the book."""
-        self.switch_screen(place(message.place)(message.shelf, message.settings))
+        """Route to another screen on the book; the first one stays below it."""
+        screen = place(message.place)(message.shelf, message.settings)
+        if len(self.screen_stack) > 1:
+            self.switch_screen(screen)
+        else:
+            self.push_screen(screen)
 
 
 def place(name: str) -> "type[BookScreen]":
