@@ -11,7 +11,7 @@ from showrunner.state.events import Asked, Event, Heard, Jump, Notice, PortFound
 from showrunner.state.machine import open_show, run, wakes_at
 from showrunner.state.rehearsal import Due, anew, answer, stretch_of
 from showrunner.takes.recorder import Recorder
-from showrunner.takes.take import TakeAsk, TakeCue, TakeEvent, TempoMark
+from showrunner.takes.take import TakeAsk, TakeCue, TakeEvent, TakePort, TempoMark
 
 CLOCK, START, STOP = b"\xf8", b"\xfa", b"\xfc"
 """Timing clock, start and stop (MIDI 1.0 Detailed Specification, p. 30; start and stop from memory)."""
@@ -104,7 +104,10 @@ class Rehearsal:
 
     def ported(self, event: PortLost | PortFound) -> None:
         """A port went or came."""
-        self._fold(event._replace(at_s=max(self._folded_s, event.at_s)))
+        event = event._replace(at_s=self._stamp(event.at_s))
+        if self._recorder is not None:
+            self._recorder.port(TakePort(event.at_s, event.port, isinstance(event, PortFound)))
+        self._fold(event)
 
     def ask(self, event: Asked | Jump) -> None:
         """A step asked for by other means than a message: a key, or a take."""

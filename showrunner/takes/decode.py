@@ -15,6 +15,7 @@ from showrunner.takes.take import (
     TakeAsk,
     TakeCue,
     TakeEvent,
+    TakePort,
     TempoMap,
     TempoMark,
 )
@@ -23,6 +24,7 @@ TEXT, TRACK_NAME, MARKER, CUE_POINT = 0x01, 0x03, 0x06, 0x07
 SET_TEMPO, TIME_SIGNATURE, SEQUENCER_SPECIFIC = 0x51, 0x58, 0x7F
 
 _PORT_TRACKS: tuple[Direction, ...] = ("in", "out")
+_PORT = re.compile(r"port (lost|found) (.+)", re.DOTALL)
 _SLUG = re.compile(r"(show|rig|song) (.+)", re.DOTALL)
 
 
@@ -40,6 +42,7 @@ def take_of(data: bytes) -> Take:
         rig=slugs.get("rig"),
         song=slugs.get("song"),
         tempos=tuple(TempoMark(tempo.seconds(tick), us, meter) for tick, us, meter in marks),
+        ports=tuple(_ports(metas, tempo)),
         asks=tuple(TakeAsk(tempo.seconds(m.tick), _text(m.data)) for m in metas if m.meta == CUE_POINT),
     )
 
@@ -48,6 +51,14 @@ def _slugs(texts: Iterable[FileEvent]) -> dict[str, str]:
     """What the texts say of show, rig and song."""
     said = (_SLUG.fullmatch(_text(event.data)) for event in texts)
     return {match[1]: match[2] for match in said if match is not None}
+
+
+def _ports(metas: Iterable[FileEvent], tempo: TempoMap) -> Iterator[TakePort]:
+    """The ports that texts say went and came."""
+    for event in metas:
+        match = _PORT.fullmatch(_text(event.data)) if event.meta == TEXT else None
+        if match is not None:
+            yield TakePort(tempo.seconds(event.tick), match[2], match[1] == "found")
 
 
 def _all_events(chunks: Chunks, tempo: TempoMap) -> list[TakeEvent]:

@@ -1,9 +1,10 @@
 """A take as the bytes of a Standard MIDI File of type 1, which any sequencer opens.
 
-The first track has the tempo map, the cues as markers, steps that no message led to as cue points, and the slugs as
-texts; then one track for what came in on each
-port, named "in PORT", and one for what went out, "out PORT". What a track can't hold as a message (real-time bytes,
-broken ones) stands in it as a sequencer-specific event under 7D, the number MIDI 1.0 leaves for use of one's own.
+The first track has the tempo map, the cues as markers, steps that no message led to as cue points, the slugs as texts
+("show SLUG", "rig SLUG", "song SLUG"), and ports that went and came ("port lost PORT", "port found PORT"). Then comes
+one track for what came in on each port, named "in PORT", and one for what went out, "out PORT". What a track can't hold
+as a message (real-time bytes, broken ones) stands in it as a sequencer-specific event under 7D, the number MIDI 1.0
+leaves for use of one's own.
 """
 
 from collections.abc import Iterable
@@ -13,7 +14,7 @@ from operator import itemgetter
 import mido
 
 from showrunner.takes.chunks import channel_data_length
-from showrunner.takes.take import DIVISION, Take, TempoMap, TempoMark
+from showrunner.takes.take import DIVISION, Take, TakePort, TempoMap, TempoMark
 
 FIRST_TRACK = "cues and tempo"
 GROWING = "as it came"
@@ -30,7 +31,7 @@ Timed = tuple[int, mido.Message | mido.MetaMessage]
 
 def bytes_of(take: Take) -> bytes:
     """The file's bytes; ValueError for a time below 0 or over a day, and for a tempo that a file can't hold."""
-    for at_s in (row.at_s for rows in (take.events, take.cues, take.asks) for row in rows):
+    for at_s in (row.at_s for rows in (take.events, take.cues, take.asks, take.ports) for row in rows):
         _check(at_s)
     tempo = TempoMap(DIVISION)
     marks = [_placed(tempo, mark) for mark in sorted(take.tempos, key=lambda mark: mark.at_s)]
@@ -74,7 +75,13 @@ def _first_track(take: Take, marks: list[tuple[int, TempoMark]], tempo: TempoMap
         timed += ((tick, message) for message in tempo_messages(mark))
     cues = ((tempo.tick(cue.at_s), mido.MetaMessage("marker", text=f"{cue.song} / {cue.cue}")) for cue in take.cues)
     asks = ((tempo.tick(ask.at_s), mido.MetaMessage("cue_marker", text=ask.what)) for ask in take.asks)
-    return [*timed, *asks, *cues]
+    ports = ((tempo.tick(port.at_s), mido.MetaMessage("text", text=port_words(port))) for port in take.ports)
+    return [*timed, *ports, *asks, *cues]
+
+
+def port_words(port: TakePort) -> str:
+    """A port that went or came as the text of an event."""
+    return f"port {'found' if port.there else 'lost'} {port.port}"
 
 
 def tempo_messages(mark: TempoMark) -> list[mido.MetaMessage]:

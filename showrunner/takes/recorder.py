@@ -9,9 +9,9 @@ from pathlib import Path
 
 from showrunner.takes.chunks import HEADER, TRACK, channel_data_length
 from showrunner.takes.decode import CUE_POINT, MARKER, SEQUENCER_SPECIFIC, TEXT, TRACK_NAME
-from showrunner.takes.encode import GROWING, LONGEST_DELTA, RAW, tempo_messages
+from showrunner.takes.encode import GROWING, LONGEST_DELTA, RAW, port_words, tempo_messages
 from showrunner.takes.smf import read_take, write_take
-from showrunner.takes.take import DIVISION, TakeAsk, TakeCue, TakeEvent, TempoMap, TempoMark
+from showrunner.takes.take import DIVISION, TakeAsk, TakeCue, TakeEvent, TakePort, TempoMap, TempoMark
 
 KEEPS_EVERY_S = 0.05
 """How often what was played goes to the file; a crash loses what is younger, and must lose less than 0.1 s."""
@@ -61,6 +61,10 @@ class Recorder:
     def ask(self, ask: TakeAsk) -> None:
         """A step was taken that no message led to."""
         self._put(ask.at_s, _meta(0, CUE_POINT, ask.what)[1:])
+
+    def port(self, port: TakePort) -> None:
+        """A port went away or came back."""
+        self._put(port.at_s, _meta(0, TEXT, port_words(port))[1:])
 
     def tempo(self, mark: TempoMark) -> None:
         """From here on another tempo or meter; its time must not be before that of any event."""

@@ -7,7 +7,7 @@ from showrunner.curves.laws import to_value
 from showrunner.model.library import Book
 from showrunner.model.midi import lsb_of
 from showrunner.model.rig import Rig
-from showrunner.state.events import Asked, Event, Heard, Jump, Notice, Out, Tick
+from showrunner.state.events import Asked, Event, Heard, Jump, Notice, Out, PortFound, PortLost, Tick
 from showrunner.state.machine import open_show, run
 from showrunner.state.moments import prepare_song
 from showrunner.state.script import Script, script_of_show
@@ -103,6 +103,7 @@ def answers(script: Script, take: Take) -> Iterator[tuple[float, State, Out]]:
         (event.at_s, 0, Heard(event.at_s, event.port, event.data)) for event in take.events if event.direction == "in"
     ]
     events += [(ask.at_s, 1, event) for ask in take.asks if (event := asked(script, ask)) is not None]
+    events += [(port.at_s, 1, (PortFound if port.there else PortLost)(port.at_s, port.port)) for port in take.ports]
     events += [(cue.at_s, 2, cue) for cue in take.cues]
     events.sort(key=lambda row: row[:2])
     state, out = open_show(script, 0.0)

@@ -43,6 +43,14 @@ class TakeAsk(NamedTuple):
     what: str
 
 
+class TakePort(NamedTuple):
+    """A port that went away or came back: seconds from the take's start, the rig's name for it, whether it is there."""
+
+    at_s: float
+    port: str
+    there: bool
+
+
 class TempoMark(NamedTuple):
     """From here on, so many microseconds a quarter note, in this meter; no meter leaves it as it is."""
 
@@ -52,7 +60,7 @@ class TempoMark(NamedTuple):
 
 
 class Take(NamedTuple):
-    """A performance from its first second: events, cues, tempo marks and asked steps in time order, and their slugs."""
+    """A performance from its first second, each kind in time order, and the slugs of what it is of."""
 
     events: tuple[TakeEvent, ...] = ()
     cues: tuple[TakeCue, ...] = ()
@@ -61,11 +69,12 @@ class Take(NamedTuple):
     song: str | None = None
     tempos: tuple[TempoMark, ...] = ()
     asks: tuple[TakeAsk, ...] = ()
+    ports: tuple[TakePort, ...] = ()
 
     @property
     def ends_s(self) -> float:
         """Seconds to the last thing in it."""
-        return max((row.at_s for rows in (self.events, self.cues, self.asks) for row in rows), default=0.0)
+        return max((row.at_s for rows in (self.events, self.cues, self.asks, self.ports) for row in rows), default=0.0)
 
 
 class TempoMap:

@@ -1,5 +1,6 @@
 """A rehearsal played against the clock, and its take replayed to the byte."""
 
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
@@ -236,6 +237,7 @@ MESSAGES = st.one_of(
     st.tuples(st.sampled_from([11, 16, 4, 36]), st.integers(0, 127)),
     st.tuples(st.sampled_from([80, 81]), st.sampled_from([0, 127])),
 ).map(lambda row: bytes((0xB0, *row)))
+PORTS = st.tuples(st.sampled_from([PortLost, PortFound]), st.sampled_from(["floor", "host"]))
 PARTS = st.sampled_from(["song", "from a cue", "changeover", "loop"])
 
 
@@ -249,17 +251,20 @@ def part_of(name: str) -> Part:
 
 
 @settings(max_examples=60, deadline=None)
-@given(part=PARTS, by_foot=st.booleans(), heard=st.lists(st.tuples(st.floats(0, 24), MESSAGES), max_size=40))
+@given(part=PARTS, by_foot=st.booleans(), heard=st.lists(st.tuples(st.floats(0, 24), MESSAGES | PORTS), max_size=40))
 def test_a_take_through_the_same_curves_gives_byte_for_byte_what_went_out(
-    part: str, by_foot: bool, heard: list[tuple[float, bytes]], tmp_path_factory: pytest.TempPathFactory
+    part: str, by_foot: bool, heard: list[tuple[float, Any]], tmp_path_factory: pytest.TempPathFactory
 ):
     path: Path = tmp_path_factory.mktemp("takes") / "a.mid"
     recorder = Recorder(path, rig="big", song="low")
     played = Played(part_of(part), times=2 if part == "loop" else 1, recorder=recorder, by_foot=by_foot)
-    for at_s, message in sorted(heard):
+    for at_s, message in sorted(heard, key=itemgetter(0)):
         while (next_s := played.rehearsal.next_s) is not None and next_s < at_s:
             played.rehearsal.until(next_s)
-        played.rehearsal.heard(at_s, "floor", message)
+        if isinstance(message, bytes):
+            played.rehearsal.heard(at_s, "floor", message)
+        else:
+            played.rehearsal.ported(message[0](at_s, message[1]))
     played.to_the_end()
     recorder.close()
     take = read_take(path)

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from showrunner.model.units import Meter
 from showrunner.takes.recorder import KEEPS_EVERY_S, Recorder
 from showrunner.takes.smf import read_take
-from showrunner.takes.take import DIVISION, TakeAsk, TakeCue, TakeEvent, TempoMark
+from showrunner.takes.take import DIVISION, TakeAsk, TakeCue, TakeEvent, TakePort, TempoMark
 
 SWELL = bytes((0xB0, 11, 64))
 EXCLUSIVE = bytes((0xF0, 0x7D, 1, 2, 0xF7))
@@ -30,6 +30,8 @@ def recorded(path: Path) -> Recorder:
     recorder.cue(TakeCue(1.0, "low-lantern", "Verse"))
     recorder.event(TakeEvent(1.0, "host", "out", EXCLUSIVE))
     recorder.ask(TakeAsk(1.5, "next"))
+    recorder.port(TakePort(1.75, "out in floor", there=False))
+    recorder.port(TakePort(2.0, "out in floor", there=True))
     recorder.event(TakeEvent(2.0, "floor", "in", ODD))
     recorder.keep_all()
     recorder.stop()
@@ -46,6 +48,7 @@ def test_what_was_kept_is_read_back_while_the_take_goes_on(tmp_path: Path):
     ]
     assert take.cues == (TakeCue(1.0, "low-lantern", "Verse"),)
     assert take.asks == (TakeAsk(1.5, "next"),)
+    assert take.ports == (TakePort(1.75, "out in floor", False), TakePort(2.0, "out in floor", True))
     assert (take.show, take.rig, take.song) == ("friday", "big", "low-lantern")
     assert take.tempos == (TempoMark(0.0, 500_000, Meter(7, 8)),)
 
