@@ -30,7 +30,7 @@ if TYPE_CHECKING:
         "showrunner log pellmarsh-hall --run 2026-11-28 --csv > night.csv",
         "showrunner log pellmarsh-hall --close",
         "showrunner log pellmarsh-hall --close --take eel-road --take marram --write",
-        'showrunner log pellmarsh-hall --close --temperature 21 --note "Boomy." --write',
+        "showrunner log pellmarsh-hall --close --temperature 21 --note Boomy --write",
         "showrunner log pellmarsh-hall --reopen --write",
     )
 )

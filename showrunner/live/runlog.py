@@ -16,6 +16,9 @@ from typing import Any
 
 from showrunner.state.events import Trim
 
+MOST = 1e12
+"""As far as a trim can be put in any unit."""
+
 
 class RunLog:
     """Appends to a file; `done` is called with an entry's mark once it is on disk, `fails` with what went wrong."""
@@ -70,9 +73,11 @@ def trim_of(entry: Mapping[str, Any]) -> Trim | None:
     who, target, before, after, unit, by_hand = (
         entry.get(name) for name in ("who", "target", "from", "to", "unit", "by_hand")
     )
-    if not isinstance(target, str) or not all(isinstance(value, int | float) for value in (before, after)):
+    if not isinstance(target, str) or not isinstance(before, int | float) or not isinstance(after, int | float):
         return None
-    return Trim(str(who or ""), target, float(before or 0), float(after or 0), str(unit or ""), by_hand is True)
+    if not (abs(before) < MOST and abs(after) < MOST):
+        return None
+    return Trim(str(who or ""), target, float(before), float(after), str(unit or ""), by_hand is True)
 
 
 def entries(file: Path) -> list[dict[str, Any]]:

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime
-from math import isfinite
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -11,6 +10,9 @@ from showrunner.live.runlog import numbered, trim_of
 from showrunner.model.library import Book
 from showrunner.model.units import DAY_MIN, NIGHT_ENDS_MIN
 from showrunner.planning.night import Line, Night, night_of, performances
+
+LATEST_S = 1e11
+"""Seconds since 1970 that no clock shows."""
 
 
 class Run(NamedTuple):
@@ -116,10 +118,7 @@ def _line(entry: Mapping[str, Any]) -> Line | None:
     at_s, kind = entry.get("unix_s"), entry.get("kind")
     if isinstance(at_s, bool) or not isinstance(at_s, int | float) or not isinstance(kind, str):
         return None
-    try:
-        if not isfinite(at_s):
-            return None
-    except OverflowError:
+    if not abs(at_s) < LATEST_S:
         return None
     song, cue, say = (entry.get(name) for name in ("song", "cue", "say"))
     return Line(
