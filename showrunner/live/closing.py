@@ -164,7 +164,7 @@ def close(root: Path, run: Run, filing: Filing, shows: Iterable[str]) -> None:
 
 def already(run: Run, was: Closed) -> BookError:
     """That a night is closed."""
-    return BookError(f"{run.show}, {run.date}, is closed already on {was.on}", "take that back first to close it anew")
+    return BookError(f"{run.show}, {run.date}, is closed already on {was.on}", "open it again first to close it anew")
 
 
 def reopen(root: Path, run: Run, shows: Iterable[str]) -> tuple[str, ...]:
