@@ -100,6 +100,7 @@ def pictures() -> dict[str, str]:
             "song-playing": asyncio.run(playing(shelf, in_a_song)),
             "changeover": asyncio.run(playing(shelf, in_a_changeover)),
             "set": asyncio.run(on_the_book(shelf, "set", "down", "down", "down", "down")),
+            "after": asyncio.run(on_the_book(shelf, "after", "down", "down")),
             "song": asyncio.run(on_the_book(shelf, "song", *["full_stop"] * 8)),
         }
 

@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 from showrunner.book.change import CannotChangeError, Edit, StaleEditError, applied, apply, edit, insertion
 from showrunner.book.data import ABSENT, value_at
 from showrunner.book.files import FileChange, FileChanges, carry_out
+from showrunner.book.pack_manifest import document_of, refused
 from showrunner.book.problems import BookError
 from showrunner.book.read import Reading, decoded, read_document
 from showrunner.book.render import inline
@@ -105,7 +106,12 @@ def settle(root: Path, record: str) -> None:
     if data is None or data["state"] == MADE:
         return
     written, filing = _read(root / record)
-    forward = filing.changes if data["state"] == MAKING else _changes_from(data["back"])
+    forward = filing.changes
+    if data["state"] == TAKING_BACK:
+        try:
+            forward = _changes_from(data["back"])
+        except (KeyError, TypeError, ValueError, AttributeError):
+            raise _unreadable(root / record) from None
     done = True
     try:
         carry_out(root, forward)
@@ -220,6 +226,9 @@ def _data(path: Path) -> dict[str, Any] | None:
 
 
 def _changes_from(rows: Sequence[Mapping[str, str]]) -> FileChanges:
+    """The changes that a record lists; ValueError for a file that is no document of the book."""
+    if any(document_of(row["file"]) is None or refused(row["file"]) for row in rows):
+        raise ValueError("not a document")
     return FileChanges(tuple(FileChange(r["file"], r["before"].encode(), r["after"].encode()) for r in rows))
 
 

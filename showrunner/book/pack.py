@@ -34,6 +34,7 @@ def contents(reading: Reading, show: str, *, takes: bool = False, runs: bool = F
     wanted = [
         *(_found(reading.root, [f"takes/{song}" for song in the_show.songs], ".mid") if takes else ()),
         *(_found(reading.root, [f"runs/{show}"], ".jsonl") if runs else ()),
+        *(_found(reading.root, [f"runs/{show}"], ".closed.json") if runs else ()),
     ]
     for file in wanted:
         source = _source(reading.root / file)

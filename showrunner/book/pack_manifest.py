@@ -20,7 +20,7 @@ MANIFEST = "pack.toml"
 MOST_FILES = 5_000
 LARGEST_FILE = 64 << 20
 LARGEST_PACK = 256 << 20
-_FOLDERS = {"takes": ".mid", "runs": ".jsonl"}
+_FOLDERS = {"takes": (".mid",), "runs": (".jsonl", ".closed.json")}
 _HEAD = "# All that one show needs, as Showrunner packed it: showrunner unpack FILE puts it into a book."
 
 FilePath = Annotated[str, Field(min_length=1, max_length=1000)]

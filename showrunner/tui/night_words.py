@@ -18,10 +18,10 @@ SONGS, PAUSE, POINTER, TROUBLE = "█▓", "─", "▲", "!"
 LONGER, AXIS = "▬", "│"
 LABEL_CELLS = 8
 DRIFT_CELLS = 11
-MOST_DRIFT_CELLS = 51
+MOST_DRIFT_CELLS = 25
 """The least and the most room for a row's drift."""
-WIDEST_DRIFT_S, DRIFT_S = 5, 10
-"""Seconds that a cell of a row's drift stands for, with room and without."""
+DRIFT_S = 10
+"""Seconds that a cell of a row's drift stands for."""
 NIGHTS = 8
 """How many nights of a song are shown."""
 
@@ -65,10 +65,10 @@ def drift_head(room: int) -> str:
 
 def drift(over_s: float | None, room: int = DRIFT_CELLS) -> str:
     """How much longer or shorter than planned, right or left of a line; as far as there is room."""
-    side, cell_s = room // 2, DRIFT_S if room < 2 * DRIFT_CELLS else WIDEST_DRIFT_S
     if over_s is None:
         return ""
-    drawn = LONGER * min(side, round(abs(over_s) / cell_s + 0.3))
+    side = room // 2
+    drawn = LONGER * min(side, round(abs(over_s) / DRIFT_S + 0.3))
     return f"{'':{side}}{AXIS}{drawn}" if over_s > 0 else f"{drawn:>{side}}{AXIS}"
 
 

@@ -142,6 +142,21 @@ def test_a_record_that_can_not_be_read_says_so(root: Path) -> None:
             filed(root, RECORD)
 
 
+@pytest.mark.parametrize(
+    "file", ["../outside.toml", "songs/../../x.toml", "/etc/x.toml", "runs/x.jsonl", "songs/..\\x.toml"]
+)
+def test_a_record_that_names_a_file_outside_the_books_documents_is_not_followed(root: Path, file: str) -> None:
+    rows = [{"file": file, "before": "a", "after": "b", "edits": []}]
+    for state_ in ("making", "made", "taking back"):
+        (root / RECORD).write_text(json.dumps({"state": state_, "files": rows, "back": rows}))
+        for act in (settle, take_back) if state_ != "made" else (take_back,):
+            with pytest.raises(BookError, match="can't be read"):
+                act(root, RECORD)
+    (root / RECORD).write_text(json.dumps({"state": "taking back", "files": [], "back": rows}))
+    with pytest.raises(BookError, match="can't be read"):
+        settle(root, RECORD)
+
+
 ENDING = """
 import os, shutil, sys
 from pathlib import Path

@@ -213,3 +213,14 @@ def test_no_file_changes_while_a_show_runs(home: Path, run, monkeypatch: pytest.
 )
 def test_options_that_do_not_go_together_are_wrong_usage(home: Path, run, words: tuple[str, ...]):
     assert run("log", "friday", *words, "--book", home).exit_code == 2
+
+
+def test_a_closed_night_stays_closed_in_a_pack_with_its_runs(home: Path, run, run_json, tmp_path: Path):
+    run("log", "friday", "--close", "--write", "--book", home)
+    hours = run_json("batteries", "friday", "--book", home)["batteries"][0]["hours_left"]
+    assert run("pack", "friday", "--with", "runs", "-o", tmp_path / "friday.zip", "--book", home).exit_code == 0
+    run("unpack", tmp_path / "friday.zip", "--into", tmp_path / "other", "--write")
+    assert run_json("log", "friday", "--book", tmp_path / "other")["closed"] is not None
+    assert run_json("batteries", "friday", "--book", tmp_path / "other")["batteries"][0]["hours_left"] == hours
+    run("log", "friday", "--reopen", "--write", "--book", tmp_path / "other")
+    assert run_json("log", "friday", "--book", tmp_path / "other")["closed"] is None
