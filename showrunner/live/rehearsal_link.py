@@ -63,6 +63,10 @@ class RemoteRehearsal:
         """Ask to end it and keep its take."""
         self._send({"stop": True})
 
+    def close(self) -> None:
+        """Nothing of its process is left."""
+        self._pipes.kill()
+
     def _send(self, message: dict[str, Any]) -> None:
         if self.ended is None:
             self._pipes.send(message)

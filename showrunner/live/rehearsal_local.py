@@ -66,6 +66,9 @@ class LocalRehearsal:
         """End it and keep its take."""
         self._do(self._end)
 
+    def close(self) -> None:
+        """Nothing is held."""
+
     def _do(self, what: Callable[[float], object]) -> None:
         if self.ended is None:
             now_s = self._pass()

@@ -75,6 +75,9 @@ class RehearsalClient(Protocol):
     def stop(self) -> None:
         """End it and keep its take; never waits."""
 
+    def close(self) -> None:
+        """Let go of it, once it has ended."""
+
 
 class Watching:
     """Gathers what a rehearsal tells, for its pictures."""
@@ -103,7 +106,7 @@ class Watching:
             rehearsal.round,
             rehearsal.times,
             self._beat,
-            ahead(rehearsal.dues, rehearsal.state),
+            ahead(rehearsal.dues, rehearsal.state, rehearsal.script.pieces, self._beat),
             judged.arrivals[-1] if judged.arrivals else None,
             judged.changes[-1] if judged.changes else None,
             None if rehearsal.times is None else rehearsal.ends_s,

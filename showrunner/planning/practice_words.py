@@ -1,6 +1,6 @@
 """What a take shows, and what is to be practised, in words."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
@@ -72,3 +72,11 @@ def course_of(spot: Spot) -> tuple[str, str, str]:
     drawn = "".join(NOT_CLEAN if faults else CLEAN for faults in spot.goes[-DRAWN:])
     faults = ", ".join(f"{fault} {count}×" for fault, count in spot.faults)
     return f"{spot.clean} of {len(spot.goes)}", drawn, faults
+
+
+def practise_next(songs: Mapping[str, Song], hard: Sequence[Spot]) -> str:
+    """Places to practise, song by song, the one that fails most first."""
+    by_song: dict[str, list[str]] = {}
+    for spot in hard:
+        by_song.setdefault(spot.song, []).append(place_of(songs, spot))
+    return "; ".join(f"{title_of(songs, song)}: {', '.join(places)}" for song, places in by_song.items())

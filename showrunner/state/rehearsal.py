@@ -43,7 +43,7 @@ class Part(NamedTuple):
 
 
 class Ahead(NamedTuple):
-    """What the clock brings next, and how many bars begin until then, that one's own among them."""
+    """What the clock brings next, and how many bars begin until then, one that begins just then among them."""
 
     due: Due
     bars: int
@@ -123,23 +123,39 @@ def anew(part: Part) -> Part:
     return Part((jump, *part.dues[:begin], due._replace(what="go"), *part.dues[begin + 1 :]), part.ends_s)
 
 
-def ahead(dues: Iterable[Due], state: State) -> Ahead | None:
-    """The step that comes next where the show stands, of what is still due; None where the clock is past it."""
-    wanted: dict[str, int | None] = {"begin": None} if state.phase == "changeover" else {"cue": state.moment + 1}
-    if state.phase == "song":
-        wanted["end"] = None
-    found: Due | None = None
-    bars = 0
+def ahead(dues: Iterable[Due], state: State, pieces: Mapping[str, Piece], beat: Due | None = None) -> Ahead | None:
+    """The step that comes next where the show stands, of what is still due; None where the clock is past it.
+
+    `beat` is the last beat that fell.
+    """
+    wanted = _wanted(state, pieces)
+    bars, last = 0, beat
     for due in dues:
-        if found is not None and due.at_s > found.at_s + SAME_S:
-            break
-        if due.what == "round" and found is None:
+        if due.what == "round" or wanted is None:
             return None
-        moment = wanted.get(due.what, -1)
-        if found is None and due.song == state.song and (moment is None or moment == due.moment):
-            found = due
-        bars += due.what == "beat" and due.beat == 1
-    return None if found is None else Ahead(found, bars)
+        if due.what == "beat":
+            bars, last = bars + (due.beat == 1), due
+        elif (due.what, due.song) == wanted[:2] and wanted[2] in (None, due.moment):
+            return Ahead(due, bars + _on_a_bar(due, last, pieces))
+    return None
+
+
+def _wanted(state: State, pieces: Mapping[str, Piece]) -> tuple[str, str, int | None] | None:
+    """What brings the next step: what is due, its song, and its moment, None for any."""
+    if state.song is None or state.phase == "over":
+        return None
+    if state.phase == "changeover":
+        return "begin", state.song, None
+    last = state.moment + 1 == len(pieces[state.song].moments)
+    return ("end", state.song, None) if last else ("cue", state.song, state.moment + 1)
+
+
+def _on_a_bar(due: Due, last: Due | None, pieces: Mapping[str, Piece]) -> bool:
+    """Whether a due falls where a bar begins, after the last beat before it."""
+    stretch = stretch_of(pieces[last.song], last) if last is not None and last.what == "beat" else None
+    if last is None or stretch is None or last.beat != stretch.meter.beats:
+        return False
+    return abs(last.at_s + stretch.bar_s / stretch.meter.beats - due.at_s) < SAME_S
 
 
 def answer(state: State, due: Due, piece: Piece) -> Asked | Jump | None:

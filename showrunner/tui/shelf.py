@@ -38,7 +38,8 @@ Step = Edits | FileChanges | NightStep
 class Shelf:
     """One book on disk as all screens see it.
 
-    `show` and `song` are the ones at hand.
+    `show` and `song` are the ones at hand, `chosen` what the player chose on a screen, by its place, so that it is
+    still so when it is come back to.
     """
 
     def __init__(self, root: Path) -> None:
@@ -46,6 +47,7 @@ class Shelf:
         self.reading: Reading = read_book(root)
         self.show: str | None = next(iter(self.book.shows), None)
         self.song: str | None = next(iter(self.book.songs), None)
+        self.chosen: dict[str, Any] = {}
         self._stamp = self._look()
         self._done: list[Step] = []
         self._undone: list[Step] = []

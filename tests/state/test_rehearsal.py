@@ -142,7 +142,7 @@ def test_what_comes_next_is_said_with_the_bars_until_then(lantern: Piece, make_s
     state, _ = fold(script, open_show(script, 0.0)[0], Asked(4.0, "next"))
     # A bar of 4/4 at 120 lasts 2 s; the cue at 1:00 is at the first beat of bar 31.
     left = [due for due in part.dues if due.at_s > 4.0 + 51.0]
-    found = ahead(left, state)
+    found = ahead(left, state, script.pieces)
     assert found is not None
     assert (found.due.what, found.due.moment, found.bars) == ("cue", 1, 5)
 
@@ -151,7 +151,18 @@ def test_nothing_comes_next_where_the_clock_is_past_it(lantern: Piece, make_scri
     part = play_song(lantern, 0.0)
     script = make_script({"lantern": make_song(tempo_bpm=120, count_in={"bars": 2})})
     state, _ = fold(script, open_show(script, 0.0)[0], Asked(4.0, "next"))
-    assert ahead([due for due in part.dues if due.at_s > 70.0 and due.what != "end"], state) is None
+    assert ahead([due for due in part.dues if due.at_s > 70.0], state, script.pieces) is None
+
+
+def test_in_the_last_beat_before_it_what_comes_next_is_a_bar_away(lantern: Piece, make_script, make_song):
+    part = play_song(lantern, 0.0, stop=1)
+    script = make_script({"lantern": make_song(tempo_bpm=120, count_in={"bars": 2})})
+    state, _ = fold(script, open_show(script, 0.0)[0], Asked(4.0, "next"))
+    last = part.dues[-2]
+    found = ahead(part.dues[-1:], state, script.pieces, last)
+    assert (last.what, last.beat) == ("beat", 4)
+    assert found is not None
+    assert found.bars == 1
 
 
 def test_the_clock_asks_for_the_cue_that_is_next_and_for_no_other(make_script, make_song):

@@ -1,11 +1,369 @@
 """Rehearsing a song or one changeover, looped, on a simulated or the real rig, kept as takes."""
 
-from typing import ClassVar
+from collections.abc import Sequence
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import ClassVar, TypeVar
 
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.widgets import DataTable, Static
+from textual.worker import Worker, WorkerState
+
+from showrunner.live.launch import played_on
+from showrunner.live.rehearsal_link import RemoteRehearsal
+from showrunner.live.rehearsal_local import LocalRehearsal
+from showrunner.live.rehearsal_picture import Ended, RehearsalClient
+from showrunner.model.cells import fit
+from showrunner.planning.practice import to_practise
+from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, course_of, place_of, practise_next
+from showrunner.planning.rehearsals import RehearsalError, plan_of
+from showrunner.takes.reviewing import Kept
+from showrunner.takes.smf import TakeError, read_take
+from showrunner.tui.rehearse_choices import (
+    CHANGE_TIMES,
+    TIMES,
+    Choice,
+    How,
+    Practised,
+    choices,
+    clocks,
+    how_lines,
+    of_spot,
+    practised,
+    starts,
+    stops,
+)
 from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.widgets.course import course
+from showrunner.tui.widgets.table import Table
+
+T = TypeVar("T")
+DRAWN = 8
+"""So many of the latest takes are drawn in the list."""
+CHART_ROWS = 5
 
 
 class RehearseScreen(BookScreen):
-    """Rehearsing a song or one changeover, looped, on a simulated or the real rig, kept as takes."""
+    """Pick what to practise, and how; then play it, and see how it went."""
 
     place: ClassVar[str] = "rehearse"
+    CSS_PATH: ClassVar[list[str]] = ["book.tcss", "rehearse.tcss"]  # type: ignore[assignment]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,space", "start", "Start", id="rehearse.start", priority=True),
+        Binding("p", "practise", "Practise", id="rehearse.practise"),
+        Binding("f", "start_at", "From", id="rehearse.from", show=False),
+        Binding("t", "stop_at", "To", id="rehearse.to", show=False),
+        Binding("n", "times", "Times", id="rehearse.times"),
+        Binding("c", "cues", "Foot/clock", id="rehearse.cues"),
+        Binding("r", "ports", "Ports", id="rehearse.ports"),
+        Binding("o", "rig", "Other rig", id="rehearse.rig", show=False),
+        Binding("m", "clock", "MIDI clock", id="rehearse.clock", show=False),
+        Binding("k", "takes", "Takes", id="rehearse.takes"),
+        Binding("s", "other_show", "Other show", id="rehearse.show", show=False),
+    ]
+
+    def __init__(self, *given: object, **named: object) -> None:
+        super().__init__(*given, **named)  # type: ignore[arg-type]
+        self._found: Practised | None = None
+        self._there: list[Choice] = []
+        self._next = 0
+        self._how: How = self.shelf.chosen.setdefault(self.place, How())
+        self._scratch: TemporaryDirectory[str] | None = None
+
+    def parts(self) -> ComposeResult:
+        """The places to practise on top; what there is on the left, how and how it went on the right."""
+        yield Static(id="next", markup=False)
+        with Horizontal(id="halves"):
+            yield Table(id="what", cursor_type="row")
+            with VerticalScroll(id="side", can_focus=False):
+                yield Static(id="how", markup=False)
+                yield Static(id="went", markup=False)
+
+    def on_mount(self) -> None:
+        """The list first; takes are read on a thread."""
+        table = self.query_one(Table)
+        table.add_column("to rehearse", key="what", width=26)
+        table.add_column("clean", key="clean", width=8)
+        table.add_column("lately", key="lately", width=DRAWN)
+        super().on_mount()
+        table.focus()
+
+    def fill(self) -> None:
+        """Show what there is, and read the takes anew."""
+        self._list()
+        self.run_worker(self._read, thread=True, exclusive=True, group="takes", exit_on_error=False)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """The takes have been read."""
+        if event.worker.group == "takes" and event.state is WorkerState.SUCCESS:
+            self._found = event.worker.result
+            self._list()
+        elif event.worker.group == "takes" and event.state is WorkerState.ERROR:
+            self.notify(f"the takes can't be read: {event.worker.error}", severity="error")
+
+    def on_data_table_row_highlighted(self, _: DataTable.RowHighlighted) -> None:
+        """Another thing to rehearse is looked at."""
+        self._side()
+
+    def on_resize(self) -> None:
+        """As wide as the terminal is."""
+        self._side()
+
+    @property
+    def choice(self) -> Choice | None:
+        """What is chosen, None where the book has nothing to rehearse."""
+        row = self.query_one(Table).cursor_row
+        return self._there[row] if 0 <= row < len(self._there) else None
+
+    @property
+    def rig(self) -> str | None:
+        """The rig it is rehearsed on."""
+        book = self.shelf.book
+        slug = self._how.rig or book.rig_of(book.shows.get(self.shelf.show or ""))
+        return slug if slug in book.rigs else next(iter(book.rigs), None)
+
+    def choose(self, choice: Choice) -> None:
+        """Look at a thing to rehearse."""
+        if choice in self._there:
+            self.query_one(Table).move_cursor(row=self._there.index(choice))
+
+    def action_practise(self) -> None:
+        """The place that fails most, and from there the next."""
+        if self._found is None:
+            return
+        hard = [choice for spot in to_practise(self._found.spots) if (choice := of_spot(spot, self._there)) is not None]
+        if not hard:
+            self.notify("nothing to practise: the latest takes were clean wherever that can be seen", timeout=4)
+            return
+        self.choose(hard[self._next % len(hard)])
+        self._next += 1
+        if self.choice is not None and self.choice.kind == "changeover" and self._how.times == 1:
+            self._how.times = CHANGE_TIMES
+            self._side()
+
+    def action_start_at(self) -> None:
+        """Start at the next cue."""
+        if self.choice is not None and self.choice.kind == "song":
+            self._how.start = _after(starts(self.shelf.book, self.choice.slug), self._how.start)
+            if self._how.stop not in stops(self.shelf.book, self.choice.slug, self._how.start):
+                self._how.stop = None
+            self._side()
+
+    def action_stop_at(self) -> None:
+        """Stop at the next cue."""
+        if self.choice is not None and self.choice.kind == "song":
+            self._how.stop = _after(stops(self.shelf.book, self.choice.slug, self._how.start), self._how.stop)
+            self._side()
+
+    def action_times(self) -> None:
+        """So many times through."""
+        self._how.times = _after(TIMES, self._how.times)
+        self._side()
+
+    def action_cues(self) -> None:
+        """By foot or by the clock."""
+        self._how.by_foot = not self._how.by_foot
+        self._side()
+
+    def action_ports(self) -> None:
+        """On the real rig's ports, or simulated."""
+        self._how.simulated = not self._how.simulated
+        self._side()
+
+    def action_rig(self) -> None:
+        """On another rig."""
+        if self.shelf.book.rigs:
+            self._how.rig, self._how.clock_to = _after(list(self.shelf.book.rigs), self.rig or ""), None
+            self._side()
+
+    def action_clock(self) -> None:
+        """MIDI clock to another port, or to none."""
+        if self.rig is not None:
+            self._how.clock_to = _after(clocks(self.shelf.book.rigs[self.rig]), self._how.clock_to)
+            self._side()
+
+    def action_other_show(self) -> None:
+        """Another show's songs and changeovers."""
+        if self.shelf.book.shows:
+            self.shelf.show = _after(list(self.shelf.book.shows), self.shelf.show or "")
+            self._list()
+
+    def action_takes(self) -> None:
+        """The takes of what is chosen."""
+        from showrunner.tui.screens.rehearse_takes import TakesScreen
+
+        if self.choice is not None and self._found is not None:
+            title = self.choice.title(self.shelf.book).strip()
+            of = self.choice
+            self.app.push_screen(TakesScreen(self, title, lambda: of.takes(self.found)))
+
+    def action_start(self) -> None:
+        """Play what is chosen."""
+        if self.choice is not None:
+            self.begin(self.choice)
+
+    def begin(self, choice: Choice, player: Kept | None = None) -> None:
+        """Play a thing as it is wanted, with a take as the player if one is given."""
+        client = self._client(choice, player)
+        if client is None:
+            return
+        from showrunner.tui.screens.rehearse_play import RehearsingScreen
+
+        by_foot = self._how.by_foot
+        self.app.push_screen(RehearsingScreen(client, by_foot=by_foot, settings=self.settings), self._ended)
+
+    def review(self, path: Path, *, kept: bool = True) -> None:
+        """See how a take went."""
+        from showrunner.tui.screens.rehearse_review import ReviewScreen
+
+        try:
+            take = read_take(path)
+        except TakeError as error:
+            self.notify(f"{path.name}: {error.what}; {error.mend}", severity="error")
+            return
+        self.app.push_screen(ReviewScreen(self, Kept(path, f"{path.parent.name}/{path.stem}", take), kept=kept))
+
+    @property
+    def found(self) -> Practised:
+        """The takes as they were read last."""
+        return self._found or Practised()
+
+    def play_take(self, one: Kept) -> None:
+        """What is chosen, with a take as the player."""
+        if self.choice is not None:
+            self.begin(self.choice, one)
+
+    def takes_changed(self) -> None:
+        """Takes came or went: read them anew."""
+        self.fill()
+
+    def _client(self, choice: Choice, player: Kept | None) -> RehearsalClient | None:
+        """A rehearsal begun, None where it can't be, and why is said."""
+        book, rig = self.shelf.book, self.rig
+        if rig is None:
+            self.notify("the book has no rig that can be read; make or mend one first", severity="error")
+            return None
+        wanted = self._how.wanted(choice, self.shelf.show, rig)
+        show = None if self._how.simulated else played_on(self.shelf.root, book, rig)
+        if show is not None:
+            title, on = book.shows[show].title, book.rigs[rig].title
+            self.notify(f"{title} is being played on {on}: end it first, or rehearse simulated (r)", severity="error")
+            return None
+        takes = self.shelf.root / "takes"
+        if player is not None:
+            self._clear()
+            self._scratch = TemporaryDirectory(ignore_cleanup_errors=True)
+            takes, wanted = Path(self._scratch.name), wanted._replace(times=1, start=None, stop=None)
+        try:
+            plan = plan_of(book, wanted)
+            if self._how.simulated:
+                return LocalRehearsal(plan, wanted, takes, player=None if player is None else player.take)
+            return RemoteRehearsal(self.shelf.root, plan, wanted, takes, None if player is None else player.path)
+        except RehearsalError as error:
+            self.notify(str(error), severity="error")
+        except OSError as error:
+            self.notify(f"the take can't be written: {error.strerror}; look at {takes}", severity="error")
+        return None
+
+    def _ended(self, ended: Ended | None) -> None:
+        if ended is None:
+            return
+        if ended.trouble:
+            self.notify(ended.trouble, severity="error", timeout=10)
+        self.fill()
+        if ended.take is not None:
+            self.review(ended.take, kept=self._scratch is None)
+        self._clear()
+
+    def on_unmount(self) -> None:
+        """What was not to be kept goes."""
+        self._clear()
+
+    def _clear(self) -> None:
+        if self._scratch is not None:
+            self._scratch.cleanup()
+            self._scratch = None
+
+    def _read(self) -> Practised:
+        return practised(self.shelf.root, self.shelf.book)
+
+    def _list(self) -> None:
+        book, found, chosen = self.shelf.book, self._found, self.choice
+        table = self.query_one(Table)
+        self._there = choices(book, self.shelf.show)
+        table.clear()
+        for choice in self._there:
+            goes = choice.goes(found) if found is not None else []
+            clean = sum(go.clean == go.total for go in goes)
+            drawn = "".join(CLEAN if go.clean == go.total else NOT_CLEAN for go in goes[-DRAWN:])
+            table.add_row(choice.title(book), f"{clean} of {len(goes)}" if goes else "", drawn)
+        if chosen is not None:
+            self.choose(chosen)
+        self._say_next()
+        self._side()
+
+    def _say_next(self) -> None:
+        book, words = self.shelf.book, ""
+        if self._found is None:
+            words = "reading takes …"
+        elif self._found.broken:
+            words = self._found.broken[0]
+        elif not self._found.kept:
+            words = "no takes yet: choose what to play, enter starts it"
+        elif hard := to_practise(self._found.spots):
+            words = f"practise next (p): {practise_next(book.songs, hard)}"
+        else:
+            words = "nothing to practise: the latest takes were clean wherever that can be seen"
+        self.query_one("#next", Static).update(words)
+
+    def _side(self) -> None:
+        choice = self.choice
+        how, went = self.query_one("#how", Static), self.query_one("#went", Static)
+        if choice is None:
+            how.update("nothing to rehearse: the book has no songs that can be read")
+            went.update("")
+            return
+        self._fit(choice)
+        lines = how_lines(self.shelf.book, choice, self._how, self.rig)
+        how.update(
+            "\n".join([choice.title(self.shelf.book).strip(), *(f"{k}  {what:<6} {to}" for k, what, to in lines)])
+        )
+        went.update("\n".join(self._went(choice, self._found)) if self._found is not None else "")
+
+    def _fit(self, choice: Choice) -> None:
+        """What was chosen for another song holds only if this one has it too."""
+        if choice.kind != "song":
+            return
+        if self._how.start not in starts(self.shelf.book, choice.slug):
+            self._how.start = None
+        if self._how.stop not in stops(self.shelf.book, choice.slug, self._how.start):
+            self._how.stop = None
+
+    def _went(self, choice: Choice, found: Practised) -> list[str]:
+        """How it went over all takes: a chart, then place by place."""
+        goes, places = choice.goes(found), choice.places(found)
+        if not places:
+            return ["no takes of it yet"]
+        width = max(20, self.query_one("#side").size.width - 2)
+        songs = self.shelf.book.songs
+        rows = [(place_of(songs, spot), *course_of(spot)) for spot in places]
+        name = min(22, max(len(row[0]) for row in rows))
+        lines = [
+            f"places clean in each take; {CLEAN} all, {NOT_CLEAN} not"[:width],
+            *course(goes, width, CHART_ROWS),
+            "",
+        ]
+        for place, clean, drawn, faults in rows:
+            line = f"{fit(place, name)} {clean:>7} {drawn[-DRAWN:]:<{DRAWN}} "
+            if len(line) + len(faults) > width:
+                lines.append(line.rstrip())
+                line = "  "
+            lines.append(line + faults)
+        return [line.rstrip() for line in lines]
+
+
+def _after(there: Sequence[T], now: T) -> T:
+    """The one after it, round and round."""
+    return there[(there.index(now) + 1) % len(there)] if now in there else there[0]

@@ -1,0 +1,174 @@
+"""What there is to rehearse, how it went until now, and how the player wants it."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from types import MappingProxyType
+from typing import Literal, NamedTuple
+
+from showrunner.model.library import Book
+from showrunner.model.rig import Rig
+from showrunner.planning.practice import Review, Spot, spots
+from showrunner.planning.practice_words import title_of
+from showrunner.planning.rehearsals import Wanted
+from showrunner.takes.reviewing import Kept, kept_takes, reviewed
+from showrunner.tui.widgets.course import Go
+
+TIMES: tuple[int | None, ...] = (1, 2, 3, 5, 10, None)
+CHANGE_TIMES = 5
+"""How often a changeover is offered to be played, since one alone is hardly practice; our own figure."""
+
+
+class Practised(NamedTuple):
+    """All takes of a book as they were read: themselves, what each showed, every place, what can't be read."""
+
+    kept: tuple[Kept, ...] = ()
+    reviews: Mapping[str, Review] = MappingProxyType({})
+    spots: tuple[Spot, ...] = ()
+    broken: tuple[str, ...] = ()
+
+    def clean_words(self, one: Kept) -> str:
+        """How many of a take's places were clean, in words."""
+        review = self.reviews.get(one.name)
+        if review is None:
+            return "nothing of it is in the book now"
+        faults = [*(a.faults for a in review.judged), *(c.faults for c in review.changes)]
+        return f"{sum(not each for each in faults)} of {len(faults)}" if faults else "nothing was played"
+
+
+def practised(root: Path, book: Book) -> Practised:
+    """Reads and reviews every take; takes a while where there are many."""
+    kept, broken = kept_takes(root, (*book.songs, *book.shows))
+    found = reviewed(book, kept)
+    return Practised(
+        tuple(kept),
+        {one.name: review for one, review in found},
+        spots(review for _, review in found),
+        tuple(f"{error.path.relative_to(root)}: {error.what}" for error in broken),
+    )
+
+
+class Choice(NamedTuple):
+    """One thing to rehearse: a whole show, one of its changeovers by the songs on both sides, or a song."""
+
+    kind: Literal["show", "changeover", "song"]
+    slug: str
+    before: str | None = None
+
+    def title(self, book: Book) -> str:
+        """What it is called."""
+        if self.kind == "show":
+            return "the whole show"
+        into = title_of(book.songs, self.slug)
+        return into if self.kind == "song" else f"  into {into}"
+
+    def goes(self, found: Practised) -> list[Go]:
+        """How each take of it went, oldest first."""
+        goes = []
+        for one in found.kept:
+            review = found.reviews.get(one.name)
+            if review is not None and (faults := self._faults(one, review)):
+                goes.append(Go(sum(not each for each in faults), len(faults)))
+        return goes
+
+    def places(self, found: Practised) -> list[Spot]:
+        """Its places over all takes, those that fail most first."""
+        if self.kind == "changeover":
+            return [s for s in found.spots if (s.song, s.before) == (self.slug, self.before)]
+        if self.kind == "song":
+            return [spot for spot in found.spots if spot.song == self.slug]
+        songs = {song for one in found.kept if one.filed_under("show", self.slug) for song in one.songs}
+        return [spot for spot in found.spots if spot.song in songs]
+
+    def takes(self, found: Practised) -> list[Kept]:
+        """The takes that go through it, newest first."""
+        if self.kind == "show":
+            return [one for one in reversed(found.kept) if one.filed_under("show", self.slug)]
+        mine = [one for one in reversed(found.kept) if self.slug in {*one.songs, one.path.parent.name}]
+        if self.kind == "song":
+            return mine
+        return [one for one in mine if {self.slug, self.before} <= {*one.songs, one.path.parent.name}]
+
+    def _faults(self, one: Kept, review: Review) -> list[tuple[str, ...]]:
+        if self.kind == "show" and not one.filed_under("show", self.slug):
+            return []
+        changes = [c.faults for c in review.changes if self.kind == "show" or self._of(c.after, c.before)]
+        if self.kind == "changeover":
+            return changes
+        return [a.faults for a in review.judged if self.kind == "show" or a.song == self.slug] + changes
+
+    def _of(self, after: str, before: str) -> bool:
+        return self.kind == "changeover" and (after, before) == (self.slug, self.before)
+
+
+def choices(book: Book, show: str | None) -> list[Choice]:
+    """What there is to rehearse: the show at hand, its songs and changeovers in their order, then all other songs."""
+    the_show = book.shows.get(show or "")
+    order = [slug for slug in (*the_show.set_songs, *the_show.encore) if slug in book.songs] if the_show else []
+    found = [Choice("show", show)] if show is not None and order else []
+    for before, song in pairwise([None, *order]):
+        if before is not None and song is not None:
+            found.append(Choice("changeover", song, before))
+        if song is not None:
+            found.append(Choice("song", song))
+    return found + [Choice("song", slug) for slug in book.songs if slug not in order]
+
+
+def of_spot(spot: Spot, there: Sequence[Choice]) -> Choice | None:
+    """What to rehearse for a place to get better, None where it is not to be had."""
+    wanted = Choice("song", spot.song) if spot.before is None else Choice("changeover", spot.song, spot.before)
+    return wanted if wanted in there else None
+
+
+@dataclass(slots=True)
+class How:
+    """How the player wants to rehearse; `rig` None is the show's or the book's own."""
+
+    start: str | None = None
+    stop: str | None = None
+    times: int | None = 1
+    by_foot: bool = False
+    simulated: bool = True
+    rig: str | None = None
+    clock_to: str | None = None
+
+    def wanted(self, choice: Choice, show: str | None, rig: str) -> Wanted:
+        """What is asked for, all told."""
+        if choice.kind == "song":
+            wanted = Wanted(rig, song=choice.slug, start=self.start, stop=self.stop, times=self.times)
+        elif choice.kind == "changeover":
+            wanted = Wanted(rig, song=choice.slug, show=show, times=self.times)
+        else:
+            wanted = Wanted(rig, show=choice.slug)
+        return wanted._replace(by_foot=self.by_foot, clock_to=self.clock_to)
+
+
+def starts(book: Book, song: str) -> list[str | None]:
+    """Where a song can be started: at its start, or at a cue."""
+    return [None, *(cue.name for cue in book.songs[song].cues)]
+
+
+def stops(book: Book, song: str, start: str | None) -> list[str | None]:
+    """Where it can be stopped: at its end, or as a later cue is taken."""
+    names = [cue.name for cue in book.songs[song].cues]
+    after = names.index(start) + 1 if start in names else 0
+    return [None, *names[after:]]
+
+
+def clocks(rig: Rig) -> list[str | None]:
+    """Where MIDI clock can go: nowhere, or to a port that is sent to."""
+    return [None, *(name for name, port in rig.ports.items() if port.sends)]
+
+
+def how_lines(book: Book, choice: Choice, how: How, rig: str | None) -> Iterator[tuple[str, str, str]]:
+    """How it will be rehearsed: the key that changes it, what it is, and what is chosen."""
+    if choice.kind == "song":
+        yield "f", "from", how.start or "the start"
+        yield "t", "to", how.stop or "the end"
+    if choice.kind != "show":
+        yield "n", "times", "round and round" if how.times is None else str(how.times)
+    yield "c", "cues", "by foot, or the next key; the clock counts" if how.by_foot else "by the clock"
+    yield "o", "rig", book.rigs[rig].title if rig is not None and rig in book.rigs else "no rig"
+    yield "r", "ports", "simulated: keys move the pedals" if how.simulated else "the real ones"
+    yield "m", "clock", "no MIDI clock" if how.clock_to is None else f"MIDI clock to {how.clock_to}"
