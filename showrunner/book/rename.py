@@ -81,7 +81,7 @@ def _references(reading: Reading, kind: str, old: str, new: str) -> Iterator[Fil
         for change in _found(of_kind, tomllib.loads(decoded(source)), kind, old, new):
             file = reading.file(of_kind, slug)
             if change.value is None:
-                after = _key_renamed(file, after, change.key, new)
+                after = key_renamed(file, after, change.key, new)
             else:
                 after = apply(after, edit(file, after, change.key, change.value))
         if after != source:
@@ -119,8 +119,11 @@ def _in_sets(data: dict[str, Any], old: str, new: str) -> Iterator[_Change]:
                     yield _Change((*key, "pin"), f"{pin} {new}")
 
 
-def _key_renamed(file: str, source: bytes, key: KeyPath, name: str) -> bytes:
-    """The file with a table under another key, each place that writes the key changed and nothing else."""
+def key_renamed(file: str, source: bytes, key: KeyPath, name: str) -> bytes:
+    """The file with a table under another key, each place that writes the key changed and nothing else.
+
+    CannotChangeError where its layout doesn't allow it.
+    """
     text, table, old = decoded(source), key[:-1], key[-1]
     marks = [mark for mark in Layout(text).marks if mark.path[: len(key)] == key and len(mark.outer) < len(key)]
     for mark in reversed(marks):

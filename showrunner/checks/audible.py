@@ -11,6 +11,7 @@ from showrunner.checks.words import amount
 from showrunner.curves.laws import GM_VOLUME_DB_PER_DECADE, to_number, to_value
 from showrunner.curves.steps import Step, in_db, just_noticeable_db, steps
 from showrunner.model.rig import Control, Target
+from showrunner.model.song import Curve
 
 STEEPEST = {"straight": 1.0, "smooth": 3.0, "equal-power": 1.6}
 """How much steeper than a straight line a shape can be between two columns, at most."""
@@ -27,7 +28,7 @@ def _audible_step(context: Context) -> Iterator[Finding]:
             control, target = controls[row.control], levels[row.target]
             if largest_possible_db(row, readings[row.control], target) <= AUDIBLE_STEP_DB:
                 continue
-            step = _heard(row, control, target)
+            step = heard(control, row.curve, row.target, target)
             if step is not None:
                 yield AUDIBLE_STEP.in_song(
                     facts,
@@ -39,11 +40,11 @@ def _audible_step(context: Context) -> Iterator[Finding]:
                 )
 
 
-def _heard(row: TargetRow, control: Control, target: Target) -> Step | None:
-    """The largest step that is heard where it happens, None if none is."""
+def heard(control: Control, curve: Curve, name: str, target: Target) -> Step | None:
+    """The largest step of a target's row that is heard where it happens, None if none is; dB targets only."""
     top = max(target.range)
     worst, most = None, 0.0
-    for step in steps(control, row.curve, row.target, target):
+    for step in steps(control, curve, name, target):
         under_db = top - max(step.from_value, step.to_value)
         if step.size <= most or under_db > HEARD_DOWN_TO_DB:
             continue

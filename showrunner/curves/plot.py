@@ -50,11 +50,8 @@ def plot(
     """
     lines = [_line(index, name, curve, targets.get(name)) for index, name in enumerate(curve.moves)]
     at = sorted({column for line in lines for column in line.columns})
-    left = [f"{line.letter} {fit(line.name, _name_room(lines, width))} " for line in lines]
-    heels = [f"{line.row(0):g}" for line in lines]
-    toes = [f" {line.row(100):g} {line.unit}".rstrip() for line in lines]
-    before, after = cells(left[0]) + max(map(len, heels)) + 1 if lines else 6, max([4, *map(cells, toes)])
-    room = max(width - before - after, 10)
+    left, heels, toes = _labels(lines, width)
+    before, after, room = _margins(left, heels, toes, width)
     drawn = _draw(lines, room, height, before, after)
     edge = " " * (before - 5) + "heel " + scale(at, room, stands) + " toe"
     strip = [
@@ -62,6 +59,25 @@ def plot(
         for label, heel, line, toe in zip(left, heels, lines, toes, strict=True)
     ]
     return [text.rstrip() for text in (*drawn, edge, _numbers(at, room, before), *strip)]
+
+
+def travel_at(curve: Curve, targets: Mapping[str, Target], width: int, cell: int) -> float:
+    """The travel, %, that a character of the plot's lines stands for, counted from 0; heel and toe beyond the ends."""
+    lines = [_line(index, name, curve, targets.get(name)) for index, name in enumerate(curve.moves)]
+    before, _, room = _margins(*_labels(lines, width), width)
+    return min(100.0, max(0.0, (cell - before) / (room - 1) * 100))
+
+
+def _labels(lines: Sequence["_Line"], width: int) -> tuple[list[str], list[str], list[str]]:
+    """What stands left of each row, and its values at heel and toe."""
+    left = [f"{line.letter} {fit(line.name, _name_room(lines, width))} " for line in lines]
+    return left, [f"{line.row(0):g}" for line in lines], [f" {line.row(100):g} {line.unit}".rstrip() for line in lines]
+
+
+def _margins(left: Sequence[str], heels: Sequence[str], toes: Sequence[str], width: int) -> tuple[int, int, int]:
+    """Characters before the rows, after them, and between."""
+    before, after = cells(left[0]) + max(map(len, heels)) + 1 if left else 6, max([4, *map(cells, toes)])
+    return before, after, max(width - before - after, 10)
 
 
 def _line(index: int, name: str, curve: Curve, target: Target | None) -> _Line:

@@ -46,7 +46,7 @@ class Field(NamedTuple):
             if len(value_at(raw, key[:-1])) > 1:
                 break
             key = key[:-1]
-        return {key: after, **more}
+        return {**more, key: after} if self.follows is not None and after is not ABSENT else {key: after, **more}
 
 
 def length(typed: str) -> str:

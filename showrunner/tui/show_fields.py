@@ -47,13 +47,16 @@ def of_slot(book: Book, show: Show, song: str, key: KeyPath) -> list[Field]:
     ]
 
 
-def of_tonight(book: Book, song: str) -> list[Field]:
+def of_tonight(book: Book, show: Show, song: str) -> list[Field]:
     """What may be different about a song tonight, with what its own file says."""
-    the = book.songs.get(song)
-    guitars = {name: name for rig in book.rigs.values() for name in rig.instruments}
-    tunings = {
-        name: name for rig in book.rigs.values() for guitar in rig.instruments.values() for name in guitar.tunings
-    }
+    the, tonight = book.songs.get(song), show.tonight.get(song)
+    rig = book.rigs.get(book.rig_of(show) or "")
+    known = rig.instruments if rig is not None else {}
+    usually = the.instrument if the is not None else None
+    guitar = tonight.instrument if tonight is not None and tonight.instrument is not None else usually
+    of_guitar = [known[guitar]] if guitar is not None and guitar in known else list(known.values())
+    guitars = {name: name for name in known}
+    tunings = {name: name for each in of_guitar for name in each.tunings}
     usual = {
         "capo": "0" if the is None else str(the.capo),
         "tuning": the.tuning or "the guitar's own" if the is not None else "",

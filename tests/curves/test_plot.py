@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from showrunner.curves.plot import plot
+from showrunner.curves.plot import plot, travel_at
+from showrunner.model.song import Curve
 
 
 @pytest.fixture
@@ -107,3 +108,12 @@ def test_a_curve_without_rows_is_just_an_empty_scale(curve):
     lines = plot(curve([0, 100]), {}, 60, 4)
     assert lines[4].split()[0] == "heel"
     assert not any(_dots(line) for line in lines)
+
+
+@settings(max_examples=40)
+@given(st.floats(0, 100), st.integers(40, 160))
+def test_where_a_control_stands_is_read_off_the_plot_again(travel, width):
+    made = Curve.model_validate({"travel": [0, 50, 100], "moves": {"mix": [0, 20, 45], "drive": [3, 3, 12]}})
+    edge = next(line for line in plot(made, {}, width, 6, travel) if "◆" in line)
+    room = edge.index(" toe") - edge.index("heel ") - len("heel ")
+    assert abs(travel_at(made, {}, width, edge.index("◆")) - travel) <= 100 / (room - 1)

@@ -90,10 +90,10 @@ async def test_the_cursor_stays_on_its_value_over_an_outside_edit(shelf: Shelf, 
     app = Screens(place("song")(shelf))
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.press("down", "right", "right")
-        at = app.screen.query_one(DataTable).cursor_coordinate
+        at = app.screen.query_one("#curve", DataTable).cursor_coordinate
         outside(shelf.root / "songs" / "saltmarsh-signal.toml", "tempo_bpm = 92", "tempo_bpm = 93")
         await until(pilot, lambda: "93 bpm" in str(app.screen.query_one("#head", Static).content))
-        assert app.screen.query_one(DataTable).cursor_coordinate == at
+        assert app.screen.query_one("#curve", DataTable).cursor_coordinate == at
 
 
 @driven

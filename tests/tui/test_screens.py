@@ -35,7 +35,7 @@ def app_of(shelf: Shelf, name: str) -> Screens:
 
 
 def column(app: Screens, title: str) -> list[str]:
-    table = app.screen.query_one(DataTable)
+    table = next(table for table in app.screen.query(DataTable) if table.id != "cues")
     index = [str(each.label).split(" ↓")[0] for each in table.ordered_columns].index(title)
     return [str(table.get_row_at(row)[index]) for row in range(table.row_count)]
 
@@ -185,6 +185,7 @@ async def test_a_value_that_is_no_number_changes_nothing(shelf: Shelf) -> None:
 async def test_the_pedal_shows_value_and_number_of_each_target(shelf: Shelf) -> None:
     app = app_of(shelf, "song")
     async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
         assert column(app, "now")[0] == "0.0 %"
         await pilot.press("e")
         assert column(app, "now")[:2] == ["45.0 %", "9.0 dB"]
@@ -196,10 +197,12 @@ async def test_the_pedal_shows_value_and_number_of_each_target(shelf: Shelf) -> 
 @driven
 async def test_cues_stand_along_the_song(shelf: Shelf) -> None:
     app = app_of(shelf, "song")
-    async with app.run_test(size=(120, 36)):
-        cues = str(app.screen.query_one("#cues", Static).content)
-        assert "Theme" in cues
-        assert "octave switch octave" in cues
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        cues = app.screen.query_one("#cues", DataTable)
+        assert [cues.get_row_at(row)[2] for row in range(3)] == ["start", "Theme", "Solo"]
+        assert "octave switch octave" in cues.get_row_at(1)[4]
+        assert str(app.screen.query_one("#along", Static).content).count("A") == 1
 
 
 @driven

@@ -140,7 +140,7 @@ async def line_typed(app: Screens, pilot, *keys: str, line: str) -> None:
     ("label", "line", "key", "holds"),
     [
         ("capo", "3", "capo", 3),
-        ("tuning", "drop D", "tuning", "drop D"),
+        ("tuning", "drop d", "tuning", "drop D"),
         ("tempo", "141,5", "tempo_bpm", 141.5),
         ("trim", "-1.5", "trim_db", -1.5),
         ("duration", "185s", "duration", 185),

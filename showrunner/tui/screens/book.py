@@ -84,9 +84,9 @@ class BookScreen(Screen[None]):
         """
         return self._edit(kind, slug, {key: after}, seen)
 
-    def edit_all(self, kind: str, slug: str, changes: Mapping[KeyPath, Any]) -> bool:
-        """The same for several keys of one file, in one step of undo."""
-        return self._edit(kind, slug, changes, NOT_SAID)
+    def edit_all(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], *, seen: Any = NOT_SAID) -> bool:
+        """The same for several keys of one file, in one step of undo; `seen` is what stood at the first of them."""
+        return self._edit(kind, slug, changes, seen if len(changes) == 1 else NOT_SAID)
 
     def make_files(self, changes: FileChanges) -> bool:
         """Make changes of whole files and show them; whether it could be done, else why not is said."""

@@ -26,7 +26,7 @@ class FieldsScreen(ModalScreen[None]):
 
     CSS = (
         STYLE.format(name="FieldsScreen")
-        + "FieldsScreen DataTable { height: auto; max-height: 100%; background: $surface; overflow-x: hidden; }"
+        + "FieldsScreen DataTable { height: auto; max-height: 70vh; background: $surface; overflow-x: hidden; }"
         + "FieldsScreen #hint { height: auto; max-height: 3; color: $text-muted; }"
     )
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -250,7 +250,7 @@ class SetlistScreen(ProposingScreen):
 
         def fields() -> list[Field]:
             show = self.the_show
-            return of_tonight(self.shelf.book, spot.song) if show is not None and spot.song in show.songs else []
+            return of_tonight(self.shelf.book, show, spot.song) if show is not None and spot.song in show.songs else []
 
         self.app.push_screen(FieldsScreen(self, "show", slug, asks, fields))
 

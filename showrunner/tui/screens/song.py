@@ -1,173 +1,154 @@
 """One song: the curve table beside its plot, edited in place, a pedal to try it with, cues along its length."""
 
-from typing import Any, ClassVar, NamedTuple
+from collections.abc import Callable
+from typing import Any, ClassVar
 
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.coordinate import Coordinate
 from textual.widgets import DataTable, Input, Static
+from textual.worker import Worker, WorkerState
 
-from showrunner.book.data import value_at
-from showrunner.curves.laws import to_number
-from showrunner.curves.plot import plot
-from showrunner.curves.shapes import columns, row_in
-from showrunner.curves.steps import in_db, largest_step
+from showrunner.checks.finding import Finding
+from showrunner.live.picture import Client
+from showrunner.live.ports import System
+from showrunner.live.under_way import show_under_way
 from showrunner.model.keys import KeyPath
-from showrunner.model.rig import Rig
-from showrunner.model.song import Curve, Song
-from showrunner.model.units import format_length
-from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.machine import real_system
+from showrunner.tui.real_pedal import RealPedal
+from showrunner.tui.screens.song_edits import SongEdits
+from showrunner.tui.song_words import cue_cells, head, row_cells, sign, start_cells, travels_of
 from showrunner.tui.widgets.length import along
-from showrunner.tui.widgets.table import Table
+from showrunner.tui.widgets.plotted import Plotted
+from showrunner.tui.widgets.song_tables import CueTable, CurveTable
 
 NUDGE_PCT = 5.0
 SIDE_BY_SIDE_FROM = 110
 """Columns from which the plot stands beside the table, below that under it."""
+ROOMY_FROM = 30
+"""Rows from which the cues have more than three of them."""
+FRAMES_PER_S = 30
 
 
-TALLEST_PLOT = 36
-
-
-class Place(NamedTuple):
-    """A curve of the song: its set and the control that moves it."""
-
-    set: str
-    control: str
-
-
-class SongScreen(BookScreen):
-    """The song at hand; Enter edits a value, `,` and `.` move the pedal, `c` goes to the next curve."""
+class SongScreen(SongEdits):
+    """The song at hand; Enter edits what is under the cursor, Tab goes from the curve to the cues and back."""
 
     place = "song"
     CSS_PATH: ClassVar[list[str]] = ["book.tcss", "song.tcss"]  # type: ignore[assignment]
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("comma", "nudge(-1)", "To heel", id="song.heelwards"),
-        Binding("full_stop", "nudge(1)", "To toe", id="song.toewards"),
-        Binding("h", "put(0)", "Heel", id="song.heel", show=False),
-        Binding("e", "put(100)", "Toe", id="song.toe", show=False),
-        Binding("c", "other_curve", "Next curve", id="song.curve"),
-        Binding("n", "other_song(1)", "Next song", id="song.next"),
+        Binding("tab", "other_table", "Cues", id="song.table", tooltip="From the curve to the cues, and back"),
+        Binding("comma", "nudge(-1)", "Heel", id="song.heelwards", tooltip="The pedal a little towards the heel"),
+        Binding("full_stop", "nudge(1)", "Toe", id="song.toewards", tooltip="The pedal a little towards the toe"),
+        Binding("h", "put(0)", "The pedal to the heel", id="song.heel", show=False),
+        Binding("e", "put(100)", "The pedal to the toe", id="song.toe", show=False),
+        Binding("p", "real_pedal", "Real pedal", id="song.real", show=False),
+        Binding("c", "other_curve", "Curve", id="song.curve", tooltip="The next curve"),
+        Binding("n", "other_song(1)", "Next song", id="song.next", show=False),
         Binding("b", "other_song(-1)", "Song before", id="song.before", show=False),
         Binding("escape", "leave_edit", "Leave the value", id="song.leave", show=False),
     ]
+    system_of: Callable[[], System] = staticmethod(real_system)
 
     def parts(self) -> ComposeResult:
-        table = Table(cursor_type="cell")
         yield Static(id="head", markup=False)
         with Horizontal(id="sides"):
             with Vertical(id="left"):
-                yield table
+                yield CurveTable(id="curve")
                 yield Input(id="value", select_on_focus=True)
-            yield Static(id="plot", markup=False)
-        yield Static(id="cues", markup=False)
+            yield Plotted(id="plot")
+        yield Static(id="along", markup=False)
+        yield CueTable(id="cues")
         yield Static(classes="detail", markup=False)
 
     def on_mount(self) -> None:
         """The first curve, its control at heel."""
-        self._curve = 0
         self._travel = 0.0
-        self._edited: tuple[str, KeyPath, Any] | None = None
+        self._real = RealPedal()
         self.query_one("#value").display = False
+        self.query_one(CueTable).add_columns("", "at", "cue", "curves", "hands, pedals, values")
         super().on_mount()
-        self.query_one(DataTable).focus()
+        self.query_one(CurveTable).focus()
+        self.set_interval(1 / FRAMES_PER_S, self._follow)
+
+    def on_unmount(self) -> None:
+        """Let go of the ports."""
+        self._real.stop()
 
     def on_resize(self) -> None:
         """Plot beside the table or under it."""
         self.set_class(self.size.width < SIDE_BY_SIDE_FROM, "-narrow")
+        self.set_class(self.size.height < ROOMY_FROM, "-short")
         self.call_after_refresh(self._draw)
-
-    @property
-    def song(self) -> Song | None:
-        """The song at hand."""
-        return self.shelf.book.songs.get(self.shelf.song or "")
-
-    @property
-    def rig(self) -> Rig | None:
-        """The rig of the show at hand, else the book's usual one."""
-        book = self.shelf.book
-        return book.rigs.get(book.rig_of(book.shows.get(self.shelf.show or "")) or "")
-
-    @property
-    def places(self) -> list[Place]:
-        """Every curve of the song, set by set."""
-        song = self.song
-        return [] if song is None else [Place(name, control) for name, of in song.curves.items() for control in of]
-
-    @property
-    def curve(self) -> Curve | None:
-        """The curve at hand."""
-        song, places = self.song, self.places
-        if song is None or not places:
-            return None
-        the = places[self._curve % len(places)]
-        return song.curves[the.set][the.control]
 
     def fill(self) -> None:
         """The table, its plot, the cues and the findings."""
-        song, table = self.song, self.query_one(DataTable)
-        at = table.cursor_coordinate
+        song, table, cues = self.song, self.query_one(CurveTable), self.query_one(CueTable)
+        at, row = table.cursor_coordinate, cues.cursor_row
         table.clear(columns=True)
+        cues.clear()
+        self.refresh_bindings()
         if song is None:
-            self.query_one("#head", Static).update("choose a song on the screen Songs")
+            self.query_one("#head", Static).update("choose a song on the screen Songs, or make one there with n")
+            self._draw()
             return
-        self.query_one("#head", Static).update(self._title(song))
-        curve = self.curve
-        if curve is not None:
-            travels = _travels(curve)
+        the, curve, found = self.the_place, self.curve, self._found()
+        self.query_one("#head", Static).update(head(song, the, self.places))
+        if curve is not None and the is not None:
+            travels = travels_of(curve)
             table.add_columns("target", *(f"{travel:g} %" for travel in travels), "now", "number", "step")
             for name in curve.moves:
-                table.add_row(*self._row(curve, name, travels), key=name)
+                key = ("curves", the.set, the.control, "moves", name)
+                table.add_row(*row_cells(curve, the.control, name, self.rig, self._travel, sign(found, key)), key=name)
             if table.row_count:
-                row, column = min(at.row, table.row_count - 1), min(max(at.column, 1), len(travels))
-                table.move_cursor(row=row, column=column)
+                column = min(max(at.column, 1), len(travels))
+                table.move_cursor(row=min(at.row, table.row_count - 1), column=column)
+        cues.add_row(*start_cells(song, sign(found, ("start",))))
+        for number, cue in enumerate(song.cues):
+            cues.add_row(*cue_cells(song, number, cue, sign(found, ("cues", number))))
+        cues.move_cursor(row=min(row, cues.row_count - 1))
         self._draw()
-        self.query_one("#cues", Static).update("\n".join(along(song, max(20, self.size.width - 2))))
-        found = self.shelf.of_song(self.shelf.song or "")
-        lines = [f"{finding.level}: {finding.what}; {finding.mend}" for finding in found]
+        self.query_one("#along", Static).update(along(song, max(20, self.size.width - 2))[0])
+        self.tell()
+
+    def tell(self) -> None:
+        """What is found, at the place of the cursor first."""
+        song, the, curve = self.song, self.the_place, self.curve
+        if song is None:
+            return
+        here: KeyPath = ()
+        if self.cues_have_keys:
+            number = self.cue_at
+            here = ("start",) if number is None else ("cues", number)
+        elif the is not None and curve is not None and curve.moves:
+            name = list(curve.moves)[min(self.query_one(CurveTable).cursor_row, len(curve.moves) - 1)]
+            here = ("curves", the.set, the.control, "moves", name)
+        found = sorted(self._found(), key=lambda each: not _at(each, here))
+        lines = [f"{'▸ ' if _at(one, here) else ''}{one.level}: {one.what}; {one.mend}" for one in found]
         self.query_one(".detail", Static).update("\n".join(lines) or "nothing found that will go wrong")
 
-    def _title(self, song: Song) -> str:
-        places = self.places
-        the = places[self._curve % len(places)] if places else None
-        which = (
-            f'{the.control} in the set "{the.set}" ({self._curve % len(places) + 1} of {len(places)})' if the else ""
-        )
-        facts = (song.key, f"{song.tempo_bpm:g} bpm" if song.tempo_bpm else None, str(song.meter), song.tuning)
-        about = ", ".join(fact for fact in facts if fact)
-        return f"{song.title} · {format_length(song.duration)} · {about} · {which or 'no curves'}"
+    def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
+        """What is found at the cue under the cursor."""
+        if event.cursor_row == event.data_table.cursor_row:
+            self.tell()
 
-    def _row(self, curve: Curve, name: str, travels: list[float]) -> list[str]:
-        own, rig = columns(curve, name), self.rig
-        values = dict(zip(own, curve.moves[name].values, strict=True))
-        target = rig.targets.get(name) if rig is not None else None
-        now = row_in(curve, name)(self._travel)
-        unit = target.unit if target is not None else "not in this rig"
-        number = str(to_number(target, now)) if target is not None else ""
-        cells = [f"{values[travel]:g}" if travel in values else "" for travel in travels]
-        return [name, *cells, f"{now:.1f} {unit}", number, self._step(curve, name)]
+    def on_data_table_cell_highlighted(self, event: DataTable.CellHighlighted) -> None:
+        """What is found at the row under the cursor."""
+        if event.coordinate == event.data_table.cursor_coordinate:
+            self.tell()
 
-    def _step(self, curve: Curve, name: str) -> str:
-        """The largest step on the way, where it is one in loudness."""
-        rig, places = self.rig, self.places
-        target = rig.targets.get(name) if rig is not None else None
-        control = rig.controls.get(places[self._curve % len(places)].control) if rig is not None else None
-        if target is None or control is None or control.by_hand or not in_db(target):
-            return ""
-        step = largest_step(control, curve, name, target)
-        return "" if step is None else f"{step.size:.2f} dB"
+    def on_descendant_focus(self) -> None:
+        """What is found where the keys go now."""
+        self.refresh_bindings()
+        self.tell()
+
+    def _found(self) -> list[Finding]:
+        return list(self.shelf.of_song(self.shelf.song or ""))
 
     def _draw(self) -> None:
-        curve, rig, side = self.curve, self.rig, self.query_one("#plot", Static)
-        if curve is None:
-            side.update("this song has no curves")
-            return
-        width, height = side.content_size
-        room = max(4, height - len(curve.moves) - 2)
-        lines = plot(
-            curve, rig.targets if rig is not None else {}, max(40, width), min(room, TALLEST_PLOT), self._travel
-        )
-        side.update("\n".join(lines))
+        rig = self.rig
+        self.query_one(Plotted).draw(self.curve, rig.targets if rig is not None else {}, self._travel)
 
     def action_nudge(self, way: int) -> None:
         """Move the pedal a little."""
@@ -177,20 +158,59 @@ class SongScreen(BookScreen):
         """Put the pedal to heel or toe."""
         self._move(travel)
 
+    def on_plotted_moved(self, event: Plotted.Moved) -> None:
+        """The mouse moved the pedal."""
+        self._move(event.travel)
+
     def _move(self, travel: float) -> None:
         self._travel = min(100.0, max(0.0, travel))
-        curve, table = self.curve, self.query_one(DataTable)
-        if curve is None:
+        curve, the, table = self.curve, self.the_place, self.query_one(CurveTable)
+        if curve is None or the is None or table.row_count != len(curve.moves):
             return
-        travels = _travels(curve)
+        first = len(travels_of(curve)) + 1
         for row, name in enumerate(curve.moves):
-            for column, text in enumerate(self._row(curve, name, travels)[len(travels) + 1 :], len(travels) + 1):
+            cells = row_cells(curve, the.control, name, self.rig, self._travel, "")
+            for column, text in enumerate(cells[first:], first):
                 table.update_cell_at(Coordinate(row, column), text)
         self._draw()
 
+    def action_real_pedal(self) -> None:
+        """Let the real control move the curve, or let go of it."""
+        if self._real.listening:
+            self._real.stop()
+            self.notify("the real pedal is let go")
+        elif self.rig is None or self.the_place is None:
+            self.notify("this needs a rig and a curve", severity="warning")
+        else:
+            self._look_for_show()
+
+    @work(thread=True, group="under way", exclusive=True)
+    def _look_for_show(self) -> Client | None:
+        return show_under_way(self.shelf.root, self.shelf.book.shows)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Whether a show has the ports is known now."""
+        if event.state is not WorkerState.SUCCESS or event.worker.group != "under way":
+            return
+        client: Any = event.worker.result
+        rig, the = self.rig, self.the_place
+        if rig is None or the is None or not self.is_mounted:
+            if client is not None:
+                client.close()
+            return
+        self._real.start(rig, self.system_of, client)
+        self.notify(f"{the.control} moves the curve as soon as it is heard; p lets go of it")
+
+    def _follow(self) -> None:
+        """Where the real control stands now."""
+        the = self.the_place
+        travel = self._real.travel(the.control) if self._real.listening and the is not None else None
+        if travel is not None and travel != self._travel:
+            self._move(travel)
+
     def action_other_curve(self) -> None:
         """The song's next curve."""
-        self._curve = (self._curve + 1) % max(1, len(self.places))
+        self.curve_number = (self.curve_number + 1) % max(1, len(self.places))
         self.fill()
 
     def action_other_song(self, way: int) -> None:
@@ -198,58 +218,13 @@ class SongScreen(BookScreen):
         slugs = list(self.shelf.book.songs)
         if slugs and self.shelf.song in slugs:
             self.shelf.song = slugs[(slugs.index(self.shelf.song) + way) % len(slugs)]
-            self._curve = 0
+            self.curve_number = 0
             self.fill()
 
-    def on_data_table_cell_selected(self, event: DataTable.CellSelected) -> None:
-        """Enter on a value edits it."""
-        key = self._key(event.coordinate)
-        if key is None or self.shelf.song is None:
-            return
-        self._edited = self.shelf.song, key, value_at(self.shelf.raw("song", self.shelf.song), key)
-        entry = self.query_one("#value", Input)
-        entry.value = str(event.value)
-        entry.display = True
-        entry.focus()
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Enter in the value keeps it, in the file and on the screen."""
-        try:
-            value = float(event.value.strip().replace(",", "."))
-        except ValueError:
-            self.notify(f'"{event.value}" is not a number', severity="error")
-            return
-        if self._edited is None:
-            return
-        song, key, seen = self._edited
-        if self.edit("song", song, key, int(value) if value.is_integer() else value, seen=seen):
-            self.settled()
-
-    def settled(self) -> None:
-        """The value stands as it was chosen."""
-        self.action_leave_edit()
-
-    def action_leave_edit(self) -> None:
-        """Leave the value as it was."""
-        self._edited = None
-        self.query_one("#value").display = False
-        self.query_one(DataTable).focus()
-
-    def _key(self, at: Coordinate) -> KeyPath | None:
-        """Where in the song's file the value of a cell is written; None for a cell that holds none."""
-        curve, places = self.curve, self.places
-        if curve is None or self.shelf.song is None or at.row >= len(curve.moves):
-            return None
-        name, travels = list(curve.moves)[at.row], _travels(curve)
-        if not 1 <= at.column <= len(travels) or travels[at.column - 1] not in columns(curve, name):
-            return None
-        the = places[self._curve % len(places)]
-        index = columns(curve, name).index(travels[at.column - 1])
-        written = self.shelf.raw("song", self.shelf.song)["curves"][the.set][the.control]["moves"][name]
-        inside: KeyPath = ("values",) if isinstance(written, dict) else ()
-        return ("curves", the.set, the.control, "moves", name, *inside, index)
+    def action_other_table(self) -> None:
+        """From the curve to the cues, and back."""
+        self.query_one(CurveTable if self.cues_have_keys else CueTable).focus()
 
 
-def _travels(curve: Curve) -> list[float]:
-    """Every column of any row, rising."""
-    return sorted({travel for name in curve.moves for travel in columns(curve, name)})
+def _at(finding: Finding, key: KeyPath) -> bool:
+    return bool(key) and finding.kind == "song" and finding.key[: len(key)] == key
