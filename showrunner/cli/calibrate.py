@@ -16,6 +16,7 @@ from showrunner.cli.output import columns, number, print_json, print_lines
 from showrunner.curves.calibrate import Calibration, CalibrationError
 from showrunner.live.calibrating import Calibrating, Reader, Step
 from showrunner.live.fake import FakeSystem
+from showrunner.live.kept import real_system
 from showrunner.live.patching import Patch
 from showrunner.live.ports import Hears, PortError, System
 from showrunner.live.pretend import LAWS, Foot
@@ -105,13 +106,6 @@ def calibrate(call: Call, rig: str, control: str, write: bool, simulate: str | N
         print_json({"rig": slug, "control": name, "file": calibrated.file, "written": write, **found_data(found)})
     else:
         print_lines(found_lines(name, the, calibrated, written=write))
-
-
-def real_system() -> System:
-    """The operating system's MIDI."""
-    from showrunner.live.binding import RtMidiSystem
-
-    return RtMidiSystem()
 
 
 def control_of(rig: Rig, word: str) -> tuple[str, Control]:

@@ -73,11 +73,11 @@ def _port_lines(inputs: tuple[str, ...], outputs: tuple[str, ...], rows: list[di
 @click.option("--for", "for_s", type=click.FloatRange(0), help="End after this many seconds.")
 def listen(call: Call, rig: str | None, for_s: float | None) -> None:
     """What is heard, by control, with its travel: on a rig's ports, or on every input of the system."""
-    from showrunner.live.binding import RtMidiSystem
     from showrunner.live.hearing import Hearing
+    from showrunner.live.kept import real_system
     from showrunner.live.ports import PortError
 
-    hearing = Hearing(_rig(call, rig), RtMidiSystem())
+    hearing = Hearing(_rig(call, rig), real_system())
     until_s = None if for_s is None else time.perf_counter() + for_s
     try:
         while until_s is None or time.perf_counter() < until_s:

@@ -1,11 +1,11 @@
 """What comes in on the ports, as lines a person can read: by control with its travel, or as bytes."""
 
-import queue
+from collections import deque
 from collections.abc import Iterator
 
 from showrunner.curves.travel import travel_of
 from showrunner.live.patching import Patch
-from showrunner.live.ports import Hears, Input, System
+from showrunner.live.ports import Hears, Input, PortError, System
 from showrunner.model.rig import Rig
 from showrunner.state.events import Heard, PortFound, Tick
 from showrunner.state.machine import fold
@@ -20,7 +20,7 @@ class Hearing:
 
     def __init__(self, rig: Rig | None, system: System) -> None:
         self._rig, self._system = rig, system
-        self._heard: queue.Queue[tuple[str, bytes]] = queue.Queue(maxsize=WAITING)
+        self._heard: deque[tuple[str, bytes]] = deque(maxlen=WAITING)
         self._open: dict[str, Input] = {}
         inputs = None if rig is None else _only_inputs(rig)
         self._script = None if inputs is None else Script(inputs, {}, ())
@@ -31,8 +31,8 @@ class Hearing:
     def lines(self, now_s: float) -> Iterator[str]:
         """What was heard since the last call, and which ports came and went."""
         yield from self._plugged(now_s)
-        while not self._heard.empty():
-            port, message = self._heard.get()
+        for _ in range(len(self._heard)):
+            port, message = self._heard.popleft()
             moved = list(self._moved(now_s, port, message))
             yield from moved or [f"{port}: {message.hex(' ')}"]
         yield from self._moved(now_s, "", b"")
@@ -40,8 +40,8 @@ class Hearing:
     def moves(self, now_s: float) -> Iterator[tuple[str, int]]:
         """Each raw value of a rig's controls heard since the last call, in order."""
         list(self._plugged(now_s))
-        while not self._heard.empty():
-            yield from self._changed(now_s, *self._heard.get())
+        for _ in range(len(self._heard)):
+            yield from self._changed(now_s, *self._heard.popleft())
 
     def close(self) -> None:
         """Stop listening."""
@@ -63,9 +63,18 @@ class Hearing:
             self._open.pop(name).close()
             yield f"{name}: gone"
         for name in there:
-            if name not in self._open:
-                self._open[name] = self._system.open_input(name, self._hears(name))
+            if name not in self._open and self._opened(name):
                 yield f"{name}: is there"
+
+    def _opened(self, name: str) -> bool:
+        """Opens an input; False where it went away meanwhile."""
+        try:
+            self._open[name] = self._system.open_input(name, self._hears(name))
+        except PortError:
+            if name in self._system.inputs():
+                raise
+            return False
+        return True
 
     def _moved(self, now_s: float, port: str, message: bytes) -> Iterator[str]:
         for name, raw in self._changed(now_s, port, message):
@@ -84,9 +93,7 @@ class Hearing:
 
     def _hears(self, port: str) -> Hears:
         def hear(message: bytes) -> None:
-            if self._heard.full():
-                self._heard.get()
-            self._heard.put((port, bytes(message)))
+            self._heard.append((port, bytes(message)))
 
         return hear
 

@@ -9,6 +9,7 @@ from showrunner.curves.travel import travel_of
 from showrunner.live.doubling import Reading, in_show
 from showrunner.live.folder import run_folder
 from showrunner.live.hearing import Hearing
+from showrunner.live.kept import real_system
 from showrunner.live.link import LinkError, RemoteShow
 from showrunner.live.patterns import choose
 from showrunner.live.ports import System
@@ -44,9 +45,7 @@ class Listening:
             self._heard(picture.state.raws)
             return Found(picture.plugged, self._reach, playing=True)
         if self._hearing is None or self._system is None:
-            from showrunner.live.binding import RtMidiSystem
-
-            self._system = RtMidiSystem()
+            self._system = real_system()
             self._hearing = Hearing(self._rig, self._system)
         for name, raw in self._hearing.moves(now_s):
             self._heard({name: raw})

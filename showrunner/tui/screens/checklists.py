@@ -11,6 +11,7 @@ from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
 from showrunner.live.doubling import HOST_HEARS, Trial, judged
+from showrunner.live.kept import real_system
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.live.ticked import DONE, SEEN, lists_of
@@ -18,7 +19,6 @@ from showrunner.live.under_way import show_under_way
 from showrunner.live.verifying import Verdict, needs_ports, to_try
 from showrunner.model.checklist import Checklist, Item
 from showrunner.tui.looked import Looking
-from showrunner.tui.machine import real_system
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.widgets.bigtype import BigType
 

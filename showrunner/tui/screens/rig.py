@@ -13,13 +13,13 @@ from textual.worker import Worker, WorkerState
 
 from showrunner.checks.finding import Finding
 from showrunner.curves.travel import raw_of
+from showrunner.live.kept import real_system
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.live.under_way import show_under_way
 from showrunner.model.rig import Rig
 from showrunner.planning.rig_differences import differences
 from showrunner.tui.asking import Asking, has_travel
-from showrunner.tui.machine import real_system
 from showrunner.tui.plugged import Plugged, Pretended, Seen, seen_in_show
 from showrunner.tui.rig_words import (
     about,

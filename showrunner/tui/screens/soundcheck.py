@@ -16,6 +16,7 @@ from textual.worker import Worker, WorkerState
 
 from showrunner.levels.kept import KEYS, VOLUME, last_visit, tonight
 from showrunner.live.evidence import trims_left
+from showrunner.live.kept import real_system
 from showrunner.live.locked import is_locked, lock
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
@@ -25,7 +26,6 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show, ShowTrims
 from showrunner.planning.soundcheck import Soundcheck, soundcheck
 from showrunner.planning.trims import ShowLevels, SongTrims, show_levels
-from showrunner.tui.machine import real_system
 from showrunner.tui.plugged import Plugged
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.soundcheck_run import Run

@@ -3,8 +3,8 @@
 import pytest
 
 from showrunner.live.fake import FakeSystem
+from showrunner.live.kept import Kept, leave, real_system
 from showrunner.live.ports import PortError
-from showrunner.tui.machine import Kept
 
 
 class Counted(FakeSystem):
@@ -71,3 +71,25 @@ def test_an_input_that_cannot_be_opened_is_tried_again() -> None:
     kept.open_input("Floor", heard.append)
     system.play("Floor", b"\xb0\x0b\x04")
     assert heard == [b"\xb0\x0b\x04"]
+
+
+@pytest.fixture
+def left(monkeypatch: pytest.MonkeyPatch):
+    """The codes with which the program was ended at once."""
+    codes: list[int] = []
+    monkeypatch.setattr("os._exit", codes.append)
+    monkeypatch.setattr("showrunner.live.binding.RtMidiSystem", lambda: FakeSystem(("Floor",)))
+    real_system.cache_clear()
+    yield codes
+    real_system.cache_clear()
+
+
+def test_a_program_that_opened_the_machines_midi_ends_at_once(left) -> None:
+    real_system()
+    leave(1)
+    assert left == [1]
+
+
+def test_a_program_that_did_not_ends_as_any_other(left) -> None:
+    leave(1)
+    assert left == []
