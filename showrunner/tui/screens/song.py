@@ -12,11 +12,11 @@ from textual.widgets import DataTable, Input, Static
 from textual.worker import Worker, WorkerState
 
 from showrunner.checks.finding import Finding
+from showrunner.live.kept import real_system
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.live.under_way import show_under_way
 from showrunner.model.keys import KeyPath
-from showrunner.tui.machine import real_system
 from showrunner.tui.real_pedal import RealPedal
 from showrunner.tui.screens.song_edits import SongEdits
 from showrunner.tui.song_words import cue_cells, head, row_cells, sign, start_cells, travels_of
