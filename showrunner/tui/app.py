@@ -1,15 +1,19 @@
 """The program of the screens: it composes and routes, and does nothing else."""
 
+import asyncio
 import gc
+from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from textual.app import App
+from textual.dom import DOMNode
+from textual.events import Key
 from textual.notifications import SeverityLevel
 from textual.screen import Screen
 
-from showrunner.tui.going import Go
+from showrunner.tui.going import Go, Opened
 from showrunner.tui.palette import Actions
 from showrunner.tui.settings import Settings, read_settings
 from showrunner.tui.themes import DARK, THEMES
@@ -57,13 +61,39 @@ class Screens(App[None]):
         """A passing message, as it is: what files say is never taken for markup."""
         super().notify(message, title=title, severity=severity, timeout=timeout, markup=False)
 
-    def on_go(self, message: Go) -> None:
-        """Route to another screen on the book; the first one stays below it."""
+    async def on_go(self, message: Go) -> None:
+        """Route to another screen on the book, there before the next key; the first one stays below it."""
         screen = place(message.place)(message.shelf, message.settings)
         if len(self.screen_stack) > 1:
-            self.switch_screen(screen)
+            await self.switch_screen(screen)
         else:
-            self.push_screen(screen)
+            await self.push_screen(screen)
+
+    async def on_opened(self, message: Opened) -> None:
+        """Show a screen that was read for, give it what was typed meanwhile, and load the others."""
+        await self.push_screen(message.screen)
+        self.run_worker(self._type(message.keys))
+        self.run_worker(_load_places, thread=True)
+
+    async def _type(self, keys: Sequence[Key]) -> None:
+        """Keys that were typed before, each once the one before it has done what it does."""
+        for key in keys:
+            self.post_message(Key(key.key, key.character))
+            for _ in range(2):
+                await self._settled()
+
+    async def _settled(self) -> None:
+        """Wait until what lies before whoever has the keys, and before all above it, is done."""
+        node: DOMNode | None = self
+        nodes: list[DOMNode] = [self]
+        node = self.focused or self.screen
+        while node is not None:
+            nodes.append(node)
+            node = node.parent
+        for each in nodes:
+            done = asyncio.Event()
+            if each.call_later(done.set):
+                await done.wait()
 
 
 def place(name: str) -> "type[BookScreen]":
@@ -86,6 +116,12 @@ _PLACES = {
 }
 
 
+def _load_places() -> None:
+    """Load every screen on the book, so that the way to it is short."""
+    for name in _PLACES:
+        place(name)
+
+
 def _collect_again() -> None:
     if not gc.isenabled():
         gc.freeze()
@@ -94,10 +130,10 @@ def _collect_again() -> None:
 
 def open_book(book_path: Path) -> int:
     """Open the screens on a book; the exit code once they are left."""
-    from showrunner.tui.shelf import Shelf
+    from showrunner.tui.screens.opening import OpeningScreen
 
     settings = user_settings()
-    return _left(Screens(place("shows")(Shelf(book_path), settings), settings))
+    return _left(Screens(OpeningScreen(book_path, "shows", settings), settings))
 
 
 def play(book_path: Path, client: "Client") -> int:

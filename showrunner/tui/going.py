@@ -1,12 +1,36 @@
-"""The way from one screen on the book to another: a message that the program routes."""
+"""The ways between the screens on the book: their places, and the messages that the program routes."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from textual.events import Key
 from textual.message import Message
 
 if TYPE_CHECKING:
+    from showrunner.tui.screens.book import BookScreen
     from showrunner.tui.settings import Settings
     from showrunner.tui.shelf import Shelf
+
+PLACES = {
+    "shows": "Shows",
+    "set": "Set",
+    "songs": "Songs",
+    "song": "Song",
+    "lists": "Lists",
+    "rig": "Rig",
+    "soundcheck": "Soundcheck",
+    "rehearse": "Rehearse",
+    "after": "After",
+}
+"""The screens on the book by name, in the order of their keys, 1 and up."""
+
+
+def places_line(at: str) -> str:
+    """All places with their keys, the one at hand in brackets."""
+    return " ".join(
+        f"[{number} {title}]" if name == at else f"{number} {title}"
+        for number, (name, title) in enumerate(PLACES.items(), 1)
+    )
 
 
 class Go(Message):
@@ -15,3 +39,11 @@ class Go(Message):
     def __init__(self, place: str, shelf: "Shelf", settings: "Settings") -> None:
         super().__init__()
         self.place, self.shelf, self.settings = place, shelf, settings
+
+
+class Opened(Message):
+    """A screen on the book is ready to be shown, and was typed for before it was."""
+
+    def __init__(self, screen: "BookScreen", keys: Sequence[Key]) -> None:
+        super().__init__()
+        self.screen, self.keys = screen, keys

@@ -1,8 +1,13 @@
 """How soon each screen is painted, from the start of its process, against a bare Textual app: a table with ratios.
 
 `python tests/bench/first_paint.py [--rounds N] [SCREEN …]`. Each sample is a process of its own on a pseudo terminal
-of 80 columns and 24 rows; the bare app takes its turn in every round. Painted is when the words looked for have come
-out of the process.
+of 80 columns and 24 rows; the bare app, which says one word, takes its turn in every round. Painted is when the words
+looked for have come out of the process.
+
+«First paint» of the playing screen is the song that is up in a show that runs already, real content; of a screen on
+the book it is the frame, with the line of places and the folder that is being read. «Content» is the first words that
+only the real screen has; a playing screen's first paint is its content. «Move» is from a key in a running program to
+the content of another screen, once all screens are loaded.
 """
 
 import argparse
@@ -36,23 +41,26 @@ Bare().run()
 ON_BOOK = """
 import sys
 from pathlib import Path
-from showrunner.tui.app import Screens, place, user_settings
-from showrunner.tui.shelf import Shelf
-settings, shelf = user_settings(), Shelf(Path(sys.argv[1]))
-shelf.show, shelf.song = sys.argv[3:]
-Screens(place(sys.argv[2])(shelf, settings), settings).run()
+from showrunner.tui.app import Screens, user_settings
+from showrunner.tui.screens.opening import OpeningScreen
+root, place, show, song = sys.argv[1:]
+settings = user_settings()
+Screens(OpeningScreen(Path(root), place, settings, show=show, song=song), settings).run()
 """
+FRAME = "reading BOOK"
 SCREENS = {
     "playing": "Saltmarsh Signal",
     "shows": "Pellmarsh",
+    "set": "Saltmarsh",
     "songs": "Saltmarsh",
     "song": "Saltmarsh",
-    "set": "Saltmarsh",
     "lists": "done",
     "rig": "swell",
     "soundcheck": "Saltmarsh",
+    "rehearse": "Saltmarsh",
+    "after": "Pellmarsh",
 }
-"""Words that are on each screen only once it is painted."""
+"""Words that are on each screen only once its content is painted."""
 
 
 def painted_s(command: list[str], words: str) -> float:

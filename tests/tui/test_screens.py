@@ -10,7 +10,8 @@ from textual.widgets import DataTable, Input, Static
 
 from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
-from showrunner.tui.screens.book import PLACES, BookScreen
+from showrunner.tui.going import PLACES
+from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.shelf import Shelf
 
 SHOW = "pellmarsh-hall"

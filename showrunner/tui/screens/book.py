@@ -12,25 +12,12 @@ from showrunner.book.files import FileChanges
 from showrunner.book.problems import BookError
 from showrunner.model.keys import KeyPath
 from showrunner.tui.editor import edit_in
-from showrunner.tui.going import Go
+from showrunner.tui.going import PLACES, Go, places_line
 from showrunner.tui.made import NOT_SAID, ClashError
 from showrunner.tui.settings import Settings
 from showrunner.tui.shelf import Shelf
 
 LOOKS_EVERY_S = 0.5
-
-PLACES = {
-    "shows": "Shows",
-    "set": "Set",
-    "songs": "Songs",
-    "song": "Song",
-    "lists": "Lists",
-    "rig": "Rig",
-    "soundcheck": "Soundcheck",
-    "rehearse": "Rehearse",
-    "after": "After",
-}
-"""The screens on the book by name, in the order of their keys, 1 and up."""
 
 
 class BookScreen(Screen[None]):
@@ -185,9 +172,7 @@ class BookScreen(Screen[None]):
 
     def _head(self) -> None:
         problems = self.shelf.reading.problems
-        places = " ".join(
-            f"[{number} {title}]" if name == self.place else f"{number} {title}"
-            for number, (name, title) in enumerate(PLACES.items(), 1)
-        )
         trouble = f"\n{len(problems)} to mend: {problems[0]}" if problems else ""
-        self.query_one("#where", Static).update(f"{places}  {self.shelf.book.name or 'the book'}{trouble}")
+        self.query_one("#where", Static).update(
+            f"{places_line(self.place)}  {self.shelf.book.name or 'the book'}{trouble}"
+        )
