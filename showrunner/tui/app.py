@@ -73,7 +73,7 @@ class Screens(App[None]):
         """Show a screen that was read for, give it what was typed meanwhile, and load the others."""
         await self.push_screen(message.screen)
         self.run_worker(self._type(message.keys))
-        self.run_worker(_load_places, thread=True)
+        self.run_worker(_load_places, thread=True, exit_on_error=False)
 
     async def _type(self, keys: Sequence[Key]) -> None:
         """Keys that were typed before, each once the one before it has done what it does."""
