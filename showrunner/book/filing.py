@@ -111,7 +111,7 @@ def settle(root: Path, record: str) -> None:
         try:
             forward = _changes_from(data["back"])
         except (KeyError, TypeError, ValueError, AttributeError):
-            raise _unreadable(root / record) from None
+            raise unreadable(root / record) from None
     done = True
     try:
         carry_out(root, forward)
@@ -208,7 +208,7 @@ def _read(path: Path) -> tuple[bytes, Filing]:
             for change, one in zip(_changes_from(data["files"]).changes, data["files"], strict=True)
         )
     except (KeyError, TypeError, ValueError, AttributeError):
-        raise _unreadable(path) from None
+        raise unreadable(path) from None
     notes = {name: value for name, value in data.items() if name not in ("format", "state", "files", "back")}
     return path.read_bytes(), Filing(files, MappingProxyType(notes))
 
@@ -219,9 +219,9 @@ def _data(path: Path) -> dict[str, Any] | None:
     except FileNotFoundError:
         return None
     except (ValueError, RecursionError):
-        raise _unreadable(path) from None
+        raise unreadable(path) from None
     if not isinstance(data, dict) or data.get("state") not in (MAKING, MADE, TAKING_BACK):
-        raise _unreadable(path)
+        raise unreadable(path)
     return data
 
 
@@ -232,8 +232,10 @@ def _changes_from(rows: Sequence[Mapping[str, str]]) -> FileChanges:
     return FileChanges(tuple(FileChange(r["file"], r["before"].encode(), r["after"].encode()) for r in rows))
 
 
-def _unreadable(path: Path) -> BookError:
-    return BookError(f"{path.name} can't be read as the record of what was filed", "put it back from a copy")
+def unreadable(path: Path) -> BookError:
+    """That a record is none."""
+    mend = "put it back from a copy; without it what was filed stays, and can't be taken back"
+    return BookError(f"{path.name} can't be read as the record of what was filed", mend)
 
 
 def _now(path: Path) -> bytes | None:

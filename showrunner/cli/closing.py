@@ -5,7 +5,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from showrunner.cli.common import Call, trouble
-from showrunner.cli.output import columns, paragraph, print_json, print_lines
+from showrunner.cli.output import columns, paragraph, print_json, print_lines, working
 from showrunner.live.closing import already, close, closed, filing_of, finish, nothing_running, reopen, to_file
 from showrunner.live.runs import Run, lengths, read_runs
 from showrunner.model.nearest import did_you_mean
@@ -27,7 +27,8 @@ def close_night(call: Call, reading: "Reading", run: Run, night: Night, asked: M
     was = closed(reading.root, run)
     if was is not None:
         raise already(run, was)
-    found = to_file(reading, run, night, lengths(read_runs(reading.root), reading.book))
+    with working("reading the runs"):
+        found = to_file(reading, run, night, lengths(read_runs(reading.root), reading.book))
     chosen = usual(found, _taken(found, asked["taken"]))
     filing = filing_of(reading, run, found, chosen, date.today(), asked["temperature"], asked["note"])
     if asked["write"]:
@@ -108,7 +109,7 @@ def _lines(book: "Book", run: Run, found: ToFile, chosen: Chosen, files: list[st
     if written:
         yield from paragraph(f"wrote {names}; --reopen --write takes it back")
     else:
-        yield from paragraph(f"--write writes {names}; --take SONG lets a song's duration be what it was played")
+        yield from paragraph(f"--write writes {names}; --duration SONG lets a song's duration be what it was played")
 
 
 def _song(book: "Book", one: SongLength, taken: bool) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from showrunner.book.problems import BookError
 from showrunner.cli.closing import close_night, reopen_night
 from showrunner.cli.common import Call, command, find, open_book, trouble
 from showrunner.cli.output import columns, paragraph, print_json, print_lines
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
         "showrunner log pellmarsh-hall",
         "showrunner log pellmarsh-hall --run 2026-11-28 --csv > night.csv",
         "showrunner log pellmarsh-hall --close",
-        "showrunner log pellmarsh-hall --close --take eel-road --take marram --write",
+        "showrunner log pellmarsh-hall --close --duration eel-road --write",
         "showrunner log pellmarsh-hall --close --temperature 21 --note Boomy --write",
         "showrunner log pellmarsh-hall --reopen --write",
     )
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
 @click.option("--performance", type=click.IntRange(min=1), metavar="N", help="Which of several in one night.")
 @click.option("--csv", "as_csv", is_flag=True, help="Every line of the log, as a table for a spreadsheet.")
 @click.option("--close", "closing", is_flag=True, help="What the night leaves in the book's files.")
-@click.option("--take", "taken", multiple=True, metavar="SONG", help='This song takes its played time; or "all".')
+@click.option("--duration", "taken", multiple=True, metavar="SONG", help='Let it take its played time; or "all".')
 @click.option("--temperature", type=click.FloatRange(-40, 60), metavar="°C", help="How warm it was, for the visit.")
 @click.option("--note", metavar="TEXT", help="What to remember, for the visit.")
 @click.option("--reopen", is_flag=True, help="Take back what closing wrote, where it still stands.")
@@ -50,7 +51,7 @@ def log(call: Call, show: str, run: str | None, performance: int | None, **asked
     Runs are kept under the book's runs/SHOW by date. Of several in one night it is the one with the most songs.
 
     --close files it, once: hours on the rig's batteries, the venue's visit with the trims as they ended, and the
-    played time as a song's duration for each --take. All files change together, and --reopen takes that back.
+    played time as a song's duration for each --duration. All files change together, and --reopen takes that back.
     """
     _check(call, asked)
     reading = open_book(call)
@@ -74,7 +75,7 @@ def _check(call: Call, asked: dict[str, Any]) -> None:
     if sum(bool(asked[name]) for name in ("as_csv", "closing", "reopen")) + (call.json and asked["as_csv"]) > 1:
         raise click.UsageError("--csv, --close, --reopen and --json: --csv goes alone, and so do the others")
     if not asked["closing"] and (asked["taken"] or asked["temperature"] is not None or asked["note"] is not None):
-        raise click.UsageError("--take, --temperature and --note go with --close")
+        raise click.UsageError("--duration, --temperature and --note go with --close")
     if asked["write"] and not asked["closing"] and not asked["reopen"]:
         raise click.UsageError("--write goes with --close or --reopen")
 
@@ -100,7 +101,11 @@ def _night(run: Run, nights: list[Night], performance: int | None) -> Night:
 
 
 def _tell(call: Call, reading: "Reading", run: Run, night: Night) -> None:
-    was = closed(reading.root, run)
+    was = None
+    try:
+        was = closed(reading.root, run)
+    except BookError as error:
+        click.echo(str(error), err=True)
     book, show = as_planned(reading.book, was), reading.book.shows[run.show]
     rig = book.rigs.get(book.rig_of(show) or "")
     needs = changeover_times(book, show, rig) if rig is not None else {}

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from showrunner.book.filing import FiledFile, Filing, edited, filed, make, settle, take_back
+from showrunner.book.filing import FiledFile, Filing, edited, filed, make, settle, take_back, unreadable
 from showrunner.book.problems import BookError
 from showrunner.book.read import Reading
 from showrunner.live.folder import run_folder
@@ -51,16 +51,19 @@ def closed(root: Path, run: Run) -> Closed | None:
     if found is None:
         return None
     notes = found.notes
-    return Closed(
-        on=str(notes.get("on", "")),
-        songs=notes.get("songs", {}),
-        written_before=notes.get("written_before", {}),
-        rig=notes.get("rig"),
-        batteries=notes.get("batteries", {}),
-        visit=bool(notes.get("visit")),
-        until_s=float(notes.get("until_s", 0.0)),
-        files=tuple(one.file for one in found.files),
-    )
+    try:
+        return Closed(
+            on=str(notes["on"]),
+            songs={str(song): int(seconds) for song, seconds in notes["songs"].items()},
+            written_before={str(song): int(seconds) for song, seconds in notes["written_before"].items()},
+            rig=notes["rig"],
+            batteries={str(name): float(hours) for name, hours in notes["batteries"].items()},
+            visit=bool(notes["visit"]),
+            until_s=float(notes["until_s"]),
+            files=tuple(one.file for one in found.files),
+        )
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError):
+        raise unreadable(root / record_of(run)) from None
 
 
 def as_planned(book: Book, was: Closed | None) -> Book:
@@ -82,7 +85,9 @@ def battery_uses(run: Run, book: Book, rig: Rig) -> tuple[BatteryUse, ...]:
     for part in performances(run.lines):
         for guitar, hours in hours_in_hand([Mark(line.at_s, line.kind, line.song) for line in part], guitars).items():
             held[guitar] = held.get(guitar, 0.0) + hours
-    show_h = sum(night.lasted_s or 0.0 for night in run.nights(book)) / 3600
+    carried = {guitar.battery for guitar in rig.instruments.values()}
+    nights = run.nights(book) if rig.batteries.keys() - carried else []
+    show_h = sum(night.lasted_s or 0.0 for night in nights) / 3600
     return battery_use(rig, held, show_h, began_on(run))
 
 

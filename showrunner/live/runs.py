@@ -127,7 +127,7 @@ def _line(entry: Mapping[str, Any]) -> Line | None:
         song if isinstance(song, str) else None,
         cue if isinstance(cue, str) else None,
         say if isinstance(say, str) else "",
-        _clock_min(str(entry.get("time", ""))),
+        _clock_min(str(entry.get("time", ""))) if kind == "song" else None,
         trim_of(entry) if kind == "trimmed" else None,
     )
 

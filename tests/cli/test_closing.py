@@ -39,7 +39,7 @@ def test_without_write_it_says_what_would_change_and_changes_nothing(home: Path,
 
 
 def test_with_write_hours_visit_and_the_songs_that_were_ticked_are_filed(home: Path, run):
-    words = ("--take", "low-lantern", "--temperature", 21.5, "--note", "Boomy.", "--write")
+    words = ("--duration", "low-lantern", "--temperature", 21.5, "--note", "Boomy.", "--write")
     assert run("log", "friday", "--close", *words, "--book", home).exit_code == 0
     book = read_book(home).book
     assert (book.songs["low-lantern"].duration, book.songs["harbour"].duration) == (250, 330)
@@ -51,14 +51,14 @@ def test_with_write_hours_visit_and_the_songs_that_were_ticked_are_filed(home: P
 
 
 def test_all_takes_every_song_that_is_offered(home: Path, run_json):
-    data = run_json("log", "friday", "--close", "--take", "all", "--book", home)
+    data = run_json("log", "friday", "--close", "--duration", "all", "--book", home)
     assert data["files"][:2] == ["songs/low-lantern.toml", "songs/harbour.toml"]
 
 
 def test_a_second_close_says_when_it_was_closed_and_changes_nothing(home: Path, run):
     run("log", "friday", "--close", "--write", "--book", home)
     after = files(home)
-    again = run("log", "friday", "--close", "--take", "all", "--write", "--book", home)
+    again = run("log", "friday", "--close", "--duration", "all", "--write", "--book", home)
     assert again.exit_code == 2
     assert "friday, 2026-11-20, is closed already on" in again.stderr
     assert files(home) == after
@@ -67,7 +67,7 @@ def test_a_second_close_says_when_it_was_closed_and_changes_nothing(home: Path, 
 
 def test_reopening_gives_every_file_back(home: Path, run, run_json):
     before = files(home)
-    run("log", "friday", "--close", "--take", "all", "--write", "--book", home)
+    run("log", "friday", "--close", "--duration", "all", "--write", "--book", home)
     after = files(home)
     assert "--write would give back" in run("log", "friday", "--reopen", "--book", home).stdout
     assert files(home) == after
@@ -83,7 +83,7 @@ def test_what_is_open_can_not_be_reopened(home: Path, run):
 
 
 def test_where_one_file_was_changed_since_none_is_given_back(home: Path, run):
-    run("log", "friday", "--close", "--take", "low-lantern", "--write", "--book", home)
+    run("log", "friday", "--close", "--duration", "low-lantern", "--write", "--book", home)
     song = home / "songs/low-lantern.toml"
     song.write_text(song.read_text().replace('"4:10"', '"4:20"'))
     after = files(home)
@@ -123,7 +123,7 @@ def test_a_song_that_takes_its_played_time_is_planned_and_expected_as_it_was_pla
     before = run_json("time", "friday", "--book", home)
     expected = 240 * (2 * 1.04 + 250 / 240) / 3 + 330 * (2 * 1.04 + 340 / 330) / 3
     assert before["expected_s"] == pytest.approx(expected + 45)
-    run("log", "friday", "--close", "--take", "all", "--write", "--book", home)
+    run("log", "friday", "--close", "--duration", "all", "--write", "--book", home)
     after = run_json("time", "friday", "--book", home)
     assert after["planned_s"] == before["planned_s"] + 20
     assert after["expected_s"] == pytest.approx(250 + 340 + 45)
@@ -131,7 +131,7 @@ def test_a_song_that_takes_its_played_time_is_planned_and_expected_as_it_was_pla
 
 def test_a_closed_night_is_still_told_against_what_was_planned_then(home: Path, run, run_json):
     before = run_json("log", "friday", "--book", home)
-    run("log", "friday", "--close", "--take", "all", "--write", "--book", home)
+    run("log", "friday", "--close", "--duration", "all", "--write", "--book", home)
     after = run_json("log", "friday", "--book", home)
     assert after.pop("closed") is not None
     before.pop("closed")
@@ -162,10 +162,11 @@ def test_a_song_whose_played_time_says_nothing_is_not_offered(home: Path, run, r
     song.write_text(song.read_text().replace(*edit))
     first = run_json("log", "friday", "--close", "--book", home)["songs"][0]
     assert first["why_not"] == why
-    result = run("log", "friday", "--close", "--take", "low-lantern", "--write", "--book", home)
+    result = run("log", "friday", "--close", "--duration", "low-lantern", "--write", "--book", home)
     assert (result.exit_code, why in result.stderr) == (2, True)
     assert (
-        "songs/low-lantern.toml" not in run_json("log", "friday", "--close", "--take", "all", "--book", home)["files"]
+        "songs/low-lantern.toml"
+        not in run_json("log", "friday", "--close", "--duration", "all", "--book", home)["files"]
     )
 
 
@@ -187,7 +188,7 @@ def test_a_run_on_another_day_than_the_show_leaves_no_visit(home: Path, run_json
 
 
 def test_a_song_that_was_not_played_is_named_with_the_nearest(home: Path, run):
-    result = run("log", "friday", "--close", "--take", "harbor", "--book", home)
+    result = run("log", "friday", "--close", "--duration", "harbor", "--book", home)
     assert (result.exit_code, 'did you mean "harbour"' in result.stderr) == (2, True)
 
 
@@ -204,7 +205,7 @@ def test_no_file_changes_while_a_show_runs(home: Path, run, monkeypatch: pytest.
     "words",
     [
         ("--write",),
-        ("--take", "harbour"),
+        ("--duration", "harbour"),
         ("--note", "x"),
         ("--close", "--reopen"),
         ("--csv", "--json"),
@@ -224,3 +225,16 @@ def test_a_closed_night_stays_closed_in_a_pack_with_its_runs(home: Path, run, ru
     assert run_json("batteries", "friday", "--book", tmp_path / "other")["batteries"][0]["hours_left"] == hours
     run("log", "friday", "--reopen", "--write", "--book", tmp_path / "other")
     assert run_json("log", "friday", "--book", tmp_path / "other")["closed"] is None
+
+
+@pytest.mark.parametrize(
+    "text", ["{", '{"state": "made", "files": []}', '{"state": "made", "files": [], "on": 1, "songs": []}']
+)
+def test_a_record_that_can_not_be_read_is_said_and_the_night_is_told_all_the_same(home: Path, run, text: str):
+    (home / "runs/friday/2026-11-20.closed.json").write_text(text)
+    result = run("log", "friday", "--book", home)
+    assert (result.exit_code, "can't be read as the record" in result.stderr) == (0, True)
+    assert "Low Lantern" in result.stdout
+    for way in ("--close", "--reopen"):
+        assert run("log", "friday", way, "--write", "--book", home).exit_code == 2
+    assert run("batteries", "friday", "--book", home).exit_code == 0

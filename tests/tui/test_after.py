@@ -44,12 +44,17 @@ def app_of(shelf: Shelf) -> Screens:
     return Screens(place("after")(shelf))
 
 
+def after(app: Screens) -> AfterScreen:
+    """The screen, whatever is asked over it."""
+    return next(screen for screen in app.screen_stack if isinstance(screen, AfterScreen))
+
+
 def said(app: Screens, name: str) -> str:
-    return str(app.screen_stack[1].query_one(name, Static).content)
+    return str(after(app).query_one(name, Static).content)
 
 
 def rows(app: Screens) -> list[list[str]]:
-    table = app.screen_stack[1].query_one(DataTable)
+    table = after(app).query_one(DataTable)
     return [[str(cell) for cell in table.get_row_at(row)] for row in range(table.row_count)]
 
 
@@ -269,12 +274,14 @@ async def test_an_empty_log_beside_others_is_said(shelf: Shelf, until) -> None:
 
 
 @driven
-async def test_a_record_that_can_not_be_read_is_said_and_the_other_nights_are_shown(shelf: Shelf, until) -> None:
+async def test_a_record_that_can_not_be_read_is_said_and_the_night_is_shown(shelf: Shelf, until) -> None:
     log_of(shelf).with_name(f"{NIGHT}.closed.json").write_text("{")
     app = app_of(shelf)
     async with app.run_test(size=(120, 36)) as pilot:
-        await shown(app, pilot, until, "2026-11-28")
+        await shown(app, pilot, until, NIGHT)
         assert "can't be read as the record" in said(app, "#words")
+        await pilot.press("c", "y")
+        await until(pilot, lambda: any("can't be read" in note.message for note in app._notifications))
 
 
 @driven

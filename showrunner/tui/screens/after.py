@@ -203,11 +203,13 @@ class AfterScreen(BookScreen):
         troubles: list[str] = []
         for file in run_files(root, show) if show in book.shows else ():
             try:
-                run = read_run(root, file)
+                run, was = read_run(root, file), None
                 was = closed(root, run)
-            except (OSError, BookError) as error:
-                troubles.append(f"{file.parent.name}/{file.name}: {error}")
+            except OSError as error:
+                troubles.append(f"{file.name} can't be read: {error.strerror}")
                 continue
+            except BookError as error:
+                troubles.append(str(error))
             nights = run.nights(book)
             looks += [Look(run, number, len(nights), night, was) for number, night in enumerate(nights)]
             if not nights:
