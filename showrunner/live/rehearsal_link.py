@@ -38,6 +38,11 @@ class RemoteRehearsal:
         folder.mkdir(parents=True, exist_ok=True)
         self._pipes = pipes.start(MODULE, [json.dumps(orders)], folder / ERRORS, self._heard)
 
+    @property
+    def pid(self) -> int:
+        """The id of its process."""
+        return self._pipes.pid
+
     def picture(self) -> RehearsalPicture:
         """The newest picture, its time moved on to now; never waits."""
         newest, since_s = self._picture, time.perf_counter() - self._heard_s

@@ -23,15 +23,10 @@ TEMPO_BPM = 137
 RIG = Rig.model_validate({"format": 1, "title": "Bench rig", "ports": {"host": {"output": "Host"}}})
 
 
-def main(seconds: int) -> None:
-    song = Song.model_validate(
-        {
-            "format": 1,
-            "title": "Low Water",
-            "tempo_bpm": TEMPO_BPM,
-            "duration": f"{seconds // 60}:{seconds % 60:02}",
-        }
-    )
+def lateness_ms(seconds: int) -> list[float]:
+    """How late each clock of so many seconds was sent, ms, sorted."""
+    length = f"{seconds // 60}:{seconds % 60:02}"
+    song = Song.model_validate({"format": 1, "title": "Low Water", "tempo_bpm": TEMPO_BPM, "duration": length})
     pieces = {"low-water": prepare("low-water", song, RIG)}
     script = Script(RIG, pieces, ("low-water",))
     room, sent = Room(script, None), list[float]()
@@ -44,16 +39,24 @@ def main(seconds: int) -> None:
         recorder = Recorder(Path(folder) / "take.mid", song="low-water")
         part = with_pulses(play_song(pieces["low-water"], 0.0), pieces)
         plan = Plan(script, part, 1, "low-water", {})
-        rehearsal = Rehearsal(plan, send, lambda _told: None, recorder=recorder, clock_to="host")
-        spent = time.process_time()
-        room.run(rehearsal)
-        spent = time.process_time() - spent
+        room.run(Rehearsal(plan, send, lambda _told: None, recorder=recorder, clock_to="host"))
         recorder.close()
     pulse = Fraction(60, TEMPO_BPM * 24)
-    late_ms = sorted(float(at_s - number * pulse) * 1000 for number, at_s in enumerate(sent))
-    print(f"{len(sent)} clocks at {TEMPO_BPM} bpm over {seconds} s, {100 * spent / seconds:.1f} % of a processor")
-    for name, share in (("p50", 0.5), ("p95", 0.95), ("p99", 0.99), ("max", 1.0)):
-        print(f"  late {name} {late_ms[min(len(late_ms) - 1, int(share * len(late_ms)))]:.3f} ms")
+    return sorted(float(at_s - number * pulse) * 1000 for number, at_s in enumerate(sent))
+
+
+def report(name: str, late_ms: list[float]) -> None:
+    """Print how late they were."""
+    print(f"{name}: {len(late_ms)} clocks at {TEMPO_BPM} bpm")
+    for words, share in (("p50", 0.5), ("p95", 0.95), ("p99", 0.99), ("max", 1.0)):
+        print(f"  late {words} {late_ms[min(len(late_ms) - 1, int(share * len(late_ms)))]:.3f} ms")
+
+
+def main(seconds: int) -> None:
+    spent = time.process_time()
+    late_ms = lateness_ms(seconds)
+    spent = time.process_time() - spent
+    report(f"{seconds} s, {100 * spent / seconds:.1f} % of a processor", late_ms)
 
 
 if __name__ == "__main__":

@@ -183,3 +183,81 @@ def begin(world: World) -> Iterator[Callable[[Night], Running]]:
     yield start
     for running in begun:
         running.close()
+
+
+REHEARSAL_FILES = {
+    "book.toml": 'format = 1\nname = "Ports"\nrig = "rig"\n',
+    "rigs/rig.toml": """\
+format = 1
+title = "Over JACK"
+[ports.floor]
+input = "Floor*"
+[ports.host]
+output = "Host*"
+settle_ms = 20
+[controls.swell]
+kind = "pedal"
+port = "floor"
+channel = 1
+cc = 11
+[controls.next]
+kind = "switch"
+port = "floor"
+channel = 1
+cc = 80
+[targets.drive]
+port = "host"
+channel = 1
+cc = 70
+range = [0, 127]
+[targets.echo]
+port = "host"
+channel = 1
+cc = 71
+range = [0, 100]
+[steps]
+next = "next"
+guard_ms = 5
+""",
+    "songs/low.toml": """\
+format = 1
+title = "Low Lantern"
+tempo_bpm = 240
+duration = "0:03"
+program = { port = "host", channel = 1, number = 5 }
+[curves.verse.swell]
+travel = [0, 100]
+[curves.verse.swell.moves]
+drive = [0, 127]
+[curves.lead.swell]
+travel = [0, 50, 100]
+entry = "glide"
+[curves.lead.swell.moves]
+drive = [127, 20, 60]
+echo = [0, 100, 0]
+[[cues]]
+name = "Lead"
+at = "0:01"
+curves = "lead"
+[[cues]]
+name = "Out"
+at = "0:02"
+targets = { echo = 50 }
+""",
+}
+
+
+@pytest.fixture
+def small_book(tmp_path: Path) -> Path:
+    """A book of one song of three seconds, with a cue at each."""
+    for name, text in REHEARSAL_FILES.items():
+        file = tmp_path / "book" / name
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(text)
+    return tmp_path / "book"
+
+
+@pytest.fixture(name="waits")
+def _waits() -> Callable[..., Any]:
+    """Waits until something holds, and gives it."""
+    return until

@@ -13,76 +13,6 @@ from showrunner.book.read import read_book
 from showrunner.takes.replaying import differs_from_then, replay_steps, script_for
 from showrunner.takes.smf import read_take
 
-FILES = {
-    "book.toml": 'format = 1\nname = "Ports"\nrig = "rig"\n',
-    "rigs/rig.toml": """\
-format = 1
-title = "Over JACK"
-[ports.floor]
-input = "Floor*"
-[ports.host]
-output = "Host*"
-settle_ms = 20
-[controls.swell]
-kind = "pedal"
-port = "floor"
-channel = 1
-cc = 11
-[controls.next]
-kind = "switch"
-port = "floor"
-channel = 1
-cc = 80
-[targets.drive]
-port = "host"
-channel = 1
-cc = 70
-range = [0, 127]
-[targets.echo]
-port = "host"
-channel = 1
-cc = 71
-range = [0, 100]
-[steps]
-next = "next"
-guard_ms = 5
-""",
-    "songs/low.toml": """\
-format = 1
-title = "Low Lantern"
-tempo_bpm = 240
-duration = "0:03"
-program = { port = "host", channel = 1, number = 5 }
-[curves.verse.swell]
-travel = [0, 100]
-[curves.verse.swell.moves]
-drive = [0, 127]
-[curves.lead.swell]
-travel = [0, 50, 100]
-entry = "glide"
-[curves.lead.swell.moves]
-drive = [127, 20, 60]
-echo = [0, 100, 0]
-[[cues]]
-name = "Lead"
-at = "0:01"
-curves = "lead"
-[[cues]]
-name = "Out"
-at = "0:02"
-targets = { echo = 50 }
-""",
-}
-
-
-@pytest.fixture
-def book(tmp_path: Path) -> Path:
-    for name, text in FILES.items():
-        file = tmp_path / "book" / name
-        file.parent.mkdir(parents=True, exist_ok=True)
-        file.write_text(text)
-    return tmp_path / "book"
-
 
 @pytest.fixture
 def robot(world: Any) -> Iterator[Any]:
@@ -98,22 +28,24 @@ def pedal(raw: int) -> bytes:
     return bytes((0xB0, 11, raw))
 
 
-def test_a_take_over_real_ports_replays_to_the_byte_as_the_host_heard_it(world: Any, robot: Any, book: Path) -> None:
+def test_a_take_over_real_ports_replays_to_the_byte_as_the_host_heard_it(
+    world: Any, robot: Any, small_book: Path
+) -> None:
     rehearsal = world.start(
-        sys.executable, "-m", "showrunner.cli", "rehearse", "low", "--book", str(book), stdout=subprocess.PIPE
+        sys.executable, "-m", "showrunner.cli", "rehearse", "low", "--book", str(small_book), stdout=subprocess.PIPE
     )
     heard = robot.hears(1)
     robot.play([pedal(raw) for raw in (*range(128), *range(126, -1, -2), *range(0, 128, 3))], every_s=0.012)
     output, _ = rehearsal.communicate(timeout=20)
     assert rehearsal.returncode == 0, output
     heard += robot.heard()
-    (file,) = (book / "takes/low").iterdir()
+    (file,) = (small_book / "takes/low").iterdir()
     take = read_take(file)
     out = [event.data for event in take.events if event.direction == "out"]
     assert len(out) > 200
     assert heard == out
     assert [cue.cue for cue in take.cues] == ["start", "Lead", "Out"]
-    the_book = read_book(book).book
+    the_book = read_book(small_book).book
     steps = replay_steps(script_for(the_book, take, the_book.rigs["rig"]), take)
     assert differs_from_then(steps, take) is None
     # A reader from elsewhere: mido finds every message of both ways in the file.
