@@ -15,10 +15,9 @@ def _cues_too_close(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
         for before, after, gap in facts.gaps:
             if guard_s < gap < CUES_APART_S:
-                yield CUES_TOO_CLOSE.in_song(
+                yield CUES_TOO_CLOSE.at_cue(
                     facts,
-                    facts.cue_key(after),
-                    cue=after.name,
+                    after,
                     what=f'"{after.name}" comes {seconds(gap)} after "{before.name}"; a foot needs '
                     f"{CUES_APART_S:g} s between steps",
                     why="The second press comes late, or the first is missed while getting ready for the second.",
@@ -44,10 +43,9 @@ def _cue_in_guard(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
         for before, after, gap in facts.gaps:
             if 0 <= gap <= guard_s:
-                yield CUE_IN_GUARD.in_song(
+                yield CUE_IN_GUARD.at_cue(
                     facts,
-                    facts.cue_key(after),
-                    cue=after.name,
+                    after,
                     what=f'"{after.name}" comes {seconds(gap)} after "{before.name}", inside the guard of '
                     f"{seconds(guard_s)} against a second press",
                     why="The press is ignored, and the cue is not taken.",
@@ -71,10 +69,10 @@ def _cue_after_end(context: Context) -> Iterator[Finding]:
         duration = facts.piece.song.duration
         for moment in facts.piece.moments[1:]:
             if moment.at_s is not None and moment.at_s > duration:
-                yield CUE_AFTER_END.in_song(
+                yield CUE_AFTER_END.at_cue(
                     facts,
-                    facts.cue_key(moment, "at" if moment.cue is not None and moment.cue.bar is None else "bar"),
-                    cue=moment.name,
+                    moment,
+                    "at" if moment.cue is not None and moment.cue.bar is None else "bar",
                     what=f'"{moment.name}" is at {format_length(moment.at_s)}, and the song ends at '
                     f"{format_length(duration)}",
                     why="The song is over before the cue comes: what it sets, or damps, is never taken.",
@@ -99,10 +97,10 @@ def _say_too_long(context: Context) -> Iterator[Finding]:
         for moment in facts.piece.moments[1:]:
             words = len(moment.cue.say.split()) if moment.cue is not None and moment.cue.say is not None else 0
             if words > GLANCE_WORDS:
-                yield SAY_TOO_LONG.in_song(
+                yield SAY_TOO_LONG.at_cue(
                     facts,
-                    facts.cue_key(moment, "say"),
-                    cue=moment.name,
+                    moment,
+                    "say",
                     what=f'"{moment.name}" says {words} words; {GLANCE_WORDS} can be read at a glance',
                     why="The eyes leave the strings for longer, or the end isn't read.",
                     mend="Keep the one thing the hands must know; the rest belongs to rehearsal.",
@@ -124,10 +122,10 @@ def _say_too_late(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
         for before, after, gap in facts.gaps:
             if after.cue is not None and after.cue.say is not None and gap < (need := notice_s(facts, after)):
-                yield SAY_TOO_LATE.in_song(
+                yield SAY_TOO_LATE.at_cue(
                     facts,
-                    facts.cue_key(after, "say"),
-                    cue=after.name,
+                    after,
+                    "say",
                     what=f'what "{after.name}" says shows {seconds(gap)} before it, when "{before.name}" is taken; '
                     f"notice of {seconds(need)} is wanted",
                     why="There is no time to read it before it has to be done.",

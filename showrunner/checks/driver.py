@@ -20,10 +20,10 @@ def _no_driver(context: Context) -> Iterator[Finding]:
         if facts.piece.driver is not None or guitar not in context.rig.instruments:
             continue
         for moment in held(facts):
-            yield NO_DRIVER.in_song(
+            yield NO_DRIVER.at_cue(
                 facts,
-                facts.cue_key(moment, "hold"),
-                cue=moment.name,
+                moment,
+                "hold",
                 what=f'"{moment.name}" wants a note to ring by itself, and "{guitar}" on {context.rig.title} carries '
                 "no string driver",
                 why="The note dies away like any other.",
@@ -49,10 +49,10 @@ def _driver_off(context: Context) -> Iterator[Finding]:
         driver = facts.piece.driver
         for moment in held(facts) if driver is not None else ():
             if driver is not None and moment.by_hand.get(driver, "off") == "off":
-                yield DRIVER_OFF.in_song(
+                yield DRIVER_OFF.at_cue(
                     facts,
-                    facts.cue_key(moment, "hold"),
-                    cue=moment.name,
+                    moment,
+                    "hold",
                     what=f'"{moment.name}" wants a note to ring by itself while "{driver}" is off',
                     why="The driver doesn't drive: the note dies away.",
                     mend=f'Write by_hand = {{ "{driver}" = "…" }} at this cue or before, with a position that is on.',

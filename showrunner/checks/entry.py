@@ -39,10 +39,11 @@ def _cue_undone(context: Context) -> Iterator[Finding]:
                     has = f"has {amount(to, target.unit)}" + (
                         f" at {travel:g} %" if travel is not None else " at the nearest"
                     )
-                    yield CUE_UNDONE.in_song(
+                    yield CUE_UNDONE.at_cue(
                         facts,
-                        facts.cue_key(moment, "targets", name),
-                        cue=moment.name,
+                        moment,
+                        "targets",
+                        name,
                         what=f'"{moment.name}" sets "{name}" to {amount(named[name], target.unit)}, and "{control}" '
                         f"still moves it: its curve {has}",
                         why=f"At the first touch of \"{control}\" the value jumps from the cue's to the curve's.",
@@ -100,10 +101,11 @@ def _jump(context: Context, facts: Facts, moment: Moment, control: str, was: flo
     rows = {name: row_in(curve, name) for name in curve.moves if name in context.rig.targets}
     jumps = [n for n, value in rows.items() if not _same(context.rig.targets[n], value(was), value(to))]
     if jumps:
-        yield JUMP_ON_ENTRY.in_song(
+        yield JUMP_ON_ENTRY.at_cue(
             facts,
-            facts.cue_key(moment, "controls", control),
-            cue=moment.name,
+            moment,
+            "controls",
+            control,
             what=f'"{control}" should be at {to:g} % when "{moment.name}" comes in, and stands at {was:g} % until then',
             why=f"{listed(jumps)} {'comes' if len(jumps) == 1 else 'come'} in where the pedal stands, and "
             f"{'sweeps' if len(jumps) == 1 else 'sweep'} when the foot gets there.",
@@ -133,10 +135,11 @@ def _release_undoes(context: Context) -> Iterator[Finding]:
                     continue
                 release, at = springs[name], moment.controls[name]
                 if release is not None and after.controls[name] == at != release.to and _moves(facts, after, name):
-                    yield RELEASE_UNDOES.in_song(
+                    yield RELEASE_UNDOES.at_cue(
                         facts,
-                        facts.cue_key(moment, "controls", name),
-                        cue=moment.name,
+                        moment,
+                        "controls",
+                        name,
                         what=f'"{name}" is put at {at:g} % at "{moment.name}" and should still be there at '
                         f'"{after.name}"; it goes back to {release.to:g} % when the finger leaves it',
                         why="As soon as the hand does anything else, what the strip moves goes back with it.",

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from showrunner.checks.context import Context, Facts
+    from showrunner.state.moments import Moment
 
 Level = Literal["error", "warning", "note"]
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
@@ -45,6 +46,11 @@ class Rule(NamedTuple):
         """A finding in a song's file, or in the show's where tonight changes that part of the song."""
         kind, slug, place = facts.place(key)
         return Finding(self.name, self.level, kind, slug, place, facts.slug, cue, what, why, mend)
+
+    def at_cue(self, facts: "Facts", moment: "Moment", *inside: str, what: str, why: str, mend: str) -> Finding:
+        """A finding at a cue, or at the start, of a song: at what it says under these keys, the whole of it if none."""
+        key = facts.cue_key(moment, *inside)
+        return self.in_song(facts, key, what=what, why=why, mend=mend, cue=moment.name)
 
     def in_file(
         self, kind: str, slug: str, key: Key, *, what: str, why: str, mend: str, song: str | None = None

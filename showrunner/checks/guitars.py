@@ -68,10 +68,10 @@ def _note_never_stopped(context: Context) -> Iterator[Finding]:
         for moment in facts.piece.moments:
             since = None if not moment.ringing else since if since is not None else moment
         if since is not None:
-            yield NOTE_NEVER_STOPPED.in_song(
+            yield NOTE_NEVER_STOPPED.at_cue(
                 facts,
-                facts.cue_key(since, "hold"),
-                cue=since.name,
+                since,
+                "hold",
                 what=f'the note held from "{since.name}" is never stopped',
                 why="A driven note doesn't end by itself, and muting the output doesn't stop the string: it rings "
                 "on into the changeover.",
@@ -97,10 +97,9 @@ def _driver_left_on(context: Context) -> Iterator[Finding]:
         stands = before.last.by_hand.get(driver) if driver is not None else None
         if stands in (None, "off") or next_guitar is None or next_guitar == guitar:
             continue
-        yield DRIVER_LEFT_ON.in_song(
+        yield DRIVER_LEFT_ON.at_cue(
             before,
-            before.cue_key(before.last),
-            cue=before.last.name,
+            before.last,
             what=f'"{guitar}" is put down for "{next_guitar}" with its "{driver}" at "{stands}" '
             f'(next: "{after.title}")',
             why="The driver runs from its own battery with nothing plugged in: undamped strings start to ring on "

@@ -52,10 +52,11 @@ def _missing_position(context: Context) -> Iterator[Finding]:
                     continue
                 lacks = f'has no "{name}"' if control is None else f'has no "{position}" on "{name}"'
                 known = control.positions if control is not None else [n for n, c in controls.items() if c.by_hand]
-                yield MISSING_POSITION.in_song(
+                yield MISSING_POSITION.at_cue(
                     facts,
-                    facts.cue_key(moment, "by_hand", name),
-                    cue=moment.name,
+                    moment,
+                    "by_hand",
+                    name,
                     what=f'{context.rig.title} {lacks}, wanted at "{moment.name}"{offer(known, "there is")}',
                     why="The hands are told to set what isn't there, and the sound stays as it was.",
                     mend="Name one that is there, or add it to the rig.",

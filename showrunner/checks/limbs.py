@@ -41,10 +41,10 @@ def _limb_clash(context: Context) -> Iterator[Finding]:
         for moment in facts.placing:
             for limb, names in _by_limb(facts, context.rig, moment).items():
                 if len(names) > 1:
-                    yield LIMB_CLASH.in_song(
+                    yield LIMB_CLASH.at_cue(
                         facts,
-                        facts.cue_key(moment, "controls"),
-                        cue=moment.name,
+                        moment,
+                        "controls",
                         what=f'"{moment.name}" wants {listed(names)} moved at once, all with the {limb}'
                         if len(names) > 2
                         else f'"{moment.name}" wants {listed(names)} moved at once, both with the {limb}',
@@ -71,10 +71,10 @@ def _both_feet(context: Context) -> Iterator[Finding]:
             by_limb = _by_limb(facts, context.rig, moment)
             if by_limb.keys() >= FEET:
                 names = [name for limb in sorted(FEET) for name in by_limb[limb]]
-                yield BOTH_FEET.in_song(
+                yield BOTH_FEET.at_cue(
                     facts,
-                    facts.cue_key(moment, "controls"),
-                    cue=moment.name,
+                    moment,
+                    "controls",
                     what=f'"{moment.name}" wants {listed(names)} moved at once: both feet are off the ground',
                     why="Nobody stands on two pedals while playing: one comes late, or the player loses the balance.",
                     mend="Let the cue set the targets of one of them, or place it at another cue.",
@@ -107,10 +107,11 @@ def _hand_busy(context: Context) -> Iterator[Finding]:
                 if control is None or control.kind != "strip" or control.limb not in hands:
                     continue
                 if control.on_release is None or control.on_release.to != to:
-                    yield HAND_BUSY.in_song(
+                    yield HAND_BUSY.at_cue(
                         facts,
-                        facts.cue_key(moment, "controls", name),
-                        cue=moment.name,
+                        moment,
+                        "controls",
+                        name,
                         what=f'"{moment.name}" wants the {control.limb} on "{name}" at {to:g} % and to '
                         f"{hands[control.limb]}",
                         why="The finger leaves the strip to do the other: the strip lets go, or the other is missed.",
@@ -143,10 +144,9 @@ def _step_while_riding(context: Context) -> Iterator[Finding]:
             for name, at in facts.placed(moment).items():
                 riding = PLACE_PCT < at < 100 - PLACE_PCT and facts.piece.curve(moment, name) is not None
                 if riding and _limb(rig, name) == foot and rig.controls[name].kind == "pedal":
-                    yield STEP_WHILE_RIDING.in_song(
+                    yield STEP_WHILE_RIDING.at_cue(
                         facts,
-                        facts.cue_key(after),
-                        cue=after.name,
+                        after,
                         what=f'the {foot} has to step to "{after.name}" while it rides "{name}", in mid-travel '
                         f'({at:g} %) since "{moment.name}"',
                         why="Leaving the pedal pushes it on or lets it fall back, and the sound moves with it.",
@@ -184,10 +184,9 @@ def _foot_too_quick(context: Context) -> Iterator[Finding]:
                 was, since_s = last.get(foot, (name, 0.0))
                 has_s, needs_s = moment.at_s - since_s, _way_s(rig, was, name)
                 if has_s < needs_s:
-                    yield FOOT_TOO_QUICK.in_song(
+                    yield FOOT_TOO_QUICK.at_cue(
                         facts,
-                        facts.cue_key(moment),
-                        cue=moment.name,
+                        moment,
                         what=f'at "{moment.name}" the {foot} has {seconds(has_s)} from "{was}" to "{name}" and needs '
                         f"{needs_s:g} s",
                         why=f'"{name}" is moved late, or pressed without looking and missed.',

@@ -22,10 +22,11 @@ def _outside_range(context: Context) -> Iterator[Finding]:
         for moment in facts.naming:
             for name, value in facts.named(moment).items():
                 if name in ends and not ends[name][0] <= value <= ends[name][1]:
-                    yield OUTSIDE_RANGE.in_song(
+                    yield OUTSIDE_RANGE.at_cue(
                         facts,
-                        facts.cue_key(moment, "targets", name),
-                        cue=moment.name,
+                        moment,
+                        "targets",
+                        name,
                         **_words(name, value, targets[name], f'at "{moment.name}"'),
                     )
 
