@@ -5,8 +5,7 @@ from typing import Any
 
 import click
 
-from showrunner.cli.changeovers import rig_of
-from showrunner.cli.common import Call, command, find_show, open_book
+from showrunner.cli.common import Call, command, find_show, open_book, rig_for
 from showrunner.cli.output import columns, paragraph, print_json, print_lines
 from showrunner.live.evidence import battery_hours, played_seconds
 from showrunner.planning.batteries import MARGIN, SOUNDCHECK_H, USABLE, BatteryLife, battery_lives
@@ -22,7 +21,7 @@ def batteries(call: Call, show: str) -> None:
     """
     reading = open_book(call)
     slug = find_show(reading, show)
-    the_show, rig = reading.book.shows[slug], rig_of(reading, slug)
+    the_show, rig = reading.book.shows[slug], reading.book.rigs[rig_for(reading, slug)]
     time = running_time(reading.book, the_show, played=played_seconds(reading, the_show))
     lives = battery_lives(reading.book, the_show, rig, time, battery_hours(reading.root, reading.book, rig))
     if call.json:

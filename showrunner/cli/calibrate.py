@@ -1,6 +1,5 @@
 """`calibrate`: a control's reach and response found by asking, and written into its rig."""
 
-import difflib
 import time
 from collections import deque
 from collections.abc import Iterator
@@ -9,9 +8,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 import click
 
 from showrunner.book.change import apply, edit
-from showrunner.book.read import decoded, read_document
+from showrunner.book.read import read_document
 from showrunner.book.save import digest, save
-from showrunner.cli.common import Call, Trouble, command, faults_of, find, open_book, trouble
+from showrunner.cli.common import Call, Trouble, command, difference, faults_of, find, open_book, trouble
 from showrunner.cli.output import columns, number, print_json, print_lines
 from showrunner.curves.calibrate import Calibration, CalibrationError
 from showrunner.live.calibrating import Calibrating, Reader, Step
@@ -65,8 +64,7 @@ class Calibrated(NamedTuple):
     @property
     def difference(self) -> list[str]:
         """What changes, as a unified difference of the file's lines."""
-        texts = (decoded(self.before).splitlines(), decoded(self.after).splitlines())
-        return list(difflib.unified_diff(*texts, self.file, f"{self.file}, calibrated", lineterm="", n=2))
+        return difference(self.file, self.before, self.after, "calibrated")
 
 
 @command(

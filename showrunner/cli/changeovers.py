@@ -5,16 +5,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from showrunner.cli.common import Call, command, find_show, open_book, trouble
+from showrunner.cli.common import Call, command, find_show, open_book, rig_for
 from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines
 from showrunner.model.units import format_length
 from showrunner.planning.changeover import Changeover, changeovers
 from showrunner.planning.handwork import State, Step
 
 if TYPE_CHECKING:
-    from showrunner.book.read import Reading
     from showrunner.model.library import Book
-    from showrunner.model.rig import Rig
 
 
 @command(examples=("showrunner changeovers pellmarsh-hall", "showrunner changeovers pellmarsh-hall --json"))
@@ -27,20 +25,12 @@ def changeovers_(call: Call, show: str) -> None:
     """
     reading = open_book(call)
     slug = find_show(reading, show)
-    rig = rig_of(reading, slug)
+    rig = reading.book.rigs[rig_for(reading, slug)]
     found = changeovers(reading.book, reading.book.shows[slug], rig)
     if call.json:
         print_json(changeovers_data(slug, found))
     else:
         print_lines(changeover_lines(reading.book, slug, found))
-
-
-def rig_of(reading: "Reading", slug: str) -> "Rig":
-    """The rig that a show is played on; Trouble if it has none."""
-    rig = reading.book.rigs.get(reading.book.rig_of(reading.book.shows[slug]) or "")
-    if rig is None:
-        raise trouble(f'"{slug}" is played on no rig', "write rig = … into the show or into book.toml")
-    return rig
 
 
 def changeovers_data(slug: str, found: tuple[Changeover, ...]) -> dict[str, Any]:

@@ -235,6 +235,24 @@ def _unknown(reading: "Reading", kinds: tuple[str, ...], slug: str) -> Trouble:
     return trouble(f'no {names} "{slug}" in {reading.root}', did_you_mean(slug, known, other))
 
 
+def rig_for(reading: "Reading", show: str, rig: str | None = None) -> str:
+    """Slug of the rig that a show is played on: the one given, its own or the book's usual one; Trouble without one."""
+    found = rig or reading.book.rig_of(reading.book.shows[show])
+    if found is None:
+        raise trouble(f'the show "{show}" has no rig', 'write rig = "…" into it, or the usual one into book.toml')
+    return found
+
+
+def difference(file: str, before: bytes, after: bytes, change: str) -> list[str]:
+    """What an edit changes, as a unified difference of the file's lines; `change` says what it does."""
+    import difflib
+
+    from showrunner.book.read import decoded
+
+    texts = (decoded(before).splitlines(), decoded(after).splitlines())
+    return list(difflib.unified_diff(*texts, file, f"{file}, {change}", lineterm="", n=2))
+
+
 def tonight() -> datetime.date:
     """The date of the night that this is: until six in the morning yesterday's."""
     return (datetime.datetime.now() - datetime.timedelta(minutes=NIGHT_ENDS_MIN)).date()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from showrunner.cli.common import Call, command, find, find_show, open_book, tonight, trouble
+from showrunner.cli.common import Call, command, find, find_show, open_book, rig_for, tonight, trouble
 from showrunner.cli.output import columns, print_json, print_lines
 
 if TYPE_CHECKING:
@@ -166,9 +166,7 @@ def play(
 def _night(reading: "Reading", slug: str, rig: str | None, *, simulated: bool, full_house: bool) -> "Night":
     from showrunner.live.night import night_of
 
-    used = rig or reading.book.rig_of(reading.book.shows[slug])
-    if used is None:
-        raise trouble(f"the show {slug} has no rig", 'write rig = "…" into it, or name one with --rig')
+    used = rig_for(reading, slug, rig)
     log = (reading.root / "runs" / slug / f"{tonight()}.jsonl").resolve()
     return night_of(reading.book, slug, used, log=str(log), simulated=simulated, full_house=full_house)
 

@@ -11,8 +11,7 @@ from showrunner.book.change import apply, edit
 from showrunner.book.data import ABSENT
 from showrunner.book.read import decoded
 from showrunner.book.save import digest, save
-from showrunner.cli.changeovers import rig_of
-from showrunner.cli.common import Call, command, find_show, open_book, trouble
+from showrunner.cli.common import Call, command, find_show, open_book, rig_for, trouble
 from showrunner.cli.order_text import Found, order_lines
 from showrunner.cli.output import print_json, print_lines, working
 from showrunner.live.evidence import played_seconds
@@ -56,7 +55,7 @@ def order(call: Call, show: str, **asked: Any) -> None:
         raise click.UsageError("--swap only exchanges songs; --fit, --across-sets and --in-time look for a whole order")
     reading = open_book(call)
     slug = find_show(reading, show)
-    rig = rig_of(reading, slug)
+    rig = reading.book.rigs[rig_for(reading, slug)]
     write = asked.pop("write")
     try:
         with working("looking for a better order"):

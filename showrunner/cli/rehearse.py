@@ -33,7 +33,7 @@ if TYPE_CHECKING:
         "showrunner rehearse saltmarsh-signal --simulated --fast",
         "showrunner rehearse saltmarsh-signal --from Theme --to Solo --times 5",
         "showrunner rehearse pellmarsh-hall --loop heron-clock --times 5 --foot",
-        'showrunner rehearse pellmarsh-hall --loop "eel-road to heron-clock" --times 0',
+        'showrunner rehearse pellmarsh-hall --loop "eel-road to withy-boats" --foot',
         "showrunner rehearse low-lantern --take low-lantern/2026-11-14 --fast",
     )
 )

@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from showrunner.cli.common import Call, command, find_show, open_book, trouble
+from showrunner.cli.common import Call, command, find_show, open_book, rig_for
 from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines
 from showrunner.model.library import Book
 from showrunner.model.units import format_length
@@ -36,9 +36,7 @@ def soundcheck(call: Call, show: str, minutes: float | None) -> None:
     reading = open_book(call)
     slug = find_show(reading, show)
     the_show = reading.book.shows[slug]
-    rig = reading.book.rig_of(the_show)
-    if rig is None or rig not in reading.book.rigs:
-        raise trouble(f'no rig is named for "{slug}"', "name one in the show, or the usual one in book.toml")
+    rig = rig_for(reading, slug)
     found = plan(reading.book, the_show, reading.book.rigs[rig], None if minutes is None else minutes * 60)
     if call.json:
         print_json(soundcheck_data(slug, found))

@@ -1,13 +1,12 @@
 """A show's stand-ins put into its file, its comments and all else left as they are."""
 
-import difflib
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from showrunner.book.change import apply, edit
 from showrunner.book.data import ABSENT
-from showrunner.book.read import decoded
 from showrunner.book.save import digest, save
+from showrunner.cli.common import difference
 from showrunner.model.keys import KeyPath
 from showrunner.planning.standins import SongStandIns
 
@@ -25,8 +24,7 @@ class ShowFile(NamedTuple):
     @property
     def difference(self) -> list[str]:
         """What changes, as a unified difference of the file's lines."""
-        texts = (decoded(self.before).splitlines(), decoded(self.after).splitlines())
-        return list(difflib.unified_diff(*texts, self.file, f"{self.file}, with the stand-ins", lineterm=""))
+        return difference(self.file, self.before, self.after, "with the stand-ins")
 
 
 def with_found(reading: "Reading", show: str, found: Sequence[SongStandIns]) -> ShowFile:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from showrunner.cli.common import Call, command, find, find_show, open_book, trouble
+from showrunner.cli.common import Call, command, find, find_show, open_book, rig_for, trouble
 from showrunner.cli.output import paragraph, print_json, print_lines, working
 from showrunner.cli.standin_file import ShowFile, save_show, with_found
 from showrunner.model.nearest import did_you_mean
@@ -43,9 +43,7 @@ def standins(call: Call, show: str, rig: str | None, guitar: str | None, write: 
     rig_slug = find(reading, rig, "rig")[1] if rig is not None else None
     slug = find_show(reading, show, rig_slug)
     the_show = reading.book.shows[slug]
-    rig_slug = rig_slug or reading.book.rig_of(the_show)
-    if rig_slug is None or rig_slug not in reading.book.rigs:
-        raise trouble(f'the show "{slug}" has no rig', "say --rig RIG, or name one in the show or in book.toml")
+    rig_slug = rig_for(reading, slug, rig_slug)
     the_rig = reading.book.rigs[rig_slug]
     if guitar is not None:
         _print_spare(call, reading, slug, rig_slug, guitar)

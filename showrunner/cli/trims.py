@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from showrunner.cli.common import Call, command, find_show, open_book, trouble
+from showrunner.cli.common import Call, command, find_show, open_book, rig_for
 from showrunner.cli.output import columns, number, paragraph, print_json, print_lines
 from showrunner.cli.trims_kept import close, keep, parse_settings
 from showrunner.levels.air import USUAL_C, delay_ms, last_temperature_c
@@ -55,9 +55,7 @@ def trims(
     reading = open_book(call)
     slug = find_show(reading, show)
     the_show = reading.book.shows[slug]
-    rig = reading.book.rig_of(the_show)
-    if rig is None or rig not in reading.book.rigs:
-        raise trouble(f'no rig is named for "{slug}"', "name one in the show, or the usual one in book.toml")
+    rig = rig_for(reading, slug)
     if settings:
         reading = keep(call, reading, slug, settings)
         the_show = reading.book.shows[slug]

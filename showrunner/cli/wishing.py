@@ -1,6 +1,5 @@
 """A table of wishes put into a song's curve, its comments and all else left as they are."""
 
-import difflib
 import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -9,9 +8,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from showrunner.book.change import apply, edit
-from showrunner.book.read import decoded, read_document
+from showrunner.book.read import read_document
 from showrunner.book.save import digest, save
-from showrunner.cli.common import Fault, Trouble, faults_of, trouble
+from showrunner.cli.common import Fault, Trouble, difference, faults_of, trouble
 from showrunner.curves.wishes import Wish, Wishes, WishesError, read_wishes
 from showrunner.model.keys import KeyPath
 from showrunner.model.nearest import did_you_mean
@@ -32,8 +31,7 @@ class Wished(NamedTuple):
     @property
     def difference(self) -> list[str]:
         """What changes, as a unified difference of the file's lines."""
-        texts = (decoded(self.before).splitlines(), decoded(self.after).splitlines())
-        return list(difflib.unified_diff(*texts, self.file, f"{self.file}, with the table", lineterm=""))
+        return difference(self.file, self.before, self.after, "with the table")
 
 
 def wishes_in(file: str) -> Wishes:

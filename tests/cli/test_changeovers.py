@@ -43,7 +43,7 @@ def test_a_show_that_is_played_on_no_rig_exits_2(run, book: Path):
     (book / "book.toml").write_text('format = 1\nname = "No usual rig"\n')
     result = run("changeovers", "friday", "--book", book)
     assert result.exit_code == 2
-    assert "write rig = … into the show" in result.stderr
+    assert "has no rig; write rig" in result.stderr
 
 
 def test_batteries_have_the_shape_of_the_design(run_json, book: Path):
