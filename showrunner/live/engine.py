@@ -168,11 +168,17 @@ class Engine:
             self._tell(at_s, out.shows)
 
     def _take_in(self, now_s: float) -> None:
-        """Bring the state up to what went over roads, those taken down meanwhile included."""
+        """Bring the state up to what went over roads, those taken down meanwhile included.
+
+        What was under way on a road as it was taken down is older than what the control's next road took.
+        """
+        newer: dict[str, int] = {}
         for name, road in self._built.items():
             stamp_s = self._stamps.pop(name, None)
             if road.touched or stamp_s is not None:
-                self.state = absorb(self.script, self.state, road.take(), now_s if stamp_s is None else stamp_s)
+                lane = road.take()
+                self.state = absorb(self.script, self.state, lane, now_s if stamp_s is None else stamp_s)
+                newer[name] = lane.raw
         strays = [road for road, _ in self._retired if road.touched]
         self._retired = [(road, until_s) for road, until_s in self._retired if now_s < until_s]
         for road in strays:
@@ -180,7 +186,7 @@ class Engine:
             targets = () if lane.table is None else lane.table.targets
             known = {name: number for name, number in self.state.known.items() if name not in targets}
             self.state = replace(self.state, known=known)
-            self._fold(Moved(now_s, lane.control, lane.raw))
+            self._fold(Moved(now_s, lane.control, newer.get(lane.control, lane.raw)))
 
     def _build(self) -> None:
         """Lay a road for each control that can take one; those that stay as they were are kept."""

@@ -4,6 +4,7 @@ import socket
 import threading
 import time
 from collections import deque
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,12 +12,14 @@ from typing import TYPE_CHECKING, Any
 from showrunner.live.folder import LINK, read_json, where_run, write_json
 from showrunner.live.frames import FrameError, Frames, pack
 from showrunner.live.freeze import from_json
+from showrunner.live.orders import KEPT, Orders
 from showrunner.live.pipes import STARTS_WITHIN_S
 from showrunner.live.seen import Sight
 
 if TYPE_CHECKING:
     from showrunner.live.night import Night
     from showrunner.live.picture import Picture, What
+    from showrunner.state.events import Notice
     from showrunner.state.script import Script
 
 SOCKET = "link"
@@ -26,10 +29,6 @@ ANSWERS_WITHIN_S = 2.0
 TRIES_AGAIN_S = 0.1
 SILENT_AFTER_S = 1.5
 """Without a word for this long the show counts as not answering."""
-
-UNSENT_FOR_S = 1.0
-"""A step asked for while the watcher is started anew is taken if it is back this soon, else dropped."""
-
 
 ASKS_AGAIN_S = 0.1
 """A sight asked for this long ago is asked for once more."""
@@ -123,7 +122,7 @@ class RemoteShow:
         self._asked_s: float | None = None
         self.simulated = False
         self.changed = threading.Event()
-        self._unsent: deque[tuple[float, dict[str, Any]]] = deque(maxlen=16)
+        self._orders, self._dropped_s, self._anew = Orders(), deque[float](maxlen=KEPT), False
         self._open = True
         self._heard_s = time.perf_counter()
         self._ended = False
@@ -166,6 +165,8 @@ class RemoteShow:
         if self._picture is None or self._picture[0] is not newest:
             self._picture = newest, _picture(newest)
         moved = self._picture[1].moved_to(now_s)
+        if self._dropped_s:
+            moved = moved._replace(notices=(*moved.notices, *_not_taken(self._dropped_s)))
         if self._ended:
             return moved._replace(engine="ended")
         silent = self._gone or now_s - self._heard_s > SILENT_AFTER_S
@@ -220,13 +221,14 @@ class RemoteShow:
             return self._frozen
 
     def _send(self, message: dict[str, Any]) -> None:
+        """Send an order; where that can't be, or nothing comes of it, it is sent once more when the show is back."""
+        self._pass_on(self._orders.new(message))
+
+    def _pass_on(self, message: dict[str, Any]) -> None:
         link = self._link
-        try:
-            if link is None:
-                raise OSError("not connected")
-            link.sendall(pack(message))
-        except OSError:
-            self._unsent.append((time.perf_counter(), message))
+        if link is not None:
+            with suppress(OSError):
+                link.sendall(pack(message))
 
     def _listen(self) -> None:
         while self._open and not self._ended:
@@ -235,21 +237,20 @@ class RemoteShow:
                 time.sleep(TRIES_AGAIN_S)
                 with suppress(LinkError):
                     self._link = connect(self._folder)
-                    self._send_late()
                 continue
             with suppress(OSError, FrameError, ValueError):
                 link.settimeout(SILENT_AFTER_S)
                 self._read(link)
             self._link = None
             link.close()
-            self._gone = True
+            self._gone = self._anew = True
             self.changed.set()
 
-    def _send_late(self) -> None:
-        while self._unsent:
-            asked_s, message = self._unsent.popleft()
-            if time.perf_counter() - asked_s < UNSENT_FOR_S:
-                self._send(message)
+    def _ask_again(self) -> None:
+        late, dropped = self._orders.late()
+        for message in late:
+            self._pass_on(message)
+        self._dropped_s.extend([time.perf_counter()] * dropped)
 
     def _read(self, link: socket.socket) -> None:
         frames = Frames()
@@ -261,8 +262,19 @@ class RemoteShow:
                 if "picture" in message:
                     self.simulated = bool(message.get("simulated", self.simulated))
                     self._newest, self._gone = message["picture"], False
+                    self._orders.done(message.get("done", ()))
+                    if self._anew:
+                        self._anew = False
+                        self._ask_again()
                     self._first.set()
                 if "gone" in message:
-                    self._gone = True
+                    self._gone = self._anew = True
                 self._ended = self._ended or "ended" in message
                 self.changed.set()
+
+
+def _not_taken(dropped_s: Iterable[float]) -> "list[tuple[float, Notice]]":
+    """That keys were lost with the watcher or the engine, as a screen says it."""
+    from showrunner.state.events import Notice
+
+    return [(at_s, Notice("nothing", say="that key was not taken; press it again")) for at_s in list(dropped_s)]

@@ -5,6 +5,8 @@ import os
 import sys
 import threading
 import time
+from collections import deque
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, get_args
 
@@ -13,6 +15,7 @@ from showrunner.live.fake import FakeSystem
 from showrunner.live.folder import ERRORS, PORTS, STATE, read_json, write_json
 from showrunner.live.freeze import from_json, to_json
 from showrunner.live.night import Night, read_night
+from showrunner.live.orders import KEPT
 from showrunner.live.picture import What
 from showrunner.live.player import Player
 from showrunner.live.ports import System
@@ -32,9 +35,10 @@ SERVER_GONE = 3
 class Process:
     """Threads around a player: `main` keeps its time, others look at ports, report and take orders."""
 
-    def __init__(self, folder: Path, watcher: int, system: System, player: Player) -> None:
+    def __init__(self, folder: Path, watcher: int, system: System, player: Player, done: Iterable[str] = ()) -> None:
         self._folder, self._system, self._player = folder, system, player
         self._ended = threading.Event()
+        self._ordering, self._done = threading.Lock(), deque(done, maxlen=KEPT)
         self._sent_to: pipes.Pipes | None = None
         self._last = dict(player.patch.last)
         self._up = pipes.own(watcher, self._heard)
@@ -68,13 +72,16 @@ class Process:
         while True:
             woken = self._player.changed.wait(REPORTS_EVERY_S)
             self._player.changed.clear()
-            picture, up = self._player.picture(time.time()), self._up
+            up = self._up
+            with self._ordering:
+                picture, done = self._player.picture(time.time()), list(self._done)
             if up is not self._sent_to:
                 self._sent_to, number, shown = up, 0, None
             said = [of for of in self._player.unwritten() if of.number > number]
             now_s = time.perf_counter()
             if woken or said or picture.state is not shown or now_s - sent_s >= pipes.BEAT_S:
-                if up.send({"picture": to_json(picture), "said": to_json(said), "engine": os.getpid()}):
+                told = {"picture": to_json(picture), "said": to_json(said), "engine": os.getpid(), "done": done}
+                if up.send(told):
                     shown, sent_s = picture.state, now_s
                     number = said[-1].number if said else number
                 if woken:
@@ -88,6 +95,17 @@ class Process:
                 self._up = pipes.start("showrunner.live.watcher", arguments, self._folder / ERRORS, self._heard)
 
     def _heard(self, message: dict[str, Any]) -> None:
+        """An order that was done before is not done again; one and its name are in the same picture or in none."""
+        name = message.get("id")
+        if not isinstance(name, str):
+            self._order(message)
+            return
+        with self._ordering:
+            if name not in self._done:
+                self._order(message)
+                self._done.append(name)
+
+    def _order(self, message: dict[str, Any]) -> None:
         match message:
             case {"ask": str(what)} if what in get_args(What):
                 self._player.ask(what)
@@ -117,12 +135,13 @@ def main(arguments: list[str]) -> None:
     saved = read_json(folder / STATE)
     state = from_json(State, saved["state"]) if saved is not None else None
     began_s = saved["began_s"] if saved is not None else None
+    done = saved.get("done", ()) if saved is not None else ()
     system = _system(night)
     player = Player(
         script, system, time.perf_counter, state=state, began_s=began_s, last=read_json(folder / PORTS) or {}
     )
     player.realtime = realtime
-    process = Process(folder, int(arguments[-1]), system, player)
+    process = Process(folder, int(arguments[-1]), system, player, done)
     gc.collect()
     gc.freeze()
     gc.disable()

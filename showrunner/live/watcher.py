@@ -17,6 +17,7 @@ from showrunner.live.frames import FrameError, Frames, pack
 from showrunner.live.link import ANSWERS_WITHIN_S, knows, listen
 from showrunner.live.looking import Looker, load
 from showrunner.live.night import Night, read_night
+from showrunner.live.orders import TOLD
 from showrunner.live.runlog import RunLog, entries, trim_entry
 from showrunner.state.events import Trim
 
@@ -90,7 +91,8 @@ class Watcher:
             self._ended.set()
 
     def _framed(self, message: dict[str, Any]) -> dict[str, Any]:
-        return {"picture": message["picture"], "simulated": self._night.simulated}
+        done = message.get("done", [])[-TOLD:]
+        return {"picture": message["picture"], "simulated": self._night.simulated, "done": done}
 
     def _tell(self, screen: "Screen", looker: Looker) -> None:
         """Say to a screen without documents what to show now."""
@@ -118,10 +120,9 @@ class Watcher:
         self._saved_s = time.perf_counter()
         if self._last is not None:
             at_s, state, began_s = self._last["picture"][:3]
+            kept = {"state": state, "began_s": began_s, "done": self._last.get("done", []), "at_s": at_s}
             with suppress(OSError):
-                write_json(
-                    self._folder / STATE, {"state": state, "began_s": began_s, "at_s": at_s, "unix_s": time.time()}
-                )
+                write_json(self._folder / STATE, {**kept, "unix_s": time.time()})
 
     def _accept(self) -> None:
         while True:
@@ -146,7 +147,7 @@ class Watcher:
                         screen.show(pack(self._framed(self._last) if self._last is not None else {}))
                     elif "sight" in message:
                         self._tell(screen, looker)
-                    elif message.keys() <= {"ask", "jump", "move", "trim", "withhold", "end"}:
+                    elif message.keys() <= {"ask", "jump", "move", "trim", "withhold", "end", "id"}:
                         self._engine.send(message)
         self._screens.discard(screen)
         screen.close()

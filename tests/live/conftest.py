@@ -138,6 +138,10 @@ class Running:
         """Wait for the newest picture's state to be as said."""
         until(lambda: self.show.picture().engine != "not answering" and holds(self.show.picture().state), what)
 
+    def shows(self, holds: Callable[[Any], Any], what: str) -> None:
+        """Wait for the newest picture to be as said."""
+        until(lambda: holds(self.show.picture()), what)
+
     def step(self, what: Any, holds: Callable[[Any], Any]) -> None:
         self.until(lambda _: True, "an answer")
         self.show.ask(what)

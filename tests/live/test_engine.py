@@ -1,6 +1,7 @@
 """The engine sends what the fold says, by whichever road a message takes."""
 
 import threading
+from collections.abc import Callable
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -61,6 +62,7 @@ class Bench:
         self.now_s = 0.0
         self.sent: list[bytes] = []
         self.gone = False
+        self.meanwhile: Callable[[], object] | None = None
         self.script = Script(RIG, {"a": prepare("a", SONG, RIG), "b": prepare("b", SONG, RIG)}, ("a", "b"))
         state, _ = open_show(self.script, 0.0)
         self.engine = Engine(self.script, state, {"host": self.send}, lambda: self.now_s, lambda _at_s, _shows: None)
@@ -69,6 +71,9 @@ class Bench:
     def send(self, message: bytes) -> None:
         if self.gone:
             raise PortError("host", "gone")
+        meanwhile, self.meanwhile = self.meanwhile, None
+        if meanwhile is not None:
+            meanwhile()
         self.sent.append(message)
 
     def pass_time(self, for_s: float) -> None:
@@ -104,6 +109,21 @@ def test_a_sweep_over_the_fast_road_sends_just_what_changes(bench: Bench) -> Non
         bytes(message) for v in (1, 2, 3) for message in ((0xB0, 20, v), (0xB0, 21, 127 - v))
     ]
     assert bench.engine.look().raws["swell"] == 3
+
+
+def test_a_message_under_way_on_a_road_that_is_taken_down_never_overtakes_the_next(bench: Bench) -> None:
+    bench.hear(b"\xb0\x0b\x14")
+    bench.hear(b"\xb0\x0b\x15")
+    bench.meanwhile = lambda: bench.engine.do(Asked(bench.now_s, "next"))
+    bench.hear(b"\xb0\x0b\x1e")
+    bench.hear(b"\xb0\x0b\x5a")
+    bench.pass_time(0.1)
+    state = bench.engine.look()
+    table = bench.script.table("a", "lead", "swell")
+    assert state.raws["swell"] == 90
+    assert table is not None
+    wanted = {RIG.targets[name].cc: number for name, number in zip(table.targets, table.row(90), strict=True)}
+    assert bench.receiver().items() >= wanted.items()
 
 
 def test_lists_of_numbers_are_heard_like_bytes(bench: Bench) -> None:
