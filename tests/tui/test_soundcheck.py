@@ -318,7 +318,7 @@ async def test_the_input_gain_is_said_to_be_set_by_hand(shelf: Shelf, playing: L
 async def test_what_a_run_moved_is_offered_for_the_show_once_it_has_ended(shelf: Shelf) -> None:
     before = volume_on_disk(shelf)
     trim = Trim("soundcheck", "interface volume", before, before - 2, "dB", by_hand=False)
-    append(shelf.root / "runs" / SHOW / "2026-11-21.jsonl", {"unix_s": 1.0, "kind": "trimmed", **trim_entry(trim)})
+    append(shelf.root / "runs" / SHOW / "2026-12-19.jsonl", {"unix_s": 1.0, "kind": "trimmed", **trim_entry(trim)})
     app = Screens(SoundcheckScreen(shelf))
     async with app.run_test(size=WIDE) as pilot:
         await settled(app, pilot)
