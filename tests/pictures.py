@@ -13,10 +13,14 @@ from pathlib import Path
 from showrunner.live.local import LocalShow
 from showrunner.live.night import night_of
 from showrunner.live.picture import Picture
+from showrunner.live.rehearsal_local import LocalRehearsal
 from showrunner.places import demo_book
+from showrunner.planning.rehearsals import Wanted
+from showrunner.planning.rehearsals import plan_of as plan_of_rehearsal
 from showrunner.planning.underway import plan_of
 from showrunner.tui.app import Screens, place
 from showrunner.tui.screens.playing import PlayingScreen
+from showrunner.tui.screens.rehearse_play import RehearsingScreen
 from showrunner.tui.shelf import Shelf
 
 FOLDER = Path(__file__).parent.parent / ".pictures"
@@ -72,6 +76,17 @@ async def playing(shelf: Shelf, act: Callable[[Show, Clock], None]) -> str:
     return await drawn(Screens(PlayingScreen(show, plan_of(shelf.book, night.the_show, show.script.rig))))
 
 
+async def rehearsing(shelf: Shelf) -> str:
+    """A song from one cue to another, the pedal on its way, in the first time of five."""
+    clock, wanted = Clock(), Wanted("full", song=SONG, start="Theme", stop="Solo", times=5, by_foot=True)
+    with tempfile.TemporaryDirectory() as folder:
+        client = LocalRehearsal(plan_of_rehearsal(shelf.book, wanted), wanted, Path(folder), clock)
+        clock.now_s = 3
+        client.move("swell", 90)
+        clock.now_s = 58
+        return await drawn(Screens(RehearsingScreen(client, by_foot=True)))
+
+
 async def on_the_book(shelf: Shelf, name: str, *keys: str) -> str:
     """A screen on the book after some keys."""
     return await drawn(Screens(place(name)(shelf)), *keys)
@@ -100,6 +115,7 @@ def pictures() -> dict[str, str]:
             "song-playing": asyncio.run(playing(shelf, in_a_song)),
             "changeover": asyncio.run(playing(shelf, in_a_changeover)),
             "set": asyncio.run(on_the_book(shelf, "set", "down", "down", "down", "down")),
+            "rehearsing": asyncio.run(rehearsing(shelf)),
             "after": asyncio.run(on_the_book(shelf, "after", "down", "down")),
             "song": asyncio.run(on_the_book(shelf, "song", *["full_stop"] * 8)),
         }

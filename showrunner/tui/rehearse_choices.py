@@ -161,14 +161,18 @@ def clocks(rig: Rig) -> list[str | None]:
     return [None, *(name for name, port in rig.ports.items() if port.sends)]
 
 
-def how_lines(book: Book, choice: Choice, how: How, rig: str | None) -> Iterator[tuple[str, str, str]]:
+def how_lines(
+    book: Book, choice: Choice, how: How, rig: str | None, show: str | None
+) -> Iterator[tuple[str, str, str]]:
     """How it will be rehearsed: the key that changes it, what it is, and what is chosen."""
     if choice.kind == "song":
         yield "f", "from", how.start or "the start"
         yield "t", "to", how.stop or "the end"
     if choice.kind != "show":
         yield "n", "times", "round and round" if how.times is None else str(how.times)
-    yield "c", "cues", "by foot, or the next key; the clock counts" if how.by_foot else "by the clock"
+    yield "c", "cues", "by foot or key; the clock counts" if how.by_foot else "by the clock"
+    if show is not None and show in book.shows:
+        yield "s", "show", book.shows[show].title
     yield "o", "rig", book.rigs[rig].title if rig is not None and rig in book.rigs else "no rig"
-    yield "r", "ports", "simulated: keys move the pedals" if how.simulated else "the real ones"
+    yield "r", "ports", "none: keys move pedals" if how.simulated else "the real ones"
     yield "m", "clock", "no MIDI clock" if how.clock_to is None else f"MIDI clock to {how.clock_to}"

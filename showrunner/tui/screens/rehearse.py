@@ -326,10 +326,9 @@ class RehearseScreen(BookScreen):
             went.update("")
             return
         self._fit(choice)
-        lines = how_lines(self.shelf.book, choice, self._how, self.rig)
-        how.update(
-            "\n".join([choice.title(self.shelf.book).strip(), *(f"{k}  {what:<6} {to}" for k, what, to in lines)])
-        )
+        rows = how_lines(self.shelf.book, choice, self._how, self.rig, self.shelf.show)
+        lines = [choice.title(self.shelf.book).strip(), *(f"{key}  {what:<6} {to}" for key, what, to in rows)]
+        how.update("\n".join(lines))
         went.update("\n".join(self._went(choice, self._found)) if self._found is not None else "")
 
     def _fit(self, choice: Choice) -> None:
