@@ -26,8 +26,14 @@ class RtMidiSystem:
         self._server = Server() if _wants_jack() else None
 
     def alive(self) -> bool:
-        """Whether the sound server still answers; once it does not, only a new process reaches the next one."""
+        """Whether the sound server still answers."""
         return self._server is None or not self._server.gone
+
+    def renew(self) -> None:
+        self.close()
+        if self._server is not None:
+            self._server.leave()
+            self._server = Server()
 
     def ready(self) -> bool:
         """Whether there is a server to open ports on; its clients may be made once there is."""

@@ -15,6 +15,7 @@ class FakeSystem:
         self._inputs, self._outputs = list(inputs), list(outputs)
         self._listening: dict[str, Hears] = {}
         self.sent: deque[tuple[str, bytes]] = deque(maxlen=remembers)
+        self.ended = False
 
     @classmethod
     def simulated(cls, rig: Rig, *, remembers: int | None = 1024) -> "FakeSystem":
@@ -29,8 +30,12 @@ class FakeSystem:
         return True
 
     def alive(self) -> bool:
-        """Always."""
-        return True
+        """Until a test says that it has ended."""
+        return not self.ended
+
+    def renew(self) -> None:
+        """It is there again, with nothing plugged in."""
+        self._inputs, self._outputs, self.ended = [], [], False
 
     def inputs(self) -> tuple[str, ...]:
         return tuple(self._inputs)

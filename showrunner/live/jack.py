@@ -42,6 +42,12 @@ class Server:
         self._library.jack_activate(client)
         return True
 
+    def leave(self) -> None:
+        """Let go of the server, which may have ended; the last client to be closed, as the next server wants it."""
+        if self._library is not None and self._client is not None:
+            self._library.jack_client_close(ctypes.c_void_p(self._client))
+        self._client = None
+
 
 def library() -> Any:
     """The system's own libjack, None where there is none.

@@ -49,6 +49,13 @@ class Kept:
     def alive(self) -> bool:
         return self._system.alive()
 
+    def renew(self) -> None:
+        """Close all of them: nothing comes in from a server that has ended, and the next one wants it so."""
+        for kept in (*self._inputs.values(), *self._outputs.values(), *self._aside):
+            kept.end()
+        self._inputs, self._outputs, self._aside = {}, {}, []
+        self._system.renew()
+
     def inputs(self) -> tuple[str, ...]:
         return self._system.inputs()
 
@@ -107,6 +114,11 @@ class KeptInput:
         self.hears = None
         self._system.let_go(self, self._name)
 
+    def end(self) -> None:
+        """Close it for good."""
+        if self.opened is not None:
+            self.opened.close()
+
 
 class KeptOutput:
     """An open output."""
@@ -120,3 +132,7 @@ class KeptOutput:
 
     def close(self) -> None:
         self._system.let_go(self, self._name)
+
+    def end(self) -> None:
+        """Close it for good."""
+        self._opened.close()

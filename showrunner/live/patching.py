@@ -69,7 +69,12 @@ class Patch:
         return frozenset(name for name, plug in self._plugs.items() if not plug.whole)
 
     def look(self, now_s: float) -> list[PortLost | PortFound]:
-        """Open what has come and give up what has gone; what the engine has to be told, in order."""
+        """Open what has come and give up what has gone; what the engine has to be told, in order.
+
+        All of a sound server that has ended is closed before anything is opened on the next one.
+        """
+        if not self._system.alive():
+            return self._renew(now_s)
         if not self._system.ready():
             return []
         for _, part in [late for late in self._closing if late[0] <= now_s]:
@@ -87,6 +92,20 @@ class Patch:
             if whole != plug.whole:
                 plug.whole = whole
                 events.append(PortFound(now_s, name) if whole else PortLost(now_s, name))
+        return events
+
+    def _renew(self, now_s: float) -> list[PortLost | PortFound]:
+        events: list[PortLost | PortFound] = []
+        for name, plug in self._plugs.items():
+            for side in list(plug.parts):
+                self._give_up(name, side, now_s)
+            if plug.whole:
+                plug.whole = False
+                events.append(PortLost(now_s, name))
+        for _, part in self._closing:
+            _close(part)
+        self._closing = []
+        self._system.renew()
         return events
 
     def drop(self, name: str, now_s: float) -> None:

@@ -40,7 +40,10 @@ class System(Protocol):
         """Whether the system can be asked for ports at all; a sound server may not have been started yet."""
 
     def alive(self) -> bool:
-        """False once the sound server behind the ports has ended: then only a new process can reach the next one."""
+        """False once the sound server behind the ports has ended: the next one is reached after `renew`."""
+
+    def renew(self) -> None:
+        """Let go of a sound server that has ended; every port of it must have been closed before."""
 
     def inputs(self) -> tuple[str, ...]:
         """Names of what can be listened to now; PortError if the system doesn't answer."""

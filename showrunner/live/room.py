@@ -77,6 +77,7 @@ class Room:
 
     def __init__(self, script: Script, system: System | None, say: Callable[[str], object] = print) -> None:
         self._waiting: queue.SimpleQueue[tuple[float, Callable[[Rehearsal, float], object]]] = queue.SimpleQueue()
+        self._system = system
         self._patch = None if system is None else Patch(system, script.rig, self._hears)
         self._broken: list[str] = []
         self._say, self._said = say, False
@@ -85,8 +86,13 @@ class Room:
         self._began_s = time.perf_counter()
 
     def send(self, port: str, message: bytes) -> None:
-        """Send to a port of the rig; one that is not there is told when it is looked at."""
-        if self._patch is None:
+        """Send to a port of the rig; one that is not there is told when it is looked at.
+
+        A send into a sound server that has ended may never return, so nothing is sent then.
+        """
+        if self._patch is None or self._system is None:
+            return
+        if not self._system.alive():
             return
         try:
             self._patch.sends[port](message)

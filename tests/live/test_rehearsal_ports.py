@@ -52,3 +52,35 @@ def test_a_take_over_real_ports_replays_to_the_byte_as_the_host_heard_it(
     tracks = {track.name: [m.bytes() for m in track if not m.is_meta] for track in mido.MidiFile(file).tracks}
     assert [bytes(message) for message in tracks["out host"]] == out
     assert len(tracks["in floor"]) == sum(event.direction == "in" for event in take.events)
+
+
+def test_a_rehearsal_plays_on_over_the_next_server_when_one_ends(world: Any, robot: Any, small_book: Path) -> None:
+    song = small_book / "songs/low.toml"
+    song.write_text(song.read_text().replace('"0:03"', '"0:12"'))
+    rehearsal = world.start(
+        sys.executable, "-m", "showrunner.cli", "rehearse", "low", "--book", str(small_book), stdout=subprocess.PIPE
+    )
+    robot.hears(1)
+    world.kill_server()
+    robot.kill()
+    world.start_server()
+    other = world.robot()
+    other.do("plug", "Floor 1")
+    other.do("host", "Host")
+    other.hears(1)
+    for _ in range(30):
+        other.play([pedal(raw) for raw in (40, 80)], every_s=0.02)
+    assert {message[:2] for message in other.hears(3)} & {b"\xb0\x46", b"\xb0\x47"}
+    output, _ = rehearsal.communicate(timeout=40)
+    assert rehearsal.returncode == 0, output
+    other.kill()
+    (file,) = (small_book / "takes/low").iterdir()
+    take = read_take(file)
+    assert [(port.port, port.there) for port in take.ports][-4:] == [
+        ("floor", False),
+        ("host", False),
+        ("floor", True),
+        ("host", True),
+    ]
+    the_book = read_book(small_book).book
+    assert differs_from_then(replay_steps(script_for(the_book, take, the_book.rigs["rig"]), take), take) is None
