@@ -37,6 +37,9 @@ class Screens(App[None]):
             self.register_theme(theme)
         chosen = self._settings.theme if self._settings.theme in self.available_themes else DARK.name
         self.set_reactive(App.theme, chosen)
+        self.stylesheet.set_variables(self.get_css_variables())
+        for name, on in (("-dark-mode", self.current_theme.dark), ("-light-mode", not self.current_theme.dark)):
+            self.set_class(on, name, update=False)
         self.set_keymap(dict(self._settings.keys))
 
     def get_default_screen(self) -> Screen[None]:

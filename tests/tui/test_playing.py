@@ -6,10 +6,12 @@ from functools import wraps
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from textual.color import Color
 
 from showrunner.tui.app import Screens
 from showrunner.tui.screens.playing import PlayingScreen
 from showrunner.tui.settings import Settings
+from showrunner.tui.themes import THEMES
 from showrunner.tui.widgets.bigtype import BigType
 from showrunner.tui.widgets.ruler import Rulers
 
@@ -158,3 +160,13 @@ async def test_any_keys_on_any_terminal_leave_it_standing(make_bench, keys, size
         await pilot.press(*keys)
         await pilot.resize_terminal(80, 24)
         assert app.screen.seen is not None
+
+
+@pytest.mark.parametrize("theme", [theme.name for theme in THEMES])
+@driven
+async def test_the_first_screen_is_painted_in_the_theme_that_was_chosen(bench, theme) -> None:
+    app = app_of(bench, theme=theme)
+    async with app.run_test():
+        background = next(each.background for each in THEMES if each.name == theme)
+        assert app.screen.styles.background == Color.parse(background or "")
+        assert ("-dark-mode" in app.classes) == app.current_theme.dark
