@@ -331,9 +331,20 @@ async def test_a_show_that_was_not_played_says_how(shelf: Shelf, until) -> None:
     shelf.show = "oxcote-theatre"
     app = app_of(shelf)
     async with app.run_test() as pilot:
-        await shown(app, pilot, until, "was not played yet")
-        await pilot.press("c", "o", "x", "n", "comma", "full_stop")
+        await shown(app, pilot, until, "was not played yet", "n shows the nights of other shows")
+        await pilot.press("c", "o", "x", "comma", "full_stop")
         assert isinstance(app.screen, AfterScreen)
+
+
+@driven
+async def test_another_shows_night_is_picked_from_a_show_that_was_not_played(shelf: Shelf, until) -> None:
+    shelf.show = "oxcote-theatre"
+    app = app_of(shelf)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await shown(app, pilot, until, "was not played yet")
+        await pilot.press("n", *"11-28", "enter")
+        await shown(app, pilot, until, "2026-11-28 · not closed")
+        assert shelf.show == SHOW
 
 
 @driven

@@ -70,7 +70,7 @@ class AfterScreen(BookScreen):
     def on_mount(self) -> None:
         """Read the runs in the background, and show the latest."""
         self._nights: Nights | None = None
-        self._at: tuple[str, int] | None = None
+        self._at: tuple[str, int | None] | None = None
         self._stamp: tuple[object, ...] = ()
         self._compared: Compared | None = None
         super().on_mount()
@@ -96,13 +96,12 @@ class AfterScreen(BookScreen):
     @property
     def look(self) -> Look | None:
         """The performance that is shown: the one chosen, else the latest night's with the most songs."""
-        looks = self.looks
-        for look in looks:
-            if (look.run.date, look.number) == self._at:
-                return look
-        last = [look for look in looks if look.run.date == looks[-1].run.date]
-        chosen = best([look.night for look in last])
-        return last[chosen] if chosen is not None else None
+        day, number = self._at or ("", None)
+        days = {look.run.date for look in self.looks}
+        day = day if day in days else max(days, default="")
+        there = [look for look in self.looks if look.run.date == day]
+        chosen = number if any(look.number == number for look in there) else best([look.night for look in there])
+        return next((look for look in there if look.number == chosen), None)
 
     def action_step(self, way: int) -> None:
         """The performance before or after."""
@@ -111,15 +110,20 @@ class AfterScreen(BookScreen):
             self._turn_to(looks[min(len(looks) - 1, max(0, looks.index(look) + way))])
 
     def action_pick(self) -> None:
-        """One of the show's nights by its date."""
-        if not self.looks:
-            self.notify("this show was not played yet", severity="warning")
+        """One of the show's nights by its date, or one of another show that was played."""
+        names = {f"{number}": look.name for number, look in reversed(list(enumerate(self.looks)))}
+        names |= {f"{show}/{day}": f"{self.shelf.book.shows[show].title}, {day}" for show, day in self._others()}
+        if not names:
+            self.notify("no show of this book was played yet", severity="warning")
             return
-        names = {str(number): look.name for number, look in reversed(list(enumerate(self.looks)))}
 
-        def picked(number: str | None) -> None:
-            if number is not None and int(number) < len(self.looks):
-                self._turn_to(self.looks[int(number)])
+        def picked(key: str | None) -> None:
+            show, _, day = (key or "").rpartition("/")
+            if show:
+                self.shelf.show, self._at, self._nights = show, (day, None), None
+                self.done()
+            elif key is not None and int(key) < len(self.looks):
+                self._turn_to(self.looks[int(key)])
 
         self.app.push_screen(PickScreen("Which night?", names), picked)
 
@@ -217,6 +221,12 @@ class AfterScreen(BookScreen):
                 troubles += map(str, run.problems)
         return Nights(show, tuple(looks), lengths(read_runs(root), book), tuple(troubles))
 
+    def _others(self) -> list[tuple[str, str]]:
+        """Show and date of every other show's nights, the newest first."""
+        files = reversed(run_files(self.shelf.root))
+        nights = [(file.parent.name, file.stem) for file in files]
+        return [night for night in nights if night[0] in self.shelf.book.shows and night[0] != self.shelf.show]
+
     def _turn_to(self, look: Look) -> None:
         self._at = look.run.date, look.number
         self._show()
@@ -294,7 +304,8 @@ class AfterScreen(BookScreen):
         if show is None:
             said = "choose a show on the screen Shows"
         else:
-            said = f"{show.title} was not played yet; p on the screen Shows plays it"
+            others = "; n shows the nights of other shows" if any(self._others()) else ""
+            said = f"{show.title} was not played yet; p on the screen Shows plays it{others}"
         self.query_one("#night", Static).update(said)
         for name in ("#song", "#evening"):
             self.query_one(name, Static).update("")
