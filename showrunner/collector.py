@@ -14,4 +14,8 @@ def paused() -> Iterator[None]:
         yield
     finally:
         if was_on:
+            if gc.get_freeze_count() == 0:
+                # as old at once, so that what was made isn't gone over by the next collection of what is young
+                gc.freeze()
+                gc.unfreeze()
             gc.enable()
