@@ -17,6 +17,14 @@ def fit(text: str, room: int) -> str:
     return text + " " * (room - cells(text))
 
 
+def whole_parts(text: str, room: int) -> str:
+    """As many of the parts between `·` as there is room for, none of them cut; the first is always there."""
+    parts = text.split(" · ")
+    while len(parts) > 1 and cells(" · ".join(parts)) > room:
+        parts.pop()
+    return " · ".join(parts)
+
+
 def _cells(char: str) -> int:
     if unicodedata.category(char) in ("Mn", "Me", "Cf"):
         return 0

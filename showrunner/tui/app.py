@@ -2,12 +2,14 @@
 
 import asyncio
 import gc
-from collections.abc import Sequence
+import os
+from collections.abc import Callable, Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
+from textual.command import Provider
 from textual.dom import DOMNode
 from textual.events import Key
 from textual.notifications import SeverityLevel
@@ -16,24 +18,29 @@ from textual.screen import Screen
 from showrunner.tui.going import Go, Opened
 from showrunner.tui.palette import Actions
 from showrunner.tui.settings import Settings, read_settings
-from showrunner.tui.themes import DARK, THEMES
+from showrunner.tui.themes import DARK, themes_of
 
 if TYPE_CHECKING:
     from showrunner.live.picture import Client
     from showrunner.tui.screens.book import BookScreen
+
+LOOKS = Path(__file__).with_name("app.tcss")
 
 
 class Screens(App[None]):
     """One terminal's screens; starts with the one it is given."""
 
     TITLE = "Showrunner"
-    COMMANDS = App.COMMANDS | {Actions}
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {Actions}
 
     def __init__(self, first: Screen[None], settings: Settings | None = None) -> None:
-        super().__init__(css_path=list(first.css_path))
+        plain = bool(os.environ.get("NO_COLOR"))
+        if not plain:
+            os.environ.pop("NO_COLOR", None)
+        super().__init__(css_path=[*first.css_path, LOOKS], ansi_color=True if plain else None)
         self._first = first
         self._settings = settings or Settings()
-        for theme in THEMES:
+        for theme in themes_of(self.console.color_system):
             self.register_theme(theme)
         chosen = self._settings.theme if self._settings.theme in self.available_themes else DARK.name
         self.set_reactive(App.theme, chosen)

@@ -1,11 +1,25 @@
 """The command palette's entries: everything that keys can do on the screen that is up."""
 
+from collections.abc import Callable, Iterator
 from functools import partial
+from typing import Any, NamedTuple
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
 
 OTHERS = ("go.", "book.", "app.")
 """How the names of actions begin that every screen on the book has."""
+OFFERED = ("Theme", "Keys")
+"""What the terminal library can do by itself that is of use here."""
+KEY_CELLS = 9
+
+
+class Entry(NamedTuple):
+    """One line of the palette."""
+
+    title: str
+    key: str
+    runs: Callable[[], Any]
 
 
 class Actions(Provider):
@@ -13,24 +27,31 @@ class Actions(Provider):
 
     async def discover(self) -> Hits:
         """All of them."""
-        for title, action, key in self._actions():
-            yield DiscoveryHit(title, partial(self.app.run_action, action, self.screen), help=f"key {key}")
+        for title, key, runs in self._entries():
+            yield DiscoveryHit(_line(key, Content(title)), runs, text=title)
 
     async def search(self, query: str) -> Hits:
         """Those that fit what was typed."""
         matcher = self.matcher(query)
-        for title, action, key in self._actions():
+        for title, key, runs in self._entries():
             score = matcher.match(title)
             if score > 0:
-                run = partial(self.app.run_action, action, self.screen)
-                yield Hit(score, matcher.highlight(title), run, help=f"key {key}")
+                yield Hit(score, _line(key, matcher.highlight(title)), runs, text=title)
 
-    def _actions(self) -> list[tuple[str, str, str]]:
-        """Title, action and key; what the screen itself does first, then the ways to others."""
-        found: dict[str, tuple[str, str, str]] = {}
+    def _entries(self) -> Iterator[Entry]:
+        """What the screen itself does first, then the ways to others, then looks and help."""
+        found: dict[str, Entry] = {}
         active = [each for each in self.screen.active_bindings.values() if each.enabled and each.binding.description]
         for binding in sorted((each.binding for each in active), key=lambda each: (each.id or "").startswith(OTHERS)):
             if binding.id is not None and binding.id != "app.more":
-                key = self.app.get_key_display(binding)
-                found.setdefault(binding.action, (binding.tooltip or binding.description, binding.action, key))
-        return list(found.values())
+                run = partial(self.app.run_action, binding.action, self.screen)
+                title, key = binding.tooltip or binding.description, self.app.get_key_display(binding)
+                found.setdefault(binding.action, Entry(title, key, run))
+        yield from found.values()
+        for command in self.app.get_system_commands(self.screen):
+            if command.title in OFFERED:
+                yield Entry(f"{command.title}: {command.help[0].lower()}{command.help[1:]}", "", command.callback)
+
+
+def _line(key: str, title: Content) -> Content:
+    return Content.assemble(key.ljust(KEY_CELLS), title)

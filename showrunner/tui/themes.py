@@ -1,4 +1,10 @@
-"""Colours of our own: dark for the stage, light for daylight, and one of the greatest contrast."""
+"""Colours of our own: dark for the stage, light for daylight, and one of the greatest contrast.
+
+A terminal of sixteen colours would draw them in whatever comes nearest, so that each has a version in those sixteen.
+"""
+
+from dataclasses import replace
+from typing import Any
 
 from textual.theme import Theme
 
@@ -15,7 +21,12 @@ DARK = Theme(
     surface="#121418",
     panel="#1c1f25",
     dark=True,
-    variables={"footer-key-foreground": "#d9a441", "text-muted": "#b9b4a6"},
+    variables={
+        "text-muted": "#b9b4a6",
+        "text-disabled": "#a19c8f",
+        "scrollbar": "#8f887a",
+        "scrollbar-background": "#1c1f25",
+    },
 )
 LIGHT = Theme(
     name="daylight",
@@ -30,7 +41,12 @@ LIGHT = Theme(
     surface="#f1eee5",
     panel="#e4e0d4",
     dark=False,
-    variables={"footer-key-foreground": "#7a4b00", "text-muted": "#4c4a42"},
+    variables={
+        "text-muted": "#4c4a42",
+        "text-disabled": "#5f5c52",
+        "scrollbar": "#726e61",
+        "scrollbar-background": "#e4e0d4",
+    },
 )
 CONTRAST = Theme(
     name="contrast",
@@ -45,6 +61,76 @@ CONTRAST = Theme(
     surface="#000000",
     panel="#000000",
     dark=True,
-    variables={"footer-key-foreground": "#ffff00", "text-muted": "#ffffff"},
+    variables={
+        "text-muted": "#ffffff",
+        "text-disabled": "#ffffff",
+        "scrollbar": "#ffffff",
+        "scrollbar-background": "#000000",
+    },
 )
 THEMES = (DARK, LIGHT, CONTRAST)
+
+BLACK, RED, BLUE, MAGENTA, GREY, WHITE = "#000000", "#aa0000", "#0000aa", "#aa00aa", "#aaaaaa", "#ffffff"
+BRIGHT_RED, BRIGHT_GREEN, BRIGHT_YELLOW, BRIGHT_CYAN = "#ff5555", "#55ff55", "#ffff55", "#55ffff"
+"""As the terminal library knows the sixteen, so that each is sent as itself."""
+
+
+def _in_sixteen(theme: Theme, blurred: str, muted: str, **colours: Any) -> Theme:
+    """A theme in colours of the sixteen only; `blurred` is the ground of a cursor that has not the keys."""
+    ground = colours["background"]
+    variables = {
+        "text-muted": muted,
+        "text-disabled": muted,
+        "scrollbar": muted,
+        "scrollbar-background": ground,
+        "block-cursor-blurred-background": blurred,
+    }
+    return replace(theme, surface=ground, panel=ground, variables=variables, **colours)
+
+
+SIXTEEN = (
+    _in_sixteen(
+        DARK,
+        BLUE,
+        GREY,
+        primary=BRIGHT_YELLOW,
+        secondary=BRIGHT_CYAN,
+        accent=BRIGHT_YELLOW,
+        warning=BRIGHT_YELLOW,
+        error=BRIGHT_RED,
+        success=BRIGHT_GREEN,
+        foreground=WHITE,
+        background=BLACK,
+    ),
+    _in_sixteen(
+        LIGHT,
+        GREY,
+        BLACK,
+        primary=BLUE,
+        secondary=MAGENTA,
+        accent=BLUE,
+        warning=RED,
+        error=RED,
+        success=BLUE,
+        foreground=BLACK,
+        background=WHITE,
+    ),
+    _in_sixteen(
+        CONTRAST,
+        BLUE,
+        WHITE,
+        primary=WHITE,
+        secondary=WHITE,
+        accent=BRIGHT_YELLOW,
+        warning=BRIGHT_YELLOW,
+        error=BRIGHT_YELLOW,
+        success=WHITE,
+        foreground=WHITE,
+        background=BLACK,
+    ),
+)
+
+
+def themes_of(color_system: str | None) -> tuple[Theme, ...]:
+    """The themes by what colours a terminal has, as the terminal library names them; their names are the same."""
+    return SIXTEEN if color_system in ("standard", "windows") else THEMES

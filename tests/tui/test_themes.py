@@ -1,23 +1,11 @@
 """Contrast of our themes against WCAG 2."""
 
 import pytest
-from textual.color import Color
+from contrast import VGA, contrast
+from textpicture import in_sixteen
 from textual.theme import Theme
 
-from showrunner.tui.themes import THEMES
-
-
-def luminance(color: Color) -> float:
-    """Relative luminance (WCAG 2.2, definition of relative luminance)."""
-    parts = [part / 255 for part in (color.r, color.g, color.b)]
-    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
-
-
-def contrast(one: str, other: str) -> float:
-    """(L1 + 0.05) / (L2 + 0.05), the lighter above (WCAG 2.2, definition of contrast ratio)."""
-    lights = sorted((luminance(Color.parse(one)), luminance(Color.parse(other))))
-    return (lights[1] + 0.05) / (lights[0] + 0.05)
+from showrunner.tui.themes import SIXTEEN, THEMES, themes_of
 
 
 def test_contrast_is_reckoned_as_published() -> None:
@@ -43,3 +31,12 @@ def test_trouble_stands_out_of_its_own_colour(theme: Theme, ground: str) -> None
 @pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)
 def test_muted_text_can_still_be_read(theme: Theme) -> None:
     assert contrast(theme.variables["text-muted"], theme.background or "") >= 4.5
+
+
+def test_a_terminal_of_sixteen_colours_has_every_theme_in_those_alone() -> None:
+    assert [theme.name for theme in SIXTEEN] == [theme.name for theme in THEMES]
+    for theme in SIXTEEN:
+        used = [theme.primary, theme.secondary, theme.foreground, theme.background, theme.error, theme.warning]
+        assert [VGA[in_sixteen(colour)] for colour in used] == used
+    assert themes_of("standard") == SIXTEEN
+    assert themes_of("truecolor") == themes_of("256") == THEMES

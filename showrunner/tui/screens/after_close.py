@@ -7,11 +7,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Footer, Input, OptionList, Static
+from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from showrunner.planning.closing import Chosen
 from showrunner.tui.screens.asked import STYLE
+from showrunner.tui.widgets.foot import Foot
 
 WARMEST_C, COLDEST_C = 60.0, -40.0
 
@@ -51,7 +52,7 @@ class CloseScreen(ModalScreen[Ticked | None]):
             yield Static(self._stays, id="stays", markup=False)
             yield Input(placeholder="how warm it was, °C, for the visit", id="temperature")
             yield Input(placeholder="what to remember of the room", id="note")
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """What to remember is only asked where there is a visit to file."""

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import ModalScreen
-from textual.widgets import Footer, Input, OptionList, Static
+from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from showrunner.book import render
@@ -16,6 +16,7 @@ from showrunner.book.data import ABSENT
 from showrunner.book.start import slug_of
 from showrunner.model.keys import dotted
 from showrunner.tui.made import ClashError
+from showrunner.tui.widgets.foot import Foot
 
 STYLE = """
 {name} {{ align: center middle; background: $background 60%; }}
@@ -51,7 +52,7 @@ class ProposalScreen(ModalScreen[bool]):
             yield Static(self._asks, id="asks", markup=False)
             with VerticalScroll():
                 yield Static(self._lines, markup=False)
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def action_answer(self, taken: bool) -> None:
         """Leave with the answer."""
@@ -86,7 +87,7 @@ class ClashScreen(ModalScreen[Any]):
                 with VerticalScroll():
                     yield Static(f"the file's (t)\n{written(clash.theirs)}", id="theirs", markup=False)
             yield Input(written(clash.mine).replace("\n", " "), id="again")
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """The keys choose; typing only when asked for."""
@@ -134,7 +135,7 @@ class PickScreen(ModalScreen[str | None]):
             yield Static(self._asks, id="asks", markup=False)
             yield Input(placeholder="type to find")
             yield OptionList(*(Option(title, id=key) for key, title in self._things.items()), markup=False)
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """The one that stands now is at hand."""
@@ -194,7 +195,7 @@ class LineScreen(ModalScreen[str | None]):
             yield Static(self._asks, id="asks", markup=False)
             yield Input(self._text, select_on_focus=False)
             yield Static(id="file", markup=False)
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """The file's name that a title makes."""

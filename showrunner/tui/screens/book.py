@@ -6,16 +6,18 @@ from typing import Any, ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from showrunner.book.files import FileChanges
 from showrunner.book.problems import BookError
+from showrunner.model.cells import cells
 from showrunner.model.keys import KeyPath
 from showrunner.tui.editor import edit_in
 from showrunner.tui.going import PLACES, Go, places_line
 from showrunner.tui.made import NOT_SAID, ClashError
 from showrunner.tui.settings import Settings
 from showrunner.tui.shelf import Shelf
+from showrunner.tui.widgets.foot import Foot
 
 LOOKS_EVERY_S = 0.5
 
@@ -44,7 +46,7 @@ class BookScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         yield Static(id="where", markup=False)
         yield from self.parts()
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def parts(self) -> ComposeResult:
         """What the screen is made of."""
@@ -58,6 +60,10 @@ class BookScreen(Screen[None]):
         self._head()
         self.fill()
         self.set_interval(LOOKS_EVERY_S, self._look_again)
+
+    def on_resize(self) -> None:
+        """The book's name stands where there is room for all of it."""
+        self._head()
 
     def done(self) -> None:
         """After a change or an undo: show it."""
@@ -173,6 +179,7 @@ class BookScreen(Screen[None]):
     def _head(self) -> None:
         problems = self.shelf.reading.problems
         trouble = f"\n{len(problems)} to mend: {problems[0]}" if problems else ""
-        self.query_one("#where", Static).update(
-            f"{places_line(self.place)}  {self.shelf.book.name or 'the book'}{trouble}"
-        )
+        places = places_line(self.place)
+        named = f"{places}  {self.shelf.book.name or 'the book'}"
+        where = named if cells(named) <= self.app.size.width else places
+        self.query_one("#where", Static).update(f"{where}{trouble}")

@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import DataTable, Footer, Static
+from textual.widgets import DataTable, Static
 
 from showrunner.book.change import apply, edit
 from showrunner.book.data import value_at
@@ -19,6 +19,7 @@ from showrunner.model.song import Song
 from showrunner.tui import curve_edits
 from showrunner.tui.screens.asked import STYLE, LineScreen, PickScreen
 from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.table import Table
 
 
@@ -55,7 +56,7 @@ class CurvesScreen(ModalScreen[Place | None]):
         with Vertical():
             yield Static("Sets of curves, each with the controls that it has", id="asks", markup=False)
             yield Table(cursor_type="row", show_header=False)
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """The curve at hand first."""

@@ -7,12 +7,13 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import DataTable, Footer, Static
+from textual.widgets import DataTable, Static
 
 from showrunner.book.problems import BookError
 from showrunner.tui.fields import Field
 from showrunner.tui.screens.asked import STYLE, LineScreen, PickScreen
 from showrunner.tui.screens.book import LOOKS_EVERY_S, BookScreen
+from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.table import Table
 
 USUAL = "· {}"
@@ -48,7 +49,7 @@ class FieldsScreen(ModalScreen[None]):
             yield Static(self._asks, id="asks", markup=False)
             yield Table(cursor_type="row", show_header=False)
             yield Static(id="hint", markup=False)
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Show what the file says, and go on doing so."""

@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from showrunner.model.units import format_length
@@ -14,6 +14,7 @@ from showrunner.takes.replaying import UnknownTakeError
 from showrunner.takes.reviewing import Kept
 from showrunner.tui.rehearse_choices import practised
 from showrunner.tui.rehearse_words import over_takes, replay_lines, review_lines
+from showrunner.tui.widgets.foot import Foot
 
 if TYPE_CHECKING:
     from showrunner.tui.screens.rehearse import RehearseScreen
@@ -39,7 +40,7 @@ class ReviewScreen(Screen[None]):
         with VerticalScroll(id="body"):
             yield Static("looking at it …", id="review", markup=False)
             yield Static(id="replayed", markup=False)
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Read it through."""

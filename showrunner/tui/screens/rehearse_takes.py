@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from showrunner.model.units import format_length
 from showrunner.takes.reviewing import Kept
 from showrunner.tui.screens.asked import ProposalScreen
+from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.table import Table
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ class TakesScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         yield Static(id="title", markup=False)
         yield Table(id="takes", cursor_type="row")
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """All of them."""

@@ -7,13 +7,15 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.events import Resize
 from textual.screen import Screen, ScreenResultType
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from showrunner.live.seen import Sight
+from showrunner.model.cells import whole_parts
 from showrunner.planning.legibility import legibility
 from showrunner.tui.lettering import SIZES, width_of
 from showrunner.tui.settings import Settings
 from showrunner.tui.widgets.bigtype import BigType
+from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.ruler import Rulers
 
 if TYPE_CHECKING:
@@ -70,21 +72,20 @@ class StageScreen(Screen[ScreenResultType]):
 
     def compose(self) -> ComposeResult:
         yield Static(id="status", classes="small", markup=False)
-        yield BigType(id="head")
+        yield BigType(id="head", edge=1)
         yield Static(id="label", classes="small", markup=False)
         yield BigType(id="do")
         yield Rulers(id="rulers")
         with Horizontal(id="then"):
             yield BigType(id="after")
             yield BigType(id="aside")
-        yield BigType(id="trouble", classes="-empty")
+        yield BigType(id="trouble", classes="-empty", edge=1)
         yield Static(id="words", markup=False)
         yield Vertical(id="keys")
 
     def on_mount(self) -> None:
         """The keys come below once what is played is painted."""
-        keys = Footer(compact=True, show_command_palette=False)
-        self.call_after_refresh(self.query_one("#keys").mount, keys)
+        self.call_after_refresh(self.query_one("#keys").mount, Foot())
 
     def on_resize(self, _: Resize) -> None:
         """Share the rows out anew."""
@@ -138,7 +139,7 @@ class StageScreen(Screen[ScreenResultType]):
         self.query_one("#rulers").display = height >= 12
 
     def _show(self, seen: Sight) -> None:
-        self.query_one("#status", Static).update(seen.status)
+        self.query_one("#status", Static).update(whole_parts(seen.status, self.size.width))
         self.query_one("#label", Static).update(seen.label)
         head = self.query_one("#head", BigType)
         head.say([seen.head])
@@ -152,6 +153,7 @@ class StageScreen(Screen[ScreenResultType]):
         trouble = self.query_one("#trouble", BigType)
         trouble.say([seen.trouble[0].big] if seen.trouble else [])
         trouble.set_class(bool(seen.trouble) and not seen.trouble[0].grave, "-passing")
+        trouble.light(bool(seen.trouble) and self.app.no_color)
         self.query_one("#words", Static).update(" · ".join(each.words for each in seen.trouble))
         self.call_after_refresh(self._measure)
 

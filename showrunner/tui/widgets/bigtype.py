@@ -13,10 +13,11 @@ _TURNED = str.maketrans(" █▀▄", "█ ▄▀")
 
 
 class BigType(Widget):
-    """Items in the largest letters that its room allows; repainted only when the words change."""
+    """Items in the largest letters that its room allows, `edge` cells from its left; repainted only for other words."""
 
-    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:  # noqa: A002
+    def __init__(self, *, id: str | None = None, classes: str | None = None, edge: int = 0) -> None:  # noqa: A002
         super().__init__(id=id, classes=classes)
+        self._edge = edge
         self._items: tuple[Wordings, ...] = ()
         self._lit = False
 
@@ -33,7 +34,7 @@ class BigType(Widget):
     def rows_for(self, items: Sequence[Wordings], rows: Sequence[int], least: float) -> int:
         """The first of these heights in which all items stand in letters of `least` rows; the last if none does."""
         for height in rows:
-            told = typeset(items, self.content_size.width, height)
+            told = typeset(items, self._room, height)
             if told.whole and told.letter_rows >= least:
                 return height
         return rows[-1]
@@ -53,11 +54,15 @@ class BigType(Widget):
 
     def render(self) -> Content:
         width, height = self.content_size
-        lines = [line[:width] for line in self._set().lines]
+        lines = [(" " * self._edge + line)[:width] for line in self._set().lines]
         if self._lit:
             lines += [""] * (height - len(lines))
             lines = [line.ljust(width).translate(_TURNED) for line in lines[:height]]
         return Content("\n".join(lines))
 
+    @property
+    def _room(self) -> int:
+        return max(0, self.content_size.width - self._edge)
+
     def _set(self) -> Set:
-        return typeset(self._items, *self.content_size)
+        return typeset(self._items, self._room, self.content_size.height)
