@@ -70,7 +70,17 @@ def _open_book(root: Path) -> int:
 
 
 def main() -> None:
-    """What the system starts."""
+    """What the system starts; where the machine's ports were opened it ends without closing them."""
+    try:
+        _run()
+    except SystemExit as ended:
+        kept = sys.modules.get("showrunner.live.kept")
+        if kept is not None and isinstance(ended.code, int):
+            kept.leave(ended.code)
+        raise
+
+
+def _run() -> None:
     wanted = wish(sys.argv[1:])
     if wanted is not None and sys.stdout.isatty() and (wanted.show is not None or sys.stdin.isatty()):
         gc.disable()  # until the first paint: to collect while modules load takes a tenth of the time

@@ -167,10 +167,4 @@ def main() -> None:
     """The console script."""
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(errors="replace" if stream is sys.stdout else "backslashreplace")  # type: ignore[union-attr]
-    try:
-        program()
-    except SystemExit as ended:
-        kept = sys.modules.get("showrunner.live.kept")
-        if kept is not None and isinstance(ended.code, int):
-            kept.leave(ended.code)
-        raise
+    program()
