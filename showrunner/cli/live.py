@@ -218,6 +218,8 @@ def _status(call: Call, slug: str, folder: Path) -> int:
         "song_elapsed_s": state.clock.elapsed_s(picture.at_s) if state.clock is not None else None,
         "show_elapsed_s": picture.at_s - picture.began_s if picture.began_s is not None else None,
         "muted": state.muted,
+        "trims": dict(state.trims),
+        "withheld": sorted(state.withheld),
         "order": state.order,
         "travels": state.travels,
         "ports": picture.plugged,

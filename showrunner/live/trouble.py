@@ -33,6 +33,9 @@ def _lasting(script: Script, picture: Picture) -> list[Trouble]:
     for port in picture.loops:
         words = f"what is sent to {port} comes back at once: that path is stopped; look for a second route in the host"
         found.append(Trouble((f"LOOP ON {port.upper()}", "LOOP"), words))
+    for control in sorted(state.withheld):
+        words = f"{control} is not passed on for a moment, so that an ear can tell whether the host hears it itself"
+        found.append(Trouble((f"{control.upper()} HELD BACK", "HELD BACK"), words, grave=False))
     for port in sorted(
         name for name, answer in picture.answers.items() if answer == "no answer" and name not in state.lost
     ):

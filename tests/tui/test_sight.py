@@ -162,7 +162,8 @@ def test_muted_is_trouble_only_while_a_song_plays(bench) -> None:
 
 def test_a_press_too_soon_is_said_and_passes(bench) -> None:
     bench.play("next")
-    for raw in (127, 0, 127):
+    for after_s, raw in ((0.0, 127), (0.1, 0), (0.1, 127)):
+        bench.clock.now_s += after_s
         bench.client.move("sw 1", raw)
     assert [each.big[0] for each in seen(bench).trouble] == ["TOO SOON"]
     bench.clock.now_s += 3
