@@ -62,7 +62,7 @@ def replay(call: Call, take: str, rig: str | None, against: str | None, plot: bo
         other = open_book(call._replace(book=against))
         other_steps = steps_of(other.book, played, rig_of(other, played, rig), path.parent.name)
         then, words = _sents(other_steps), ("there", "here")
-    ends_s = max((event.at_s for event in played.events), default=0.0)
+    ends_s = played.ends_s
     found = differences(then, _sents(steps), the_rig, ends_s) if then else ()
     if call.json:
         data = replay_data(take, played, rig_slug, steps)

@@ -11,6 +11,7 @@ import queue
 import sys
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, get_args
 
@@ -44,11 +45,11 @@ class Process:
         self._painted = threading.Event()
         self._up = pipes.own(parent, self._waiting.put)
 
-    def run(self, system: System) -> None:
-        """Play to the end, or until the screen says so or is gone."""
+    def run(self, system_of: Callable[[], System]) -> None:
+        """Play to the end, or until the screen says so or is gone; why it can't be is told."""
         threading.Thread(target=self._report, daemon=True).start()
         try:
-            self._play(system)
+            self._play(system_of())
         except (RehearsalError, PortError, TakeError, KeyError) as error:
             self._up.send({"failed": str(error)})
         except OSError as error:
@@ -113,7 +114,7 @@ def main(arguments: list[str]) -> None:
     process = Process(json.loads(arguments[0]), int(arguments[-1]))
     take_priority()
     sys.setswitchinterval(SWITCH_S)
-    process.run(_system())
+    process.run(_system)
     os._exit(0)  # the system closes the ports; closing one while it hears can crash its binding
 
 

@@ -1,18 +1,19 @@
 """What there is to rehearse, how it went until now, and how the player wants it."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from pathlib import Path
-from types import MappingProxyType
 from typing import Literal, NamedTuple
+
+from textual.message import Message
 
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
-from showrunner.planning.practice import Review, Spot, spots
+from showrunner.planning.practice import Review, Spot
 from showrunner.planning.practice_words import title_of
 from showrunner.planning.rehearsals import Wanted
-from showrunner.takes.reviewing import Kept, kept_takes, reviewed
+from showrunner.takes.reviewing import Kept
+from showrunner.takes.shelved import Practised
 from showrunner.tui.widgets.course import Go
 
 TIMES: tuple[int | None, ...] = (1, 2, 3, 5, 10, None)
@@ -20,33 +21,17 @@ CHANGE_TIMES = 5
 """How often a changeover is offered to be played, since one alone is hardly practice; our own figure."""
 
 
-class Practised(NamedTuple):
-    """All takes of a book as they were read: themselves, what each showed, every place, what can't be read."""
-
-    kept: tuple[Kept, ...] = ()
-    reviews: Mapping[str, Review] = MappingProxyType({})
-    spots: tuple[Spot, ...] = ()
-    broken: tuple[str, ...] = ()
-
-    def clean_words(self, one: Kept) -> str:
-        """How many of a take's places were clean, in words."""
-        review = self.reviews.get(one.name)
-        if review is None:
-            return "nothing of it is in the book now"
-        faults = [*(a.faults for a in review.judged), *(c.faults for c in review.changes)]
-        return f"{sum(not each for each in faults)} of {len(faults)}" if faults else "nothing was played"
+def clean_words(found: Practised, one: Kept) -> str:
+    """How many of a take's places were clean, in words."""
+    review = found.reviews.get(one.name)
+    if review is None:
+        return "nothing of it is in the book now"
+    faults = [*(a.faults for a in review.judged), *(c.faults for c in review.changes)]
+    return f"{sum(not each for each in faults)} of {len(faults)}" if faults else "nothing was played"
 
 
-def practised(root: Path, book: Book) -> Practised:
-    """Reads and reviews every take; takes a while where there are many."""
-    kept, broken = kept_takes(root, (*book.songs, *book.shows))
-    found = reviewed(book, kept)
-    return Practised(
-        tuple(kept),
-        {one.name: review for one, review in found},
-        spots(review for _, review in found),
-        tuple(f"{error.path.relative_to(root)}: {error.what}" for error in broken),
-    )
+class TakesRead(Message):
+    """All takes have been read."""
 
 
 class Choice(NamedTuple):

@@ -184,7 +184,7 @@ async def test_a_changeover_goes_round_as_often_as_was_asked(player: Player) -> 
     assert (
         player.shown("#review").count("44 s, planned 0:45") + player.shown("#review").count("45 s, planned 0:45") == 5
     )
-    assert "5 of 5" in player.shown("#review")
+    assert "5 of 5" in player.shown("#over")
 
 
 @playing

@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import DataTable, Static
-from textual.worker import Worker, WorkerState
+from textual.worker import Worker, WorkerState, get_current_worker
 
 from showrunner.live.launch import played_on
 from showrunner.live.rehearsal_link import RemoteRehearsal
@@ -20,18 +20,18 @@ from showrunner.planning.practice import to_practise
 from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, course_of, place_of, practise_next
 from showrunner.planning.rehearsals import RehearsalError, plan_of
 from showrunner.takes.reviewing import Kept
+from showrunner.takes.shelved import Practised, Takes
 from showrunner.takes.smf import TakeError, read_take
 from showrunner.tui.rehearse_choices import (
     CHANGE_TIMES,
     TIMES,
     Choice,
     How,
-    Practised,
+    TakesRead,
     choices,
     clocks,
     how_lines,
     of_spot,
-    practised,
     starts,
     stops,
 )
@@ -40,6 +40,7 @@ from showrunner.tui.widgets.course import course
 from showrunner.tui.widgets.table import Table
 
 T = TypeVar("T")
+SAYS_EVERY_S = 0.5
 DRAWN = 8
 """So many of the latest takes are drawn in the list."""
 CHART_ROWS = 5
@@ -70,6 +71,8 @@ class RehearseScreen(BookScreen):
         self._there: list[Choice] = []
         self._next = 0
         self._how: How = self.shelf.chosen.setdefault(self.place, How())
+        self._takes: Takes = self.shelf.chosen.setdefault("takes", Takes())
+        self._done, self._reads = (0, 0), False
         self._scratch: TemporaryDirectory[str] | None = None
 
     def parts(self) -> ComposeResult:
@@ -88,18 +91,22 @@ class RehearseScreen(BookScreen):
         table.add_column("clean", key="clean", width=8)
         table.add_column("lately", key="lately", width=DRAWN)
         super().on_mount()
+        self.set_interval(SAYS_EVERY_S, self._say_reading)
         table.focus()
 
     def fill(self) -> None:
         """Show what there is, and read the takes anew."""
         self._list()
+        self._reads = True
         self.run_worker(self._read, thread=True, exclusive=True, group="takes", exit_on_error=False)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """The takes have been read."""
         if event.worker.group == "takes" and event.state is WorkerState.SUCCESS:
-            self._found = event.worker.result
+            self._found, self._reads = event.worker.result, False
             self._list()
+            for screen in self.app.screen_stack:
+                screen.post_message(TakesRead())
         elif event.worker.group == "takes" and event.state is WorkerState.ERROR:
             self.notify(f"the takes can't be read: {event.worker.error}", severity="error")
 
@@ -235,6 +242,11 @@ class RehearseScreen(BookScreen):
         if self.choice is not None:
             self.begin(self.choice, one)
 
+    @property
+    def reads(self) -> bool:
+        """Whether takes are being read now; every screen gets TakesRead once they are."""
+        return self._reads
+
     def takes_changed(self) -> None:
         """Takes came or went: read them anew."""
         self.fill()
@@ -287,7 +299,18 @@ class RehearseScreen(BookScreen):
             self._scratch = None
 
     def _read(self) -> Practised:
-        return practised(self.shelf.root, self.shelf.book)
+        """On a thread: all takes, those that are known already at once."""
+        worker = get_current_worker()
+
+        def going(done: int, of: int) -> bool:
+            self._done = (done, of)
+            return not worker.is_cancelled
+
+        return self._takes.of(self.shelf.root, self.shelf.book, going)
+
+    def _say_reading(self) -> None:
+        if self._reads:
+            self.query_one("#next", Static).update(f"reading takes … {self._done[0]} of {self._done[1]}")
 
     def _list(self) -> None:
         book, found, chosen = self.shelf.book, self._found, self.choice

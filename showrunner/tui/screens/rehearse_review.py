@@ -12,7 +12,6 @@ from textual.worker import Worker, WorkerState
 from showrunner.model.units import format_length
 from showrunner.takes.replaying import UnknownTakeError
 from showrunner.takes.reviewing import Kept
-from showrunner.tui.rehearse_choices import practised
 from showrunner.tui.rehearse_words import over_takes, replay_lines, review_lines
 from showrunner.tui.widgets.foot import Foot
 
@@ -39,6 +38,7 @@ class ReviewScreen(Screen[None]):
         yield Static(id="title", markup=False)
         with VerticalScroll(id="body"):
             yield Static("looking at it …", id="review", markup=False)
+            yield Static(id="over", markup=False)
             yield Static(id="replayed", markup=False)
         yield Foot()
 
@@ -46,8 +46,10 @@ class ReviewScreen(Screen[None]):
         """Read it through."""
         name = f"kept as {self._one.name}" if self._kept else "not kept: a take was the player"
         self.query_one("#title", Static).update(f"{name}, {format_length(self._one.length_s)}")
-        width = max(40, self.size.width - 4)
+        width = self._width
         self.run_worker(lambda: self._reviewed(width), thread=True, group="review", exit_on_error=False)
+        if not self._rehearse.reads:
+            self.on_takes_read()
         self.query_one("#body").focus()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
@@ -60,10 +62,16 @@ class ReviewScreen(Screen[None]):
             words = f"it can't be looked at: {event.worker.error}"
             self.query_one(f"#{event.worker.group}", Static).update(words)
 
+    def on_takes_read(self) -> None:
+        """What all takes show of these songs."""
+        songs = {*self._one.songs, self._one.path.parent.name}
+        lines = over_takes(self._rehearse.shelf.book, self._rehearse.found.spots, songs, self._width)
+        self.query_one("#over", Static).update("\n".join(["", *lines]))
+
     def action_replay(self) -> None:
         """What the book as it is now makes of what was played."""
         self._rehearse.shelf.refresh()
-        width = max(40, self.size.width - 4)
+        width = self._width
         self.run_worker(lambda: self._replayed(width), thread=True, group="replayed", exit_on_error=False)
 
     def action_again(self) -> None:
@@ -90,15 +98,15 @@ class ReviewScreen(Screen[None]):
         self._rehearse.takes_changed()
         self.dismiss()
 
+    @property
+    def _width(self) -> int:
+        return max(40, self.size.width - 4)
+
     def _reviewed(self, width: int) -> list[str]:
-        shelf = self._rehearse.shelf
         try:
-            lines = list(review_lines(shelf.book, self._one, width))
+            return list(review_lines(self._rehearse.shelf.book, self._one, width))
         except UnknownTakeError as error:
             return [str(error)]
-        found = practised(shelf.root, shelf.book)
-        songs = {*self._one.songs, self._one.path.parent.name}
-        return [*lines, "", *over_takes(shelf.book, found.spots, songs, width)]
 
     def _replayed(self, width: int) -> list[str]:
         try:

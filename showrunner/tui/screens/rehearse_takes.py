@@ -10,6 +10,7 @@ from textual.widgets import Static
 
 from showrunner.model.units import format_length
 from showrunner.takes.reviewing import Kept
+from showrunner.tui.rehearse_choices import clean_words
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.table import Table
@@ -45,10 +46,9 @@ class TakesScreen(Screen[None]):
         self.fill()
         self.query_one(Table).focus()
 
-    def on_screen_resume(self) -> None:
+    def on_takes_read(self) -> None:
         """One may have been deleted meanwhile."""
-        if self.is_mounted and self._there:
-            self.fill()
+        self.fill()
 
     def fill(self) -> None:
         """Show what there is."""
@@ -59,7 +59,7 @@ class TakesScreen(Screen[None]):
         for one in self._there:
             heard = sum(event.direction == "in" for event in one.take.events)
             table.add_row(
-                one.name, format_length(one.length_s), found.clean_words(one), f"{heard} in", one.take.rig or ""
+                one.name, format_length(one.length_s), clean_words(found, one), f"{heard} in", one.take.rig or ""
             )
         table.move_cursor(row=min(row, len(self._there) - 1))
         count = len(self._there)
@@ -92,7 +92,6 @@ class TakesScreen(Screen[None]):
 
     def _gone(self) -> None:
         self._rehearse.takes_changed()
-        self.fill()
 
     def action_back(self) -> None:
         """Back to what there is to rehearse."""
