@@ -5,7 +5,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from showrunner.book.pack_manifest import LARGEST_FILE, Contents, PackError, refused
+from showrunner.book.pack_manifest import ENDINGS, LARGEST_FILE, Contents, PackError, refused
 from showrunner.book.problems import Problem
 from showrunner.book.read import Name, Reading, file_of
 from showrunner.model.keys import dotted
@@ -32,9 +32,8 @@ def contents(reading: Reading, show: str, *, takes: bool = False, runs: bool = F
     there = names & reading.sources.keys() - reading.unread
     files = {file_of(*name): reading.sources[name] for name in sorted(there)}
     wanted = [
-        *(_found(reading.root, [f"takes/{song}" for song in the_show.songs], ".mid") if takes else ()),
-        *(_found(reading.root, [f"runs/{show}"], ".jsonl") if runs else ()),
-        *(_found(reading.root, [f"runs/{show}"], ".closed.json") if runs else ()),
+        *(_found(reading.root, [f"takes/{slug}" for slug in (show, *the_show.songs)]) if takes else ()),
+        *(_found(reading.root, [f"runs/{show}"]) if runs else ()),
     ]
     for file in wanted:
         source = _source(reading.root / file)
@@ -90,10 +89,10 @@ def _part(book: Book, names: Iterable[Name]) -> Book:
     return Book(book.name, book.rig, **parts)
 
 
-def _found(root: Path, folders: Iterable[str], suffix: str) -> Iterator[str]:
+def _found(root: Path, folders: Iterable[str]) -> Iterator[str]:
     for folder in folders:
-        for path in sorted((root / folder).glob(f"*{suffix}")):
-            if not path.name.startswith("."):
+        for path in sorted((root / folder).glob("*")):
+            if path.name.endswith(ENDINGS[folder.partition("/")[0]]) and not path.name.startswith("."):
                 yield f"{folder}/{path.name}"
 
 

@@ -20,7 +20,9 @@ MANIFEST = "pack.toml"
 MOST_FILES = 5_000
 LARGEST_FILE = 64 << 20
 LARGEST_PACK = 256 << 20
-_FOLDERS = {"takes": (".mid",), "runs": (".jsonl", ".closed.json")}
+ENDINGS: Mapping[str, tuple[str, ...]] = {"takes": (".mid",), "runs": (".jsonl", ".closed.json")}
+"""What may be in a pack beside documents, by folder."""
+
 _HEAD = "# All that one show needs, as Showrunner packed it: showrunner unpack FILE puts it into a book."
 
 FilePath = Annotated[str, Field(min_length=1, max_length=1000)]
@@ -111,9 +113,7 @@ def refused(file: str) -> str | None:
     if file == "book.toml":
         return None
     folder, *names = file.split("/")
-    if document_of(file) is None and not (
-        folder in _FOLDERS and len(names) == 2 and names[1].endswith(_FOLDERS[folder])
-    ):
+    if document_of(file) is None and not (folder in ENDINGS and len(names) == 2 and names[1].endswith(ENDINGS[folder])):
         return "it is no song, rig, venue, show, checklist, take or run"
     return next((wrong for wrong in map(unsafe, names) if wrong is not None), None)
 

@@ -22,7 +22,7 @@ _DONE: Mapping[Fate, str] = {
 
 def pack_lines(inside: Contents, path: Path, size: int) -> Iterator[str]:
     """What went into a pack, and what is missing or broken."""
-    counts = Counter(file.partition("/")[0] for file in inside.files)
+    counts = Counter(file.partition("/")[0] for file in inside.files if not file.endswith(".closed.json"))
     parts = [plural(counts[f"{word}s"], word) for word in ("song", "rig", "venue", "checklist", "take", "run")]
     held = ", ".join(part for part in parts if not part.startswith("0 "))
     yield from paragraph(f"{path}: {inside.title}, with {held or 'no songs'}; {_size(size)}", hang=2)

@@ -73,6 +73,22 @@ def test_only_what_the_show_needs_goes_in():
     assert not any(file.startswith("takes/") for file in files)
 
 
+def test_takes_of_the_songs_and_of_the_show_and_its_runs_go_in_where_wanted(tmp_path: Path):
+    more = {
+        "takes/night/1.mid": b"whole",
+        "takes/other/1.mid": b"no",
+        "runs/night/1.jsonl": b"{}",
+        "runs/night/1.closed.json": b"{}",
+        "runs/x/1.jsonl": b"",
+    }
+    for file, source in {**SMALL.files, **more}.items():
+        (tmp_path / file).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / file).write_bytes(source)
+    files = contents(read_book(tmp_path), "night", takes=True, runs=True).files
+    assert {"takes/marsh/1.mid", "takes/night/1.mid", "runs/night/1.jsonl", "runs/night/1.closed.json"} < files.keys()
+    assert not {"takes/other/1.mid", "runs/x/1.jsonl"} & files.keys()
+
+
 def test_the_usual_rig_goes_in_beside_the_shows_own_so_that_no_name_is_lost():
     assert {("rig", "fly"), ("rig", "full")} <= needed(read_book(demo_book()).book, "brackwater-field")
 
