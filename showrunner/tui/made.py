@@ -72,3 +72,7 @@ class ClashError(BookError):
         super().__init__(f"{dotted(key)} in {file} was changed by somebody else as well", "choose one of the two")
         self.kind, self.slug, self.file, self.key = kind, slug, file, key
         self.mine, self.theirs = mine, theirs
+
+
+class HalfDoneError(BookError):
+    """Changes of several files of which a part was made, and could not be taken back at once."""

@@ -15,7 +15,7 @@ from showrunner.book.data import same, value_at
 from showrunner.book.files import FileChange, FileChanges, carry_out
 from showrunner.book.problems import BookError
 from showrunner.book.read import Reading, decoded, read_book, read_document
-from showrunner.book.save import digest, save
+from showrunner.book.save import ChangedError, digest, save
 from showrunner.book.start import SCHEMAS
 from showrunner.book.start import new as new_file
 from showrunner.checks.finding import LEVELS, Finding
@@ -29,7 +29,7 @@ from showrunner.model.library import Book
 from showrunner.model.units import format_length
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.timing import RunningTime, running_time
-from showrunner.tui.made import NOT_SAID, ClashError, Edits, NightStep
+from showrunner.tui.made import NOT_SAID, ClashError, Edits, HalfDoneError, NightStep
 
 NIGHT_ENDS = timedelta(hours=6)
 Step = Edits | FileChanges | NightStep
@@ -92,8 +92,9 @@ class Shelf:
         return running_time(self.book, the_show, needs=needs)
 
     def raw(self, kind: str, slug: str) -> dict[str, Any]:
-        """What a file says, as plain data."""
-        return tomllib.loads(decoded(self.reading.sources[kind, slug]))
+        """What a file said when it was read last, as plain data; nothing where it is gone or could not be read."""
+        readable = (kind, slug) in self.reading.sources.keys() - self.reading.unread
+        return tomllib.loads(decoded(self.reading.sources[kind, slug])) if readable else {}
 
     def change(self, kind: str, slug: str, key: KeyPath, after: Any, *, seen: Any = NOT_SAID) -> None:
         """Make one key hold `after`, in place; BookError if it can't be done, and then nothing has changed.
@@ -173,7 +174,11 @@ class Shelf:
         return back.changes[0].file if isinstance(back, FileChanges) else back.file
 
     def _make(self, made: Step) -> None:
-        self._apply(made)
+        try:
+            self._apply(made)
+        except HalfDoneError:
+            self._remember(made)
+            raise
         self._remember(made)
 
     def _remember(self, made: Step) -> None:
@@ -182,8 +187,7 @@ class Shelf:
 
     def _meet(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], seen: Any) -> None:
         """Read again what changed outside, and stop where it is what is to be changed."""
-        readable = (kind, slug) in self.reading.sources.keys() - self.reading.unread
-        held = self.raw(kind, slug) if readable else {}
+        held = self.raw(kind, slug)
         self.refresh()
         self._source(kind, slug)
         now = self.raw(kind, slug)
@@ -206,8 +210,7 @@ class Shelf:
         self._nothing_running()
         self.refresh()
         if isinstance(made, FileChanges):
-            carry_out(self.root, made)
-            self.refresh()
+            self._carry_out(made)
             return
         if isinstance(made, NightStep):
             made.carry_out(self.root)
@@ -223,6 +226,21 @@ class Shelf:
         self._put(kind, slug, document, new)
         self._stamp = self._look()
         self._findings.clear()
+
+    def _carry_out(self, made: FileChanges) -> None:
+        """All of the changes, or none where one of them can't be made; HalfDoneError where that can't be, either."""
+        try:
+            carry_out(self.root, made)
+        except BookError as error:
+            try:
+                carry_out(self.root, made.inverse)
+            except ChangedError:
+                raise error from None
+            except BookError:
+                raise HalfDoneError(error.what, "a part of it was done, which undo takes back") from None
+            raise
+        finally:
+            self.refresh()
 
     def _put(self, kind: str, slug: str, document: Document, source: bytes) -> None:
         plural = f"{kind}s"

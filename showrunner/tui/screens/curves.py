@@ -208,6 +208,9 @@ class CurvesScreen(ModalScreen[Place | None]):
         """The set's key is renamed where it is written, so that comments and order stay."""
         shelf = self._owner.shelf
         shelf.refresh()
+        if self.song is None:
+            self._owner.say(BookError(f"the song {self._slug} can't be read now", "nothing was changed"))
+            return False
         file, before = shelf.reading.file("song", self._slug), shelf.reading.sources["song", self._slug]
         try:
             after = key_renamed(file, before, ("curves", old), new)

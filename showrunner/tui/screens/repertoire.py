@@ -108,7 +108,7 @@ class RepertoireScreen(DocumentsScreen):
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """The song under the cursor is the one at hand."""
-        slug = event.row_key.value
+        slug = event.row_key.value if event.row_key is not None else None
         if slug not in self.shelf.book.songs or event.cursor_row != event.data_table.cursor_row:
             return
         self.shelf.song = slug

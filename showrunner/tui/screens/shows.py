@@ -99,7 +99,7 @@ class ShowsScreen(DocumentsScreen):
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """The show under the cursor is the one at hand."""
-        if event.cursor_row != event.data_table.cursor_row:
+        if event.row_key is None or event.cursor_row != event.data_table.cursor_row:
             return
         if event.row_key.value is not None and event.row_key.value in self.shelf.book.shows:
             self.shelf.show = event.row_key.value
