@@ -14,8 +14,10 @@ LAW = "slow-heel"
 """The response of the pretended pedal: uneven, so that there is something to find."""
 
 
-def has_travel(rig: Rig, name: str) -> bool:
-    """Whether a control is heard and has travel to calibrate."""
+def has_travel(rig: Rig | None, name: str | None) -> bool:
+    """Whether a control is heard and has travel to calibrate; no for none."""
+    if rig is None or name is None:
+        return False
     control = rig.controls[name]
     port = rig.ports.get(control.port or "")
     return port is not None and port.input is not None and control.kind not in ("switch", "selector")

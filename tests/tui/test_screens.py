@@ -2,6 +2,7 @@
 
 import asyncio
 import shutil
+from contextlib import nullcontext
 from functools import wraps
 from pathlib import Path
 
@@ -285,3 +286,30 @@ async def test_an_empty_book_says_what_to_do(tmp_path: Path, monkeypatch: pytest
     async with app.run_test() as pilot:
         await pilot.press("down", "enter", "comma", "full_stop", "d", "o", "s", "c", "e", "space")
         assert app.is_running
+
+
+@pytest.mark.parametrize(
+    ("name", "file"),
+    [
+        ("shows", f"shows/{SHOW}.toml"),
+        ("set", f"shows/{SHOW}.toml"),
+        ("songs", "songs/saltmarsh-signal.toml"),
+        ("song", "songs/saltmarsh-signal.toml"),
+        ("lists", "checklists/load-in.toml"),
+        ("rig", "rigs/full.toml"),
+        ("soundcheck", f"shows/{SHOW}.toml"),
+    ],
+)
+@driven
+async def test_the_file_at_hand_is_opened_in_the_users_editor(
+    shelf: Shelf, monkeypatch: pytest.MonkeyPatch, name: str, file: str
+) -> None:
+    before = {path: path.read_bytes() for path in shelf.root.glob("*/*.toml")}
+    monkeypatch.setenv("VISUAL", "sed -i '$a # seen'")
+    app = app_of(shelf, name)
+    async with app.run_test(size=(120, 36)) as pilot:
+        monkeypatch.setattr(app, "suspend", nullcontext)
+        await pilot.press("ctrl+e")
+        await pilot.pause()
+        changed = [path for path, text in before.items() if path.read_bytes() != text]
+        assert changed == [shelf.root / file]

@@ -44,6 +44,7 @@ class ChecklistsScreen(BookScreen):
         Binding("y", "heard(True)", "The sound moved", id="lists.moved"),
         Binding("n", "heard(False)", "It stayed", id="lists.stayed"),
         Binding("l", "other", "Other list", id="lists.other"),
+        Binding("e", "editor", "Editor", id="lists.editor"),
         Binding("escape", "stay", "Stay", id="lists.stay", show=False),
     ]
     system_of: Callable[[], System] = staticmethod(real_system)
@@ -218,6 +219,10 @@ class ChecklistsScreen(BookScreen):
         self._item = self._first_open()
         self.fill()
         self.look()
+
+    def at_hand(self) -> tuple[str, str] | None:
+        """The list's file."""
+        return ("checklist", self.slug) if self.slug else None
 
     @property
     def slug(self) -> str:

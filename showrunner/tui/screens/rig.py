@@ -117,10 +117,9 @@ class RigScreen(BookScreen):
         """What is shown of it."""
         return self._seen
 
-    @property
-    def _has_travel(self) -> bool:
-        rig, name = self.rig, self._at_hand("controls")
-        return rig is not None and name is not None and has_travel(rig, name)
+    def at_hand(self) -> tuple[str, str] | None:
+        """The rig's file."""
+        return ("rig", self._slug) if self._slug is not None else None
 
     @property
     def pretended(self) -> bool:
@@ -270,7 +269,8 @@ class RigScreen(BookScreen):
             case "leave":
                 return asking is not None or bool(self.query_one("#value").display)
             case "calibrate":
-                return asking is None and plugged and self._list == "controls" and self._has_travel
+                can = asking is None and plugged and self._list == "controls"
+                return can and has_travel(self.rig, self._at_hand("controls"))
             case "nudge" | "put":
                 return asking is None and self.pretended and self._list == "controls"
             case "try_value":
