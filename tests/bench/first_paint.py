@@ -30,6 +30,8 @@ from showrunner.places import demo_book
 
 SHOW, SONG = "pellmarsh-hall", "saltmarsh-signal"
 WAITS_S = 20.0
+LOADS_S, SETTLES_S = 3.0, 0.5
+"""Until a program has loaded all its screens; between a screen and the next key."""
 BARE = """
 from textual.app import App
 from textual.widgets import Static
@@ -48,53 +50,100 @@ settings = user_settings()
 Screens(OpeningScreen(Path(root), place, settings, show=show, song=song), settings).run()
 """
 FRAME = "reading BOOK"
-SCREENS = {
+CONTENT = {
     "playing": "Saltmarsh Signal",
-    "shows": "Pellmarsh",
-    "set": "Saltmarsh",
-    "songs": "Saltmarsh",
-    "song": "Saltmarsh",
-    "lists": "done",
-    "rig": "swell",
-    "soundcheck": "Saltmarsh",
-    "rehearse": "Saltmarsh",
-    "after": "Pellmarsh",
+    "shows": "Pellmarsh Hall",
+    "set": "Low Lantern",
+    "songs": "Heron Clock",
+    "song": "delay mix",
+    "lists": "Stage power",
+    "rig": "octave switch",
+    "soundcheck": "input gain",
+    "rehearse": "Low Lantern",
+    "after": "Pellmarsh Hall",
 }
 """Words that are on each screen only once its content is painted."""
+KEYS = {name: str(number) for number, name in enumerate(list(CONTENT)[1:], 1)}
 
 
-def painted_s(command: list[str], words: str) -> float:
-    """Seconds from a process's start until it has written words to its terminal."""
-    ours, theirs = pty.openpty()
-    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-    environment = {**os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor"}
-    began_s = time.perf_counter()
-    child = subprocess.Popen(
-        command, stdin=theirs, stdout=theirs, stderr=theirs, env=environment, start_new_session=True
-    )
-    os.close(theirs)
-    seen = b""
-    try:
-        while words.encode() not in seen:
-            if not select.select([ours], [], [], WAITS_S)[0]:
-                raise SystemExit(f"{words} has not come: {seen[-2000:].decode(errors='replace')}")
+class Terminal:
+    """A program on a pseudo terminal of its own."""
+
+    def __init__(self, command: list[str]) -> None:
+        self._ours, theirs = pty.openpty()
+        fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+        environment = {**os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor"}
+        self._began_s, self._seen = time.perf_counter(), b""
+        self._child = subprocess.Popen(
+            command, stdin=theirs, stdout=theirs, stderr=theirs, env=environment, start_new_session=True
+        )
+        os.close(theirs)
+
+    def shows_s(self, words: str) -> float:
+        """Seconds from its start, or from the last key, until it has written words."""
+        while words.encode() not in self._seen:
+            if not select.select([self._ours], [], [], WAITS_S)[0]:
+                raise SystemExit(f"{words} has not come: {self._seen[-2000:].decode(errors='replace')}")
             with suppress(OSError):
-                seen += os.read(ours, 1 << 16)
-        return time.perf_counter() - began_s
+                self._seen += os.read(self._ours, 1 << 16)
+        return time.perf_counter() - self._began_s
+
+    def press(self, key: str) -> None:
+        """Type a key, and forget what was written before."""
+        self.rest(SETTLES_S)
+        self._seen, self._began_s = b"", time.perf_counter()
+        os.write(self._ours, key.encode())
+
+    def rest(self, for_s: float) -> None:
+        """Let it write what it will."""
+        until_s = time.perf_counter() + for_s
+        while (left_s := until_s - time.perf_counter()) > 0:
+            if select.select([self._ours], [], [], left_s)[0]:
+                with suppress(OSError):
+                    os.read(self._ours, 1 << 16)
+
+    def end(self) -> None:
+        """End it, whatever it does."""
+        self._child.kill()
+        self._child.wait()
+        os.close(self._ours)
+
+
+def opened(command: list[str], *words: str) -> list[float]:
+    """Seconds from a process's start until it has written each of these."""
+    terminal = Terminal(command)
+    try:
+        return [terminal.shows_s(each) for each in words]
     finally:
-        child.kill()
-        child.wait()
-        os.close(ours)
+        terminal.end()
+
+
+def moved(command: list[str], screens: list[str]) -> dict[str, float]:
+    """Seconds from a key to each of the book's screens in one running program."""
+    terminal = Terminal(command)
+    try:
+        terminal.shows_s(CONTENT["shows"])
+        terminal.rest(LOADS_S)
+        found = {}
+        for name in [name for name in screens if name in KEYS and name != "shows"]:
+            terminal.press(KEYS[name])
+            found[name] = terminal.shows_s(CONTENT[name])
+        if "shows" in screens:
+            terminal.press(KEYS["shows"])
+            found["shows"] = terminal.shows_s(CONTENT["shows"])
+        return found
+    finally:
+        terminal.end()
 
 
 def main() -> None:
     """Measure in turns and print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rounds", type=int, default=9)
-    parser.add_argument("screens", nargs="*", metavar="SCREEN", help=", ".join(SCREENS))
+    parser.add_argument("screens", nargs="*", metavar="SCREEN", help=", ".join(CONTENT))
     given = parser.parse_args()
-    screens = given.screens or list(SCREENS)
-    times: dict[str, list[float]] = {name: [] for name in ("bare", *screens)}
+    screens = given.screens or list(CONTENT)
+    first, content, moves = ({name: [] for name in ("bare", *screens)} for _ in range(3))
     with tempfile.TemporaryDirectory() as folder:
         book = Path(folder) / "book"
         shutil.copytree(demo_book(), book, ignore=shutil.ignore_patterns(".*"))
@@ -106,20 +155,36 @@ def main() -> None:
         keeper.stdout.readline()
         try:
             for _ in range(given.rounds + 1):
-                times["bare"].append(painted_s([sys.executable, "-c", BARE], "painted"))
+                first["bare"] += opened([sys.executable, "-c", BARE], "painted")
                 for name in screens:
-                    command = (
-                        play if name == "playing" else [sys.executable, "-c", ON_BOOK, str(book), name, SHOW, SONG]
-                    )
-                    times[name].append(painted_s(command, SCREENS[name]))
+                    if name == "playing":
+                        first[name] += opened(play, CONTENT[name])
+                        continue
+                    on_book = [sys.executable, "-c", ON_BOOK, str(book), name, SHOW, SONG]
+                    frame_s, content_s = opened(on_book, FRAME, CONTENT[name])
+                    first[name].append(frame_s)
+                    content[name].append(content_s)
+                for name, taken in moved(
+                    [sys.executable, "-c", ON_BOOK, str(book), "shows", SHOW, SONG], screens
+                ).items():
+                    moves[name].append(taken)
         finally:
             keeper.kill()
             subprocess.run([*play, "--end"], check=False, stdout=subprocess.DEVNULL)
-    bare_s = statistics.median(times["bare"][1:])
-    print(f"{'screen':12} {'median':>9} {'to a bare app':>14}   ({given.rounds} processes each, the first left out)")
-    for name, taken in times.items():
-        median_s = statistics.median(taken[1:])
-        print(f"{name:12} {median_s * 1000:6.0f} ms {median_s / bare_s:13.2f} ×")
+    bare_s = statistics.median(first["bare"][1:])
+    print(f"medians of {given.rounds} processes each, the first left out; × is to the bare app")
+    print(f"{'screen':12} {'first paint':>18} {'content':>18} {'move':>9}")
+    for name in first:
+        row = "".join(f"{_told(of[name][1:], bare_s):>19}" for of in (first, content))
+        moving = moves[name][1:]
+        print(f"{name:12}{row}" + (f"{statistics.median(moving) * 1000:7.0f} ms" if moving else ""))
+
+
+def _told(taken: list[float], bare_s: float) -> str:
+    if not taken:
+        return ""
+    median_s = statistics.median(taken)
+    return f"{median_s * 1000:5.0f} ms {median_s / bare_s:5.2f} ×"
 
 
 if __name__ == "__main__":

@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.containers import Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -42,11 +43,12 @@ class BookScreen(Screen[None]):
     def __init__(self, shelf: Shelf, settings: Settings | None = None) -> None:
         super().__init__()
         self.shelf, self.settings = shelf, settings or Settings()
+        self._begun = False
 
     def compose(self) -> ComposeResult:
         yield Static(id="where", markup=False)
         yield from self.parts()
-        yield Foot()
+        yield Vertical(id="keys")
 
     def parts(self) -> ComposeResult:
         """What the screen is made of."""
@@ -56,7 +58,14 @@ class BookScreen(Screen[None]):
         """Show what the book says now."""
 
     def on_mount(self) -> None:
-        """Show the book, and look for changes from outside from then on."""
+        """Show the book, and look for changes from outside from then on; the keys come below once it is painted.
+
+        Called by a screen's own as well as for it: once is enough.
+        """
+        if self._begun:
+            return
+        self._begun = True
+        self.call_after_refresh(self.query_one("#keys").mount, Foot())
         self._head()
         self.fill()
         self.set_interval(LOOKS_EVERY_S, self._look_again)
