@@ -19,3 +19,10 @@ def paused() -> Iterator[None]:
                 gc.freeze()
                 gc.unfreeze()
             gc.enable()
+
+
+def go_on() -> None:
+    """Collects again where it was put off; what was made until then is there to stay and is never gone over."""
+    if not gc.isenabled():
+        gc.freeze()
+        gc.enable()

@@ -3,9 +3,6 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-import tomlkit
-from tomlkit.exceptions import ConvertError
-
 from showrunner.model.keys import bare_or_quoted
 
 LINE_LENGTH = 100
@@ -18,6 +15,9 @@ def inline(value: Any) -> str:
         return "{ " + ", ".join(pair(key, item) for key, item in value.items()) + " }" if value else "{}"
     if isinstance(value, Sequence) and not isinstance(value, str):
         return f"[{', '.join(map(inline, value))}]"
+    import tomlkit
+    from tomlkit.exceptions import ConvertError
+
     try:
         return str(tomlkit.item(value).as_string())
     except ConvertError:

@@ -1,7 +1,6 @@
 """The program of the screens: it composes and routes, and does nothing else."""
 
 import asyncio
-import gc
 import os
 from collections.abc import Callable, Sequence
 from importlib import import_module
@@ -15,6 +14,7 @@ from textual.events import Key
 from textual.notifications import SeverityLevel
 from textual.screen import Screen
 
+from showrunner.collector import go_on
 from showrunner.tui.going import Go, Opened
 from showrunner.tui.palette import Actions
 from showrunner.tui.settings import Settings, read_settings
@@ -54,8 +54,7 @@ class Screens(App[None]):
         return self._first
 
     def on_mount(self) -> None:
-        """Say what of the settings was not understood; garbage is collected again once the screen is painted."""
-        self.call_after_refresh(_collect_again)
+        """Say what of the settings was not understood."""
         for problem in self._settings.problems:
             self.notify(problem, severity="warning")
 
@@ -82,6 +81,7 @@ class Screens(App[None]):
     async def on_opened(self, message: Opened) -> None:
         """Show a screen that was read for, give it what was typed meanwhile, and load the others."""
         await self.push_screen(message.screen)
+        self.call_after_refresh(go_on)
         self.run_worker(self._type(message.keys))
         self.run_worker(_load_places, thread=True, exit_on_error=False)
 
@@ -130,12 +130,6 @@ def _load_places() -> None:
     """Load every screen on the book, so that the way to it is short."""
     for name in _PLACES:
         place(name)
-
-
-def _collect_again() -> None:
-    if not gc.isenabled():
-        gc.freeze()
-        gc.enable()
 
 
 def open_book(book_path: Path) -> int:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from showrunner.book.change import applied, apply, edit
 from showrunner.book.data import same, value_at
@@ -19,7 +19,6 @@ from showrunner.book.save import ChangedError, digest, save
 from showrunner.book.start import SCHEMAS
 from showrunner.book.start import new as new_file
 from showrunner.checks.finding import LEVELS, Finding
-from showrunner.checks.run import check
 from showrunner.live import ticked
 from showrunner.live.folder import run_folder
 from showrunner.live.picture import Client
@@ -27,9 +26,10 @@ from showrunner.model.document import Document
 from showrunner.model.keys import KeyPath
 from showrunner.model.library import Book
 from showrunner.model.units import format_length
-from showrunner.planning.changeover import changeover_times
-from showrunner.planning.timing import RunningTime, running_time
 from showrunner.tui.made import NOT_SAID, ClashError, Edits, HalfDoneError, NightStep
+
+if TYPE_CHECKING:
+    from showrunner.planning.timing import RunningTime
 
 NIGHT_ENDS = timedelta(hours=6)
 Step = Edits | FileChanges | NightStep
@@ -74,9 +74,15 @@ class Shelf:
     def findings(self, show: str | None = None) -> tuple[Finding, ...]:
         """What the checks find in a show, or in every song and show, but for what is silenced."""
         if show not in self._findings:
+            from showrunner.checks.run import check
+
             found = check(self.book, show=show)
             self._findings[show] = tuple(finding for finding in found if finding.silenced is None)
         return self._findings[show]
+
+    def found(self, show: str | None = None) -> tuple[Finding, ...] | None:
+        """The same where it has been looked for already, else None; never waits."""
+        return self._findings.get(show)
 
     def of_song(self, song: str) -> tuple[Finding, ...]:
         """What is found in a song: in the show at hand if it is in it, else on the usual rig."""
@@ -84,8 +90,11 @@ class Shelf:
         show = self.show if the_show is not None and song in the_show.songs else None
         return tuple(finding for finding in self.findings(show) if finding.song == song)
 
-    def timed(self, show: str) -> RunningTime:
+    def timed(self, show: str) -> "RunningTime":
         """The show's running time with its changeovers."""
+        from showrunner.planning.changeover import changeover_times
+        from showrunner.planning.timing import running_time
+
         the_show = self.book.shows[show]
         rig = self.book.rigs.get(self.book.rig_of(the_show) or "")
         needs = changeover_times(self.book, the_show, rig) if rig is not None else {}

@@ -7,11 +7,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.events import Key
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from showrunner.tui.going import Opened, places_line
 from showrunner.tui.settings import Settings
+from showrunner.tui.widgets.foot import Foot
 
 if TYPE_CHECKING:
     from showrunner.tui.screens.book import BookScreen
@@ -47,7 +48,7 @@ class OpeningScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         yield Static(places_line(self._place), id="where", markup=False)
         yield Static(f"reading BOOK {self._root} …", id="reading", markup=False)
-        yield Footer(compact=True, show_command_palette=False)
+        yield Foot()
 
     def on_mount(self) -> None:
         """Read once the frame is painted."""

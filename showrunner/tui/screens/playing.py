@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.worker import Worker, WorkerState
 
+from showrunner.collector import go_on
 from showrunner.live.seen import Arrival, Sight
 from showrunner.tui.screens.stage import NUDGE_PCT, StageScreen
 from showrunner.tui.settings import Settings
@@ -114,6 +115,7 @@ class PlayingScreen(StageScreen[None]):
             self._arrived = set().union(*(arrivals(self._client.script, state) for state in self._passed))
             self._passed.clear()
             self.look()
+            go_on()
             while self._waiting:
                 self._waiting.pop(0)()
         elif event.state is WorkerState.ERROR:

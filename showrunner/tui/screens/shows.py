@@ -21,7 +21,6 @@ from showrunner.tui.show_fields import of_show
 from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("Show", "Date", "Starts", "Ends", "Against limit", "Findings", "Songs", "Planned", "Venue")
-FINDINGS = COLUMNS.index("Findings")
 FINDINGS_CELLS = 22
 
 
@@ -43,31 +42,37 @@ class ShowsScreen(DocumentsScreen):
         yield Static(classes="detail", markup=False)
 
     def fill(self) -> None:
-        """Times at once, findings as they are found."""
+        """What the files say at once, times and findings as they are worked out."""
         table, book = self.query_one(DataTable), self.shelf.book
         table.clear()
         for slug, show in book.shows.items():
-            timed = self.shelf.timed(slug)
             venue = book.venues.get(show.venue or "")
-            over = "" if timed.over_s is None else against_limit(timed.over_s)
             table.add_row(
                 show.title,
                 str(show.date or ""),
-                "" if timed.starts is None else format_clock(timed.starts),
-                "" if timed.finish is None else format_clock(timed.finish),
-                over,
-                "…",
+                *("…" for _ in ("Starts", "Ends", "Against limit", "Findings")),
                 str(len(show.set_songs) + len(show.encore)),
-                format_length(timed.planned_s),
+                "…",
                 venue.title if venue is not None else show.venue or "",
                 key=slug,
             )
         if self.shelf.show is not None and self.shelf.show in book.shows:
             table.move_cursor(row=list(book.shows).index(self.shelf.show))
         for slug in book.shows:
+            self._time(slug)
             self._find(slug)
         if not book.shows:
             self._tell("this book has no show yet: n makes one")
+
+    @work(thread=True, group="times")
+    def _time(self, slug: str) -> tuple[str, dict[str, str]]:
+        timed = self.shelf.timed(slug)
+        return slug, {
+            "Starts": "" if timed.starts is None else format_clock(timed.starts),
+            "Ends": "" if timed.finish is None else format_clock(timed.finish),
+            "Against limit": "" if timed.over_s is None else against_limit(timed.over_s),
+            "Planned": format_length(timed.planned_s),
+        }
 
     @work(thread=True, group="findings")
     def _find(self, slug: str) -> tuple[str, tuple[Finding, ...]]:
@@ -83,11 +88,11 @@ class ShowsScreen(DocumentsScreen):
         result: Any = worker.result
         if event.state is WorkerState.SUCCESS and worker.group == "findings":
             slug, found = result
-            table = self.query_one(DataTable)
-            if slug in table.rows:
-                table.update_cell(slug, list(table.columns)[FINDINGS], summary(found))
+            self._put(slug, {"Findings": summary(found)})
             if slug == self.shelf.show:
                 self._tell_findings(found)
+        elif event.state is WorkerState.SUCCESS and worker.group == "times":
+            self._put(*result)
         elif worker.group == "joining":
             if event.state is WorkerState.SUCCESS:
                 self._open(result)
@@ -103,7 +108,11 @@ class ShowsScreen(DocumentsScreen):
             return
         if event.row_key.value is not None and event.row_key.value in self.shelf.book.shows:
             self.shelf.show = event.row_key.value
-            self._tell_findings(self.shelf.findings(self.shelf.show))
+            found = self.shelf.found(self.shelf.show)
+            if found is not None:
+                self._tell_findings(found)
+            else:
+                self._tell("looking for what will go wrong …")
 
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
         """Enter opens the show's set."""
@@ -133,6 +142,14 @@ class ShowsScreen(DocumentsScreen):
 
     def _open(self, client: Client) -> None:
         self.app.push_screen(PlayingScreen(client, settings=self.settings, root=self.shelf.root))
+
+    def _put(self, slug: str, cells: dict[str, str]) -> None:
+        """What was worked out of a show, in its row; a show without a start has no times."""
+        table = self.query_one(DataTable)
+        columns = list(table.columns)
+        for name, text in cells.items():
+            if slug in table.rows:
+                table.update_cell(slug, columns[COLUMNS.index(name)], text, update_width=name != "Findings")
 
     def _tell_findings(self, found: tuple[Finding, ...]) -> None:
         lines = [f"{finding.level}: {finding.song or finding.slug}: {finding.what}" for finding in found[:8]]
