@@ -2,14 +2,15 @@
 
 from enum import Enum
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from showrunner.book.change import Edit
-from showrunner.book.filing import Filing
 from showrunner.book.problems import BookError
-from showrunner.live.closing import close, reopen
-from showrunner.live.runs import Run
 from showrunner.model.keys import KeyPath, dotted
+
+if TYPE_CHECKING:
+    from showrunner.book.change import Edit
+    from showrunner.book.filing import Filing
+    from showrunner.live.runs import Run
 
 
 class _Said(Enum):
@@ -24,7 +25,7 @@ class Edits(NamedTuple):
 
     kind: str
     slug: str
-    edits: tuple[Edit, ...]
+    edits: "tuple[Edit, ...]"
     before: bytes
     after: bytes
 
@@ -43,8 +44,8 @@ class Edits(NamedTuple):
 class NightStep(NamedTuple):
     """A night that is closed, or opened again, as one step: its run, and what closing it files."""
 
-    run: Run
-    filing: Filing
+    run: "Run"
+    filing: "Filing"
     closes: bool
 
     @property
@@ -59,6 +60,8 @@ class NightStep(NamedTuple):
 
     def carry_out(self, root: Path) -> None:
         """Close the night or open it again; BookError, and nothing changed, where that can't be."""
+        from showrunner.live.closing import close, reopen
+
         if self.closes:
             close(root, self.run, self.filing, ())
         else:

@@ -15,7 +15,6 @@ from showrunner.live.picture import Client
 from showrunner.model.units import format_clock, format_length
 from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.screens.fields import FieldsScreen
-from showrunner.tui.screens.playing import PlayingScreen
 from showrunner.tui.shelf import against_limit, summary
 from showrunner.tui.show_fields import of_show
 from showrunner.tui.widgets.table import Table
@@ -141,6 +140,8 @@ class ShowsScreen(DocumentsScreen):
             self._join(self.shelf.show, simulated)
 
     def _open(self, client: Client) -> None:
+        from showrunner.tui.screens.playing import PlayingScreen
+
         self.app.push_screen(PlayingScreen(client, settings=self.settings, root=self.shelf.root))
 
     def _put(self, slug: str, cells: dict[str, str]) -> None:
