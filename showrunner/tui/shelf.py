@@ -76,8 +76,11 @@ class Shelf:
         if show not in self._findings:
             from showrunner.checks.run import check
 
-            found = check(self.book, show=show)
-            self._findings[show] = tuple(finding for finding in found if finding.silenced is None)
+            reading = self.reading
+            found = tuple(finding for finding in check(reading.book, show=show) if finding.silenced is None)
+            if reading is not self.reading:
+                return found
+            self._findings[show] = found
         return self._findings[show]
 
     def found(self, show: str | None = None) -> tuple[Finding, ...] | None:

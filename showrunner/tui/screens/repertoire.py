@@ -3,10 +3,12 @@
 from collections.abc import Callable
 from typing import Any, ClassVar
 
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.timer import Timer
 from textual.widgets import DataTable, Input, Static
+from textual.worker import Worker, WorkerState
 
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.model.song import Song
@@ -30,9 +32,10 @@ COLUMNS: dict[str, Callable[[Entry], Any]] = {
 """Column to what it is sorted by; the song's findings worst first."""
 
 
-AT_ONCE = 150
-"""Songs that are put into the table at once, and at each turn after that."""
-AFTER_S = 0.06
+AT_ONCE, EACH_TURN = 70, 40
+"""Songs that are put into the table at once, more than any screen shows, and at each turn after that."""
+AFTER_S, QUIET_S = 0.05, 0.3
+"""From turn to turn, and from the last key to the first of them."""
 
 
 class RepertoireScreen(DocumentsScreen):
@@ -58,42 +61,61 @@ class RepertoireScreen(DocumentsScreen):
         self._entries: list[Entry] = []
         self._left: list[Entry] = []
         self._slugs: list[str] = []
+        self._headings: tuple[str, ...] = ()
         self._timer: Timer | None = None
         super().on_mount()
         self.query_one(DataTable).focus()
 
     def fill(self) -> None:
-        """Every song with what is found in it."""
+        """Every song, with what is found in it as soon as that is known."""
         found: dict[str, list[Finding]] = {}
-        for finding in self.shelf.findings():
+        self._looked = self.shelf.found() is not None
+        if not self._looked:
+            self._look()
+        for finding in self.shelf.found() or ():
             if finding.song is not None:
                 found.setdefault(finding.song, []).append(finding)
         self._entries = [(slug, song, tuple(found.get(slug, ()))) for slug, song in self.shelf.book.songs.items()]
         self._list()
 
+    @work(thread=True, group="findings", exclusive=True)
+    def _look(self) -> None:
+        self.shelf.findings()
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """What was found is shown, or looked for again where the book has changed meanwhile."""
+        if event.worker.group == "findings" and event.state is WorkerState.SUCCESS:
+            self.fill()
+
     def _list(self) -> None:
         if self._timer is not None:
             self._timer.stop()
         table, words = self.query_one(DataTable), self.query_one("#filter", Input).value.lower().split()
-        table.clear(columns=True)
-        table.add_columns(*(self._heading(name) for name in COLUMNS))
+        headings = tuple(self._heading(name) for name in COLUMNS)
+        table.clear(columns=headings != self._headings)
+        if headings != self._headings:
+            self._headings = headings
+            table.add_columns(*headings)
         shown = [entry for entry in self._entries if all(word in _text(entry) for word in words)]
         self._left = sorted(shown, key=COLUMNS[self._sorted], reverse=self._turned)
         slugs = self._slugs = [entry[0] for entry in self._left]
         at = slugs.index(self.shelf.song) if self.shelf.song in slugs else 0
         self._more(max(AT_ONCE, at + AT_ONCE // 2))
         if self._left:
-            self._timer = self.set_interval(AFTER_S, self._more)
+            self._timer = self.set_timer(QUIET_S, self._go_on)
         table.move_cursor(row=at)
         if not shown:
             nothing = "no song has all of these words" if words else "this book has no song yet: n makes one"
             self.query_one(".detail", Static).update(nothing)
 
-    def _more(self, count: int = AT_ONCE) -> None:
+    def _go_on(self) -> None:
+        self._timer = self.set_interval(AFTER_S, self._more)
+
+    def _more(self, count: int = EACH_TURN) -> None:
         """Put some more of the songs into the table; a long book is not laid out whole after each key."""
         table = self.query_one(DataTable)
         for entry in self._left[:count]:
-            table.add_row(*_cells(entry), key=entry[0])
+            table.add_row(*_cells(entry, looked=self._looked), key=entry[0])
         self._left = self._left[count:]
         if not self._left and self._timer is not None:
             self._timer.stop()
@@ -114,7 +136,8 @@ class RepertoireScreen(DocumentsScreen):
         self.shelf.song = slug
         found = next((entry[2] for entry in self._entries if entry[0] == slug), ())
         lines = [f"{finding.level}: {finding.what}; {finding.mend}" for finding in found]
-        self.query_one(".detail", Static).update("\n".join(lines) or "nothing found that will go wrong")
+        nothing = "nothing found that will go wrong" if self._looked else "looking for what will go wrong …"
+        self.query_one(".detail", Static).update("\n".join(lines) or nothing)
 
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
         """Enter opens the song."""
@@ -173,13 +196,13 @@ def _text(entry: Entry) -> str:
     return " ".join(parts).lower()
 
 
-def _cells(entry: Entry) -> tuple[str, ...]:
+def _cells(entry: Entry, *, looked: bool) -> tuple[str, ...]:
     _, song, found = entry
     loudness = _loudness(song)
     return (
         song.title,
         format_length(song.duration),
-        summary(found) if found else "",
+        (summary(found) if found else "") if looked else "…",
         song.key or "",
         f"{song.tempo_bpm:g}" if song.tempo_bpm is not None else "",
         song.instrument or "",
