@@ -94,9 +94,8 @@ class Screens(App[None]):
 
     async def _settled(self) -> None:
         """Wait until what lies before whoever has the keys, and before all above it, is done."""
-        node: DOMNode | None = self
         nodes: list[DOMNode] = [self]
-        node = self.focused or self.screen
+        node: DOMNode | None = self.focused or self.screen
         while node is not None:
             nodes.append(node)
             node = node.parent

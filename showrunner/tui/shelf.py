@@ -1,5 +1,6 @@
 """The book behind the screens: read, looked at again when a file changes, edited in place, with undo and redo."""
 
+import os
 import tomllib
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -267,15 +268,19 @@ class Shelf:
             if running(run_folder(self.root, show)):
                 raise BookError(f"{show} is being played", "files are not changed while a show runs")
 
-    def _look(self) -> tuple[tuple[str, int, int], ...]:
-        """Name, time and size of every file of the book."""
-        files = sorted((*self.root.glob("*.toml"), *self.root.glob("*/*.toml")))
-        stamps: list[tuple[str, int, int]] = []
-        for file in files:
-            with suppress(OSError):
-                stat = file.stat()
-                stamps.append((str(file), stat.st_mtime_ns, stat.st_size))
-        return tuple(stamps)
+    def _look(self) -> frozenset[tuple[str, int, int]]:
+        """Name, time and size of every file of the book; a thousand of them hold up no key."""
+        found, folders = set(), [str(self.root)]
+        for folder in folders:
+            with suppress(OSError), os.scandir(folder) as inside:
+                for entry in inside:
+                    with suppress(OSError):
+                        if entry.name.endswith(".toml") and entry.is_file():
+                            stat = entry.stat()
+                            found.add((entry.path, stat.st_mtime_ns, stat.st_size))
+                        elif folder == folders[0] and entry.is_dir():
+                            folders.append(entry.path)
+        return frozenset(found)
 
 
 def summary(findings: tuple[Finding, ...]) -> str:

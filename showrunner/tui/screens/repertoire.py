@@ -32,8 +32,8 @@ COLUMNS: dict[str, Callable[[Entry], Any]] = {
 """Column to what it is sorted by; the song's findings worst first."""
 
 
-AT_ONCE, EACH_TURN = 70, 40
-"""Songs that are put into the table at once, more than any screen shows, and at each turn after that."""
+MORE_THAN_SHOWN, EACH_TURN = 10, 30
+"""Songs that are put into the table at once, above as many as the screen has rows, and at each turn after that."""
 AFTER_S, QUIET_S = 0.05, 0.3
 """From turn to turn, and from the last key to the first of them."""
 
@@ -100,7 +100,7 @@ class RepertoireScreen(DocumentsScreen):
         self._left = sorted(shown, key=COLUMNS[self._sorted], reverse=self._turned)
         slugs = self._slugs = [entry[0] for entry in self._left]
         at = slugs.index(self.shelf.song) if self.shelf.song in slugs else 0
-        self._more(max(AT_ONCE, at + AT_ONCE // 2))
+        self._more(at + self.app.size.height + MORE_THAN_SHOWN)
         if self._left:
             self._timer = self.set_timer(QUIET_S, self._go_on)
         table.move_cursor(row=at)
