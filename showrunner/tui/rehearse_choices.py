@@ -126,7 +126,7 @@ class How:
             wanted = Wanted(rig, song=choice.slug, show=show, times=self.times)
         else:
             wanted = Wanted(rig, show=choice.slug)
-        return wanted._replace(by_foot=self.by_foot, clock_to=self.clock_to)
+        return wanted._replace(by_foot=self.by_foot, clock_to=None if self.simulated else self.clock_to)
 
 
 def starts(book: Book, song: str) -> list[str | None]:
@@ -155,9 +155,10 @@ def how_lines(
         yield "t", "to", how.stop or "the end"
     if choice.kind != "show":
         yield "n", "times", "round and round" if how.times is None else str(how.times)
-    yield "c", "cues", "by foot or key; the clock counts" if how.by_foot else "by the clock"
+    yield "c", "cues", "by foot or key" if how.by_foot else "by the clock"
     if show is not None and show in book.shows:
         yield "s", "show", book.shows[show].title
     yield "o", "rig", book.rigs[rig].title if rig is not None and rig in book.rigs else "no rig"
-    yield "r", "ports", "none: keys move pedals" if how.simulated else "the real ones"
-    yield "m", "clock", "no MIDI clock" if how.clock_to is None else f"MIDI clock to {how.clock_to}"
+    yield "r", "ports", "simulated" if how.simulated else "the real ones"
+    if not how.simulated:
+        yield "m", "clock", "none" if how.clock_to is None else f"MIDI, to {how.clock_to}"

@@ -49,7 +49,7 @@ def rehearsal_sight(
         label=f"{base.label} · {_beat(seen.beat)}" if _beat(seen.beat) else base.label,
         after=after,
         aside=_aside(seen, base),
-        status=" · ".join(part for part in (_round(seen), _beat(seen.beat), _left(seen), base.status) if part),
+        status=" · ".join(part for part in (_round(seen), _beat(seen.beat), base.status, _left(seen)) if part),
     )
 
 
@@ -68,7 +68,7 @@ def verdict(seen: RehearsalPicture) -> str:
 def _by_beat(script: Script, seen: RehearsalPicture) -> State:
     """The state with the song's clock where the beat is, since a jump into a song sets it to nought."""
     state, beat = seen.picture.state, seen.beat
-    if state.clock is None or beat is None or beat.what != "beat" or beat.song != state.song:
+    if state.phase != "song" or beat is None or beat.what != "beat" or beat.song != state.song:
         return state
     tempo = stretch_of(script.pieces[beat.song], beat)
     bar_s = bar_starts_s(script.pieces[beat.song].song, beat.bar)
@@ -92,7 +92,11 @@ def _aside(seen: RehearsalPicture, base: Sight) -> Wordings:
     if base.mode != "song" or arrival is None or arrival.lead or arrival.late_s is None:
         return ("",)
     words = _lateness(arrival.late_s).upper()
-    return (words,) if words == "ON TIME" else (words, f"{arrival.late_s:+.1f}")
+    return (
+        (words,)
+        if words == "ON TIME"
+        else (words, f"{arrival.late_s:+.1f}" if abs(arrival.late_s) < 10 else f"{arrival.late_s:+.0f}")
+    )
 
 
 def _count(script: Script, seen: RehearsalPicture) -> Count | None:

@@ -10,6 +10,7 @@ from showrunner.planning.practice_words import (
     CLEAN,
     NOT_CLEAN,
     change_said,
+    counted,
     course_of,
     lateness_of,
     place_of,
@@ -93,7 +94,7 @@ def _timing(arrival: Arrival) -> str:
 def _rest(arrival: Arrival) -> Iterator[str]:
     yield from (_pedal(pedal) for pedal in arrival.pedals)
     if arrival.held:
-        yield f"{arrival.held} held past the stop"
+        yield f"{counted(arrival.held, 'note')} held past the stop"
     if arrival.too_soon:
         yield f"pressed too soon {arrival.too_soon}×"
     if arrival.back:

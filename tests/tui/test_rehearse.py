@@ -139,6 +139,31 @@ async def test_where_it_stops_never_comes_before_where_it_starts(player: Player)
 
 
 @playing
+async def test_midi_clock_goes_to_a_port_of_the_real_rig_or_to_none(player: Player) -> None:
+    await player.pick(Choice("song", SONG), "m")
+    assert "m  clock" not in player.shown("#how")
+    await player.pilot.press("r")
+    assert "m  clock  none" in player.shown("#how")
+    await player.pilot.press("m")
+    assert "m  clock  MIDI, to host" in player.shown("#how")
+
+
+@playing
+async def test_what_was_chosen_is_still_so_after_a_look_at_another_screen(player: Player) -> None:
+    await player.pick(Choice("song", SONG), "f", "n", "c")
+    await player.pilot.press("5")
+    await player.settled()
+    await player.pilot.press("8")
+    await player.settled()
+    screen = player.app.screen
+    assert isinstance(screen, RehearseScreen)
+    screen.choose(Choice("song", SONG))
+    await player.pilot.pause()
+    assert "f  from   Theme" in player.shown("#how")
+    assert "c  cues   by foot or key" in player.shown("#how")
+
+
+@playing
 async def test_the_count_in_is_counted_in_large_letters_and_flashes(player: Player) -> None:
     await player.pick(Choice("song", SONG), "f", "enter")
     await player.goes_on(0.01)

@@ -44,6 +44,8 @@ SAYS_EVERY_S = 0.5
 DRAWN = 8
 """So many of the latest takes are drawn in the list."""
 CHART_ROWS = 5
+LOW_UNDER, NARROW_UNDER = 14, 60
+"""Rows and columns under which only the list is shown."""
 
 
 class RehearseScreen(BookScreen):
@@ -115,8 +117,10 @@ class RehearseScreen(BookScreen):
         self._side()
 
     def on_resize(self) -> None:
-        """As wide as the terminal is."""
-        self._side()
+        """As wide as the terminal is; on a small one only the list is left."""
+        self.set_class(self.size.height < LOW_UNDER, "-low")
+        self.set_class(self.size.width < NARROW_UNDER, "-narrow")
+        self.call_after_refresh(self._side)
 
     @property
     def choice(self) -> Choice | None:
@@ -187,7 +191,9 @@ class RehearseScreen(BookScreen):
 
     def action_clock(self) -> None:
         """MIDI clock to another port, or to none."""
-        if self.rig is not None:
+        if self._how.simulated:
+            self.notify("MIDI clock goes out on the real ports: r first", timeout=3)
+        elif self.rig is not None:
             self._how.clock_to = _after(clocks(self.shelf.book.rigs[self.rig]), self._how.clock_to)
             self._side()
 
@@ -341,6 +347,10 @@ class RehearseScreen(BookScreen):
             words = "nothing to practise: the latest takes were clean wherever that can be seen"
         self.query_one("#next", Static).update(words)
 
+    @property
+    def _side_width(self) -> int:
+        return max(20, self.query_one("#side").size.width - 3)
+
     def _side(self) -> None:
         choice = self.choice
         how, went = self.query_one("#how", Static), self.query_one("#went", Static)
@@ -350,7 +360,9 @@ class RehearseScreen(BookScreen):
             return
         self._fit(choice)
         rows = how_lines(self.shelf.book, choice, self._how, self.rig, self.shelf.show)
-        lines = [choice.title(self.shelf.book).strip(), *(f"{key}  {what:<6} {to}" for key, what, to in rows)]
+        room = max(8, self._side_width - 10)
+        lines = [choice.title(self.shelf.book).strip()]
+        lines += [f"{key}  {what:<6} {to if len(to) <= room else fit(to, room)}" for key, what, to in rows]
         how.update("\n".join(lines))
         went.update("\n".join(self._went(choice, self._found)) if self._found is not None else "")
 
@@ -368,12 +380,12 @@ class RehearseScreen(BookScreen):
         goes, places = choice.goes(found), choice.places(found)
         if not places:
             return ["no takes of it yet"]
-        width = max(20, self.query_one("#side").size.width - 2)
+        width = self._side_width
         songs = self.shelf.book.songs
         rows = [(place_of(songs, spot), *course_of(spot)) for spot in places]
-        name = min(22, max(len(row[0]) for row in rows))
+        name = min(max(len(row[0]) for row in rows), max(8, width - DRAWN - 10))
         lines = [
-            f"places clean in each take; {CLEAN} all, {NOT_CLEAN} not"[:width],
+            f"clean, take by take ({CLEAN} {NOT_CLEAN})"[:width],
             *course(goes, width, CHART_ROWS),
             "",
         ]
