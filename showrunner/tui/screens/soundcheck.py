@@ -134,7 +134,8 @@ class SoundcheckScreen(BookScreen):
         self.locked = is_locked(self.shelf.root, self.shelf.show, show)
         self._left = trims_left(self.shelf.root, self.shelf.show, show) if self._run is None else {}
         self._levels = show_levels(self.book, show, rig, self._full_house)
-        ground = (self.book.songs, show.model_copy(update={"trims": ShowTrims()}), rig)
+        songs = tuple(self.book.songs.get(slug) for slug in show.songs)
+        ground = (songs, show.model_copy(update={"trims": ShowTrims()}), rig)
         if ground != self._planned:
             self._planned = ground
             self._work_out(show, rig)
@@ -386,15 +387,12 @@ class SoundcheckScreen(BookScreen):
         self.query_one(".detail", Static).update("\n".join(self._details(song, visit.note if visit else None)))
 
     def _details(self, song: SongTrims | None, note: str | None) -> list[str]:
-        moment = self._moment()
-        lines = [f"{each.level}: {each.what}; {each.mend}" for each in song.remarks] if song is not None else []
-        if moment is not None and not self.has_class("-songs"):
-            lines.append("; ".join(part for part in (moment.hands, ", ".join(moment.new)) if part))
         if self._run is not None:
             self._said = self._run.said(self._trim)
-            lines += [self._said] if self._said else []
-        elif self._said:
-            lines.append(f"volume {self._said}")
-        if self._left:
-            lines.insert(0, left_words(self._left))
+        said = self._said if self._run is not None or not self._said else f"volume {self._said}"
+        lines = [line for line in (left_words(self._left) if self._left else "", said) if line]
+        lines += [f"{each.level}: {each.what}; {each.mend}" for each in song.remarks] if song is not None else []
+        moment = self._moment()
+        if moment is not None and not self.has_class("-songs"):
+            lines.append("; ".join(part for part in (moment.hands, ", ".join(moment.new)) if part))
         return [*lines, *([f"last time: {note}"] if note else [])]
