@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from showrunner.live.folder import read_json, run_folder, write_json
+from showrunner.live.folder import read_json, run_folder, where_run, write_json
 from showrunner.model.show import Show
 
 FILE = "soundcheck.json"
@@ -10,7 +10,7 @@ FILE = "soundcheck.json"
 
 def is_locked(root: Path, slug: str, show: Show) -> bool:
     """Whether the trims of a show's night are out of a stray key's reach; another date is another night."""
-    kept = read_json(run_folder(root, slug) / FILE)
+    kept = read_json(where_run(root, slug) / FILE)
     return kept is not None and kept.get("locked") is True and kept.get("date") == str(show.date)
 
 

@@ -10,6 +10,7 @@ from showrunner.checks.run import check
 from showrunner.levels.kept import last_visit
 from showrunner.levels.newroom import never_played
 from showrunner.live.evidence import battery_hours
+from showrunner.live.locked import is_locked
 from showrunner.live.mains import on_mains
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
@@ -150,6 +151,8 @@ def _trims(_: str, facts: Facts) -> Verdict:
     if show is None or venue is None:
         return Verdict(None, "the show has no venue, so there is nothing that trims could be set for")
     visit = last_visit(venue)
+    if is_locked(facts.root, facts.show or "", show):
+        return Verdict(True, f"locked for {venue.title} since tonight's soundcheck")
     if any(each.show == facts.show and each.date == show.date for each in venue.visits):
         return Verdict(True, f"kept for {venue.title} from tonight's soundcheck")
     if never_played(venue):

@@ -7,6 +7,7 @@ import pytest
 
 from showrunner.book.read import read_book
 from showrunner.live import verifying
+from showrunner.live.locked import lock
 from showrunner.live.mains import of_supplies
 from showrunner.live.verifying import Facts, Verdict, to_try, verified
 from showrunner.model.venue import Venue
@@ -61,6 +62,13 @@ def test_trims_count_as_set_once_the_room_was_visited(facts: Facts) -> None:
     assert verified("trims", in_room(facts, visits=[{"date": tonight, "show": "pellmarsh-hall"}])).good is True
     before = in_room(facts, visits=[{"date": datetime.date(2020, 1, 1), "show": "pellmarsh-hall"}])
     assert "2020-01-01" in verified("trims", before).said
+
+
+def test_trims_locked_at_the_soundcheck_count_as_set(facts: Facts, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_STATE_HOME", str(facts.root / "state"))
+    room = in_room(facts)
+    lock(facts.root, "pellmarsh-hall", room.book.shows["pellmarsh-hall"], on=True)
+    assert verified("trims", room) == (True, "locked for New room since tonight's soundcheck")
 
 
 def test_a_full_disk_is_seen(facts: Facts, monkeypatch: pytest.MonkeyPatch) -> None:
