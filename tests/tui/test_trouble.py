@@ -191,3 +191,16 @@ async def test_what_was_taken_out_comes_back_with_its_comments_beside_an_outside
         await pilot.press("u")
         await pilot.pause()
         assert file.read_text() == commented.replace('start = "18:10"', 'start = "18:20"')
+
+
+@pytest.mark.parametrize("key", ["c", "m"])
+@driven
+async def test_a_file_that_goes_while_a_name_is_typed_for_it_is_said(shelf: Shelf, key: str) -> None:
+    app = Screens(place("shows")(shelf))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press(key)
+        await pilot.pause()
+        (shelf.root / "shows" / f"{SHOW}.toml").unlink()
+        await line(app, pilot, typed="Another Night")
+        assert f"shows/{SHOW}.toml is gone" in said(app)
+        assert app.screen.query_one(Input).value == "Another Night"

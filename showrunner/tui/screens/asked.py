@@ -21,7 +21,7 @@ from showrunner.tui.widgets.foot import Foot
 STYLE = """
 {name} {{ align: center middle; background: $background 60%; }}
 {name} > Vertical {{
-    width: 90%; max-width: 140; height: auto; max-height: 90%;
+    width: 90%; min-width: 16; max-width: 140; height: auto; max-height: 90%;
     background: $surface; color: $foreground; border: solid $primary; padding: 0 1;
 }}
 {name} #asks {{ height: auto; text-style: bold; }}

@@ -39,13 +39,15 @@ class DocumentsScreen(BookScreen):
         """Add one that begins as a copy of the one under the cursor."""
         title = self._title()
         if title is not None:
-            self._ask(f"Title of the copy of {title}", title, self._copy)
+            slug = self._slug()
+            self._ask(f"Title of the copy of {title}", title, lambda typed: self._copy(slug, typed))
 
     def action_rename(self) -> None:
         """Another title and file name for the one under the cursor; every reference follows."""
         title = self._title()
         if title is not None:
-            self._ask(f"Another title for {title}", title, self._rename)
+            slug = self._slug()
+            self._ask(f"Another title for {title}", title, lambda typed: self._rename(slug, typed))
 
     def _title(self) -> str | None:
         at_hand = self.at_hand()
@@ -75,17 +77,19 @@ class DocumentsScreen(BookScreen):
         self.made(slug)
         return True
 
-    def _copy(self, title: str) -> bool:
-        self.shelf.refresh()
-        copy = copied(self.shelf.reading, self.kind, self._slug(), title)
+    def _copy(self, slug: str, title: str) -> bool:
+        self._there(slug)
+        copy = copied(self.shelf.reading, self.kind, slug, title)
         if not self.make_files(copy.changes):
             return False
         self.made(copy.slug)
         return True
 
-    def _rename(self, title: str) -> bool:
-        self.shelf.refresh()
-        made = renamed(self.shelf.reading, self.kind, self._slug(), title)
+    def _rename(self, slug: str, title: str) -> bool:
+        self._there(slug)
+        made = renamed(self.shelf.reading, self.kind, slug, title)
+        if not preview(made.changes):
+            return True
 
         def answered(taken: bool | None) -> None:
             if taken and self.make_files(made.changes):
@@ -97,6 +101,12 @@ class DocumentsScreen(BookScreen):
             answered,
         )
         return True
+
+    def _there(self, slug: str) -> None:
+        """Look again, and BookError where the file is gone or can't be read by now."""
+        self.shelf.refresh()
+        if not self.shelf.raw(self.kind, slug):
+            raise BookError(f"{self.kind}s/{slug}.toml is gone or can't be read", "Escape leaves the title")
 
 
 def preview(changes: FileChanges) -> str:

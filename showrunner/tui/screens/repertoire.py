@@ -46,7 +46,7 @@ class RepertoireScreen(DocumentsScreen):
         Binding("slash", "filter", "Filter", id="songs.filter"),
         Binding("s", "sort", "Sort", id="songs.sort"),
         Binding("S", "turn", "Sort the other way", id="songs.turn", show=False),
-        Binding("escape", "clear", "All songs", id="songs.all", show=False),
+        Binding("escape", "clear", "All songs", id="songs.all"),
     ]
 
     def parts(self) -> ComposeResult:
@@ -123,6 +123,7 @@ class RepertoireScreen(DocumentsScreen):
     def on_input_changed(self, _: Input.Changed) -> None:
         """Filter as one types."""
         self._list()
+        self.refresh_bindings()
 
     def on_input_submitted(self, _: Input.Submitted) -> None:
         """Enter in the filter goes to the songs that are left."""
@@ -142,6 +143,15 @@ class RepertoireScreen(DocumentsScreen):
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
         """Enter opens the song."""
         self.go("song")
+
+    def on_descendant_focus(self) -> None:
+        """What can be done depends on whether one types."""
+        self.refresh_bindings()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        """All songs can be shown again while they are filtered."""
+        entry = self.query("#filter").first(Input) if action == "clear" and self.is_mounted else None
+        return entry is None or entry.has_focus or bool(entry.value)
 
     def action_filter(self) -> None:
         """Type words to filter by."""
