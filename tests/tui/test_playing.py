@@ -7,6 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.color import Color
+from textual.widgets._footer import FooterKey
 
 from showrunner.tui.app import Screens
 from showrunner.tui.screens.playing import PlayingScreen
@@ -167,6 +168,13 @@ async def test_any_keys_on_any_terminal_leave_it_standing(make_bench, keys, size
 async def test_the_first_screen_is_painted_in_the_theme_that_was_chosen(bench, theme) -> None:
     app = app_of(bench, theme=theme)
     async with app.run_test():
-        background = next(each.background for each in THEMES if each.name == theme)
-        assert app.screen.styles.background == Color.parse(background or "")
+        assert app.current_theme.name == theme
+        assert app.screen.styles.background == Color.parse(app.current_theme.background or "")
         assert ("-dark-mode" in app.classes) == app.current_theme.dark
+
+
+@driven
+async def test_the_keys_stand_at_the_foot_before_anything_has_been_pressed(bench, until) -> None:
+    app = app_of(bench)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: "Next" in [key.description for key in app.screen.query(FooterKey)])
