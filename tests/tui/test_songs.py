@@ -11,8 +11,9 @@ from textual.widgets import DataTable, Input, Static
 
 from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
+from showrunner.tui.screens import repertoire
 from showrunner.tui.screens.asked import ProposalScreen
-from showrunner.tui.screens.repertoire import COLUMNS
+from showrunner.tui.screens.repertoire import COLUMNS, RepertoireScreen
 from showrunner.tui.shelf import Shelf
 
 
@@ -127,3 +128,49 @@ async def test_what_the_users_editor_writes_is_shown(shelf: Shelf, monkeypatch: 
         monkeypatch.setenv("VISUAL", "/nowhere/editor")
         await pilot.press("e")
         assert app.is_running
+
+
+def long_shelf(tmp_path: Path) -> Shelf:
+    """A book of three hundred songs more, so many that a table of them takes its time."""
+    root = tmp_path / "long"
+    shutil.copytree(demo_book(), root)
+    text = (root / "songs" / "eel-road.toml").read_text(encoding="utf-8")
+    for number in range(300):
+        named = text.replace('title = "', f'title = "No {number:03} ', 1)
+        (root / "songs" / f"no-{number:03}.toml").write_text(named, encoding="utf-8")
+    return Shelf(root)
+
+
+@driven
+async def test_of_a_long_book_what_is_seen_is_there_at_once(tmp_path, monkeypatch) -> None:
+    monkeypatch.setattr(repertoire, "QUIET_S", 3600.0)
+    async with Screens(RepertoireScreen(long_shelf(tmp_path))).run_test() as pilot:
+        assert 24 <= pilot.app.screen.query_one(DataTable).row_count < 100
+
+
+@driven
+async def test_a_long_book_is_whole_once_keys_rest(tmp_path, until) -> None:
+    async with Screens(RepertoireScreen(long_shelf(tmp_path))).run_test() as pilot:
+        table = pilot.app.screen.query_one(DataTable)
+        await until(pilot, lambda: table.row_count == 316)
+
+
+@driven
+async def test_findings_are_said_to_be_looked_for_until_they_are_there(tmp_path, until) -> None:
+    shelf = long_shelf(tmp_path)
+    shelf.song = "saltmarsh-signal"
+    async with Screens(RepertoireScreen(shelf)).run_test(size=(120, 36)) as pilot:
+        table = pilot.app.screen.query_one(DataTable)
+        await until(pilot, lambda: shelf.found() is not None)
+        await until(pilot, lambda: "error" in str(table.get_row("saltmarsh-signal")[2]))
+        assert shelf.song == "saltmarsh-signal"
+
+
+@driven
+async def test_a_filter_far_from_the_song_at_hand_puts_the_first_one_at_hand(tmp_path, until) -> None:
+    shelf = long_shelf(tmp_path)
+    shelf.song = "no-299"
+    async with Screens(RepertoireScreen(shelf)).run_test() as pilot:
+        table = pilot.app.screen.query_one(DataTable)
+        await pilot.press("slash", *"road")
+        await until(pilot, lambda: table.cursor_row == 0 and shelf.song == "eel-road")

@@ -34,6 +34,8 @@ COLUMNS: dict[str, Callable[[Entry], Any]] = {
 
 MORE_THAN_SHOWN, EACH_TURN = 10, 30
 """Songs that are put into the table at once, above as many as the screen has rows, and at each turn after that."""
+NEAR = 100
+"""A song at hand that stands further down is let go of where one filters or sorts: the first one is at hand then."""
 AFTER_S, QUIET_S = 0.05, 0.3
 """From turn to turn, and from the last key to the first of them."""
 
@@ -87,7 +89,8 @@ class RepertoireScreen(DocumentsScreen):
         if event.worker.group == "findings" and event.state is WorkerState.SUCCESS:
             self.fill()
 
-    def _list(self) -> None:
+    def _list(self, *, anew: bool = False) -> None:
+        """Songs in their order; `anew` where another was asked for, which holds up no key however long the book."""
         if self._timer is not None:
             self._timer.stop()
         table, words = self.query_one(DataTable), self.query_one("#filter", Input).value.lower().split()
@@ -100,6 +103,8 @@ class RepertoireScreen(DocumentsScreen):
         self._left = sorted(shown, key=COLUMNS[self._sorted], reverse=self._turned)
         slugs = self._slugs = [entry[0] for entry in self._left]
         at = slugs.index(self.shelf.song) if self.shelf.song in slugs else 0
+        if anew and at > NEAR:
+            at = 0
         self._more(at + self.app.size.height + MORE_THAN_SHOWN)
         if self._left:
             self._timer = self.set_timer(QUIET_S, self._go_on)
@@ -122,7 +127,7 @@ class RepertoireScreen(DocumentsScreen):
 
     def on_input_changed(self, _: Input.Changed) -> None:
         """Filter as one types."""
-        self._list()
+        self._list(anew=bool(self.query_one("#filter", Input).value))
         self.refresh_bindings()
 
     def on_input_submitted(self, _: Input.Submitted) -> None:
@@ -178,7 +183,7 @@ class RepertoireScreen(DocumentsScreen):
     def _sort_by(self, name: str) -> None:
         self._turned = name == self._sorted and not self._turned
         self._sorted = name
-        self._list()
+        self._list(anew=True)
 
     def _heading(self, name: str) -> str:
         return name if name != self._sorted else f"{name} {'↑' if self._turned else '↓'}"
