@@ -50,11 +50,13 @@ class Screens(App[None]):
         self.set_keymap(dict(self._settings.keys))
 
     def get_default_screen(self) -> Screen[None]:
-        """The first one, so that no empty screen is made before it."""
-        return self._first
+        """The first one, so that no empty one comes before it; one on the book gives way to others, so not that."""
+        return super().get_default_screen() if hasattr(self._first, "place") else self._first
 
     def on_mount(self) -> None:
-        """Say what of the settings was not understood."""
+        """The first screen where it stands on another, and what of the settings was not understood."""
+        if self.screen is not self._first:
+            self.push_screen(self._first)
         for problem in self._settings.problems:
             self.notify(problem, severity="warning")
 
@@ -71,12 +73,8 @@ class Screens(App[None]):
         super().notify(message, title=title, severity=severity, timeout=timeout, markup=False)
 
     async def on_go(self, message: Go) -> None:
-        """Route to another screen on the book, there before the next key; the first one stays below it."""
-        screen = place(message.place)(message.shelf, message.settings)
-        if len(self.screen_stack) > 1:
-            await self.switch_screen(screen)
-        else:
-            await self.push_screen(screen)
+        """Route to another screen on the book, which is there before the next key."""
+        await self.switch_screen(place(message.place)(message.shelf, message.settings))
 
     async def on_opened(self, message: Opened) -> None:
         """Show a screen that was read for, give it what was typed meanwhile, and load the others."""
