@@ -14,7 +14,7 @@ from showrunner.live.fake import FakeSystem
 from showrunner.live.local import LocalShow
 from showrunner.live.night import night_of
 from showrunner.places import demo_book
-from showrunner.tui.app import Screens
+from showrunner.tui.app import Screens, place
 from showrunner.tui.rig_words import CAUTION
 from showrunner.tui.screens import rig as rig_screen
 from showrunner.tui.screens.rig import RigScreen
@@ -262,9 +262,10 @@ async def test_while_a_show_plays_its_rig_is_only_looked_at(
 
 @driven
 async def test_leaving_lets_go_of_the_ports(shelf: Shelf, system: FakeSystem) -> None:
-    app = Screens(RigScreen(shelf))
+    app = Screens(place("shows")(shelf))
     async with app.run_test() as pilot:
-        await until(pilot, lambda: "4 of 4" in shown(app, "#head"))
+        await pilot.press("6")
+        await until(pilot, lambda: app.screen.query("#head") and "4 of 4" in shown(app, "#head"))
         await pilot.press("1")
         await until(pilot, lambda: not system._listening)
 

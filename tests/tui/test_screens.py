@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from textual.widgets import DataTable, Input, Static
+from textual.widgets._footer import FooterKey
 
 from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
@@ -313,3 +314,11 @@ async def test_the_file_at_hand_is_opened_in_the_users_editor(
         await pilot.pause()
         changed = [path for path, text in before.items() if path.read_bytes() != text]
         assert changed == [shelf.root / file]
+
+
+@pytest.mark.parametrize("name", ["shows", "set", "songs", "song", "lists", "rig", "soundcheck"])
+@driven
+async def test_the_keys_stand_in_the_last_line_without_anything_pressed(shelf: Shelf, until, name: str) -> None:
+    app = app_of(shelf, name)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: len(app.screen.query(FooterKey)) > 4)

@@ -306,10 +306,10 @@ async def test_an_order_across_sets_is_offered_where_there_are_several(shelf: Sh
 
 
 @driven
-async def test_the_footer_shows_the_keys_that_matter_at_80_columns(shelf: Shelf) -> None:
+async def test_the_footer_shows_the_keys_that_matter_at_80_columns(shelf: Shelf, until) -> None:
     app = app_of(shelf, OXCOTE)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
+        await until(pilot, lambda: app.screen.query(FooterKey))
         keys = {key.key: key.region.right for key in app.screen.query(FooterKey)}
         assert (
             max(keys[key] for key in ("comma", "full_stop", "a", "f", "t", "d", "r", "R", "u", "question_mark")) <= 80

@@ -32,19 +32,19 @@ class SetlistScreen(ProposingScreen):
 
     place = "set"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("comma", "shift(-1)", "Up", id="set.earlier"),
-        Binding("full_stop", "shift(1)", "Down", id="set.later"),
-        Binding("a", "add", "Add", id="set.add"),
+        Binding("comma", "shift(-1)", "Up", id="set.earlier", tooltip="The song earlier"),
+        Binding("full_stop", "shift(1)", "Down", id="set.later", tooltip="The song later"),
+        Binding("a", "add", "Add", id="set.add", tooltip="Add a song after this one"),
         Binding("f", "follows", "Then", id="set.follows", tooltip="What follows the song"),
         Binding("t", "tonight", "Tonight", id="set.tonight", tooltip="What is different about the song tonight"),
         Binding("d", "to('reserve')", "Drop", id="set.drop", tooltip="Out of the set and into the reserve"),
+        Binding("p", "pin", "Pin", id="set.pin", tooltip="Where the song must stand"),
+        Binding("o", "optional", "Optional", id="set.optional", tooltip="May be dropped, or not"),
+        Binding("n", "new_set", "New set", id="set.new_set"),
+        Binding("m", "this_set", "This set", id="set.this_set", tooltip="This set's name and slot"),
+        Binding("b", "break", "Break", id="set.break", tooltip="A set begins here, or goes on"),
         Binding("e", "to('encore')", "To encore", id="set.encore", show=False),
-        Binding("o", "optional", "Optional", id="set.optional", show=False),
-        Binding("p", "pin", "Pin", id="set.pin", show=False),
-        Binding("delete,D", "take_out", "Take out", id="set.take_out", show=False),
-        Binding("b", "break", "Set begins here, or goes on", id="set.break", show=False),
-        Binding("n", "new_set", "New set", id="set.new_set", show=False),
-        Binding("m", "this_set", "This set's name and slot", id="set.this_set", show=False),
+        Binding("delete,D", "take_out", "Take out", id="set.take_out", show=False, tooltip="Out of the show"),
         Binding("M", "remove_set", "Remove this set, its songs to the reserve", id="set.remove_set", show=False),
     ]
 

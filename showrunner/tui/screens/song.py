@@ -43,9 +43,10 @@ class SongScreen(SongEdits):
         Binding("full_stop", "nudge(1)", "Toe", id="song.toewards", tooltip="The pedal a little towards the toe"),
         Binding("h", "put(0)", "The pedal to the heel", id="song.heel", show=False),
         Binding("e", "put(100)", "The pedal to the toe", id="song.toe", show=False),
-        Binding("p", "real_pedal", "Real pedal", id="song.real", show=False),
         Binding("c", "other_curve", "Curve", id="song.curve", tooltip="The next curve"),
-        Binding("n", "other_song(1)", "Next song", id="song.next", show=False),
+        Binding("f", "facts", "Facts", id="song.facts", tooltip="Length, key, tempo, guitar, tuning"),
+        Binding("p", "real_pedal", "Real pedal", id="song.real", tooltip="The real pedal moves the curve"),
+        Binding("n", "other_song(1)", "Next song", id="song.next"),
         Binding("b", "other_song(-1)", "Song before", id="song.before", show=False),
         Binding("escape", "leave_edit", "Leave the value", id="song.leave", show=False),
     ]

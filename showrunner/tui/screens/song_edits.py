@@ -26,7 +26,6 @@ class SongEdits(BookScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("v", "sets", "Sets", id="song.sets", tooltip="Sets of curves"),
-        Binding("f", "facts", "Facts", id="song.facts", tooltip="Length, key, tempo, guitar, tuning", show=False),
     ]
     curve_number = 0
     _edited: tuple[str, KeyPath, Any, str, float] | None = None

@@ -15,6 +15,10 @@ class Foot(Footer):
         super().__init__(compact=True, show_command_palette=False)
         self._width = 0
 
+    def on_mount(self) -> None:
+        """The keys at once: a foot that comes later than its screen is told of none until something changes."""
+        self.bindings_changed(self.screen)
+
     def compose(self) -> ComposeResult:
         left = self.app.size.width
         for part in super().compose():
