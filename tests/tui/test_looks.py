@@ -90,4 +90,5 @@ def test_no_word_is_cut_in_a_head(name: str) -> None:
 def test_every_key_of_a_footer_is_there_whole(name: str) -> None:
     told = taken(name, SIZE)
     foot = lines_of(told.looks[NONE])[-1]
+    assert name == "palette" or told.foot
     assert [words for words in told.foot if words not in foot] == []

@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Callable, Mapping
+from textwrap import fill
 from typing import Any, ClassVar
 
 from textual import work
@@ -23,6 +24,8 @@ from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.widgets.bigtype import BigType
 
 LOOKS_EVERY_S = 0.1
+HANGING = " " * 4
+"""Before the second line of an item, so that signs stand alone."""
 ANEW_EVERY_S = 5.0
 """How often what needs no port is looked at again."""
 
@@ -124,7 +127,13 @@ class ChecklistsScreen(BookScreen):
         if self._trial is None:
             self.query_one("#verified", Static).update("" if item is None else self._seen(item))
         lines = [self._line(index, each, answers.get(each.ask)) for index, each in enumerate(the_list.items)]
-        self.query_one("#items", Static).update("\n".join(lines))
+        items = self.query_one("#items", Static)
+        room = items.content_size.width or self.app.size.width
+        items.update("\n".join(fill(line, room, subsequent_indent=HANGING) for line in lines))
+
+    def on_resize(self) -> None:
+        """Break the items' lines anew."""
+        self.call_after_refresh(self._draw)
 
     def action_answer(self) -> None:
         """The item at hand is as it must be, or is not after all."""

@@ -9,6 +9,8 @@ from showrunner.curves.ruler import cell_of, ruler, scale
 from showrunner.live.seen import Row, Standing
 from showrunner.model.cells import fit
 
+LARGE = 1000
+"""Values from here on are told without a decimal."""
 NAME_CELLS = 13
 VALUE_CELLS = 14
 FULL, EMPTY, HERE = "█", "░", "▼"
@@ -71,8 +73,12 @@ def _value(row: Row) -> str:
     if row.value is None:
         return ""
     if row.wants is not None:
-        return f"{row.value:.1f}, not {row.wants:.1f}"
-    return f"{row.value:.1f} {row.unit}" + ("" if row.number is None else f" ({row.number})")
+        return f"{_figure(row.value)}, not {_figure(row.wants)}"
+    return f"{_figure(row.value)} {row.unit}" + ("" if row.number is None else f" ({row.number})")
+
+
+def _figure(value: float) -> str:
+    return f"{value:.0f}" if abs(value) >= LARGE else f"{value:.1f}"
 
 
 def _line(name: str, middle: str, value: str) -> str:
