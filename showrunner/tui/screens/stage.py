@@ -85,12 +85,7 @@ class StageScreen(Screen[ScreenResultType]):
 
     def on_mount(self) -> None:
         """The keys come below once what is played is painted."""
-        self.call_after_refresh(self._put_keys)
-
-    async def _put_keys(self) -> None:
-        """A foot that is mounted late hears of the keys only when they change: say that they have."""
-        await self.query_one("#keys").mount(Foot())
-        self.refresh_bindings()
+        self.call_after_refresh(self.query_one("#keys").mount, Foot())
 
     def on_resize(self, _: Resize) -> None:
         """Share the rows out anew."""
