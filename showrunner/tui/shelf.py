@@ -3,13 +3,13 @@
 import os
 import tomllib
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from showrunner.book.change import applied, apply, edit
 from showrunner.book.data import same, value_at
@@ -34,6 +34,15 @@ if TYPE_CHECKING:
 
 NIGHT_ENDS = timedelta(hours=6)
 Step = Edits | FileChanges | NightStep
+Stamp = tuple[str, int, int]
+"""A file's name, time and size."""
+
+
+class Played(NamedTuple):
+    """Seconds that songs were played, by show and song, and the files that say so."""
+
+    stamp: frozenset[Stamp]
+    seconds: Mapping[str, Mapping[str, Sequence[float]]]
 
 
 class Shelf:
@@ -53,6 +62,7 @@ class Shelf:
         self._done: list[Step] = []
         self._undone: list[Step] = []
         self._findings: dict[str | None, tuple[Finding, ...]] = {}
+        self._played = Played(frozenset(), {})
 
     @property
     def book(self) -> Book:
@@ -94,15 +104,33 @@ class Shelf:
         show = self.show if the_show is not None and song in the_show.songs else None
         return tuple(finding for finding in self.findings(show) if finding.song == song)
 
+    def read_played(self) -> Played | None:
+        """What songs were played, from runs and takes; None where none changed since they were read. For a thread."""
+        from showrunner.live.evidence import played_seconds
+
+        reading, files = self.reading, (*self.root.glob("runs/*/*.jsonl"), *self.root.glob("takes/*/*.mid"))
+        stamp = frozenset(stamps(files))
+        if stamp == self._played.stamp:
+            return None
+        return Played(stamp, {slug: played_seconds(reading, show) for slug, show in reading.book.shows.items()})
+
+    def reckon_with(self, played: Played) -> None:
+        """Let running times rest on what was played."""
+        self._played = played
+
+    def played(self, show: str) -> Mapping[str, Sequence[float]]:
+        """Seconds that each song of a show was played; none while that is not read."""
+        return self._played.seconds.get(show, {})
+
     def timed(self, show: str) -> "RunningTime":
-        """The show's running time with its changeovers."""
+        """The show's running time with its changeovers, and with what was played as far as that is read."""
         from showrunner.planning.changeover import changeover_times
         from showrunner.planning.timing import running_time
 
         the_show = self.book.shows[show]
         rig = self.book.rigs.get(self.book.rig_of(the_show) or "")
         needs = changeover_times(self.book, the_show, rig) if rig is not None else {}
-        return running_time(self.book, the_show, needs=needs)
+        return running_time(self.book, the_show, needs=needs, played=self.played(show))
 
     def raw(self, kind: str, slug: str) -> dict[str, Any]:
         """What a file said when it was read last, as plain data; nothing where it is gone or could not be read."""
@@ -268,9 +296,10 @@ class Shelf:
             if running(run_folder(self.root, show)):
                 raise BookError(f"{show} is being played", "files are not changed while a show runs")
 
-    def _look(self) -> frozenset[tuple[str, int, int]]:
+    def _look(self) -> frozenset[Stamp]:
         """Name, time and size of every file of the book; a thousand of them hold up no key."""
-        found, folders = set(), [str(self.root)]
+        found: set[Stamp] = set()
+        folders = [str(self.root)]
         for folder in folders:
             with suppress(OSError), os.scandir(folder) as inside:
                 for entry in inside:
@@ -281,6 +310,14 @@ class Shelf:
                         elif folder == folders[0] and entry.is_dir():
                             folders.append(entry.path)
         return frozenset(found)
+
+
+def stamps(files: Iterable[Path]) -> Iterator[Stamp]:
+    """Name, time and size of each file that is there."""
+    for file in files:
+        with suppress(OSError):
+            stat = file.stat()
+            yield str(file), stat.st_mtime_ns, stat.st_size
 
 
 def summary(findings: tuple[Finding, ...]) -> str:

@@ -9,8 +9,10 @@ import pytest
 from textual.widgets import DataTable, Input, Static
 from textual.widgets._footer import FooterKey
 
+from showrunner.live.evidence import played_seconds
 from showrunner.model.show import Show
 from showrunner.places import demo_book
+from showrunner.planning.timing import running_time
 from showrunner.tui.app import Screens, place
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.screens.fields import FieldsScreen
@@ -378,3 +380,15 @@ async def test_the_mouse_takes_a_song_along(shelf: Shelf) -> None:
         await pilot.click(table, offset=(20, 6))
         moved = [*before[:3], *before[4:6], before[3], *before[6:]]
         assert sets(shelf, PELLMARSH)[0] == moved
+
+
+@driven
+async def test_the_clock_rests_on_what_was_played_before(shelf: Shelf, until) -> None:
+    shelf.show = "pellmarsh-hall"
+    written = shelf.timed("pellmarsh-hall").expected_s
+    app = Screens(place("set")(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        await until(pilot, lambda: shelf.timed("pellmarsh-hall").expected_s != written)
+    reading, show = shelf.reading, shelf.book.shows["pellmarsh-hall"]
+    as_command = running_time(shelf.book, show, played=played_seconds(reading, show))
+    assert shelf.timed("pellmarsh-hall").expected_s == as_command.expected_s

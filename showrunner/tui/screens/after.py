@@ -67,13 +67,13 @@ class AfterScreen(BookScreen):
                 yield Static(id="song", markup=False)
                 yield Static(id="words", markup=False)
 
-    def on_mount(self) -> None:
+    def open_up(self) -> None:
         """Read the runs in the background, and show the latest."""
         self._nights: Nights | None = None
         self._at: tuple[str, int | None] | None = None
         self._stamp: tuple[object, ...] = ()
         self._compared: Compared | None = None
-        super().on_mount()
+        super().open_up()
 
     def on_resize(self) -> None:
         """What is told beside the table, or under it."""

@@ -1,8 +1,10 @@
 """What every screen on the book shares: the way to the others, undo, and looking again when a file changes."""
 
+from asyncio import to_thread
 from collections.abc import Callable, Mapping
 from typing import Any, ClassVar
 
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -45,7 +47,6 @@ class BookScreen(Screen[None]):
     def __init__(self, shelf: Shelf, settings: Settings | None = None) -> None:
         super().__init__()
         self.shelf, self.settings = shelf, settings or Settings()
-        self._begun = False
 
     def compose(self) -> ComposeResult:
         yield Static(id="where", markup=False)
@@ -60,21 +61,34 @@ class BookScreen(Screen[None]):
         """Show what the book says now."""
 
     def on_mount(self) -> None:
-        """Show the book, and look for changes from outside from then on; the keys come below once it is painted.
-
-        Called by a screen's own as well as for it: once is enough.
-        """
-        if self._begun:
-            return
-        self._begun = True
+        """Show the book, and look for changes from outside from then on; the keys come below once it is painted."""
         self.call_after_refresh(self.query_one("#keys").mount, Foot())
+        self.open_up()
+        self.set_interval(LOOKS_EVERY_S, self._look_again)
+
+    def open_up(self) -> None:
+        """Show the book for the first time; a screen that has more to do then does it around this.
+
+        Not in a handler of its own for `Mount`: Textual calls those of all classes, one after another.
+        """
         self._head()
         self.fill()
-        self.set_interval(LOOKS_EVERY_S, self._look_again)
 
     def on_resize(self) -> None:
         """The book's name stands where there is room for all of it."""
         self._head()
+
+    @work(group="played", exclusive=True)
+    async def reckon_with_played(self) -> None:
+        """Read runs and takes beside the screen, and show times that rest on them."""
+        played = await to_thread(self.shelf.read_played)
+        if played is not None:
+            self.shelf.reckon_with(played)
+            self.reckoned()
+
+    def reckoned(self) -> None:
+        """Show the times anew."""
+        self.fill()
 
     def done(self) -> None:
         """After a change or an undo: show it."""

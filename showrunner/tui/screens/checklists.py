@@ -60,7 +60,7 @@ class ChecklistsScreen(BookScreen):
         yield Input(id="why", placeholder="critical: why is it left? Enter keeps the reason, Escape stays here")
         yield Static(id="items", markup=False)
 
-    def on_mount(self) -> None:
+    def open_up(self) -> None:
         """The first item that is not answered."""
         self._list = 0
         self._item = self._first_open()
@@ -71,7 +71,7 @@ class ChecklistsScreen(BookScreen):
         book, show = self.shelf.book, self.shelf.book.shows.get(self.shelf.show or "")
         self._looking = Looking(self.shelf.root, book, self.shelf.show, book.rigs.get(book.rig_of(show) or ""))
         self.query_one("#why").display = False
-        super().on_mount()
+        super().open_up()
         items = [item for _, each in self.lists for item in each.items]
         if any(needs_ports(item.verify or "") for item in items):
             self._look_for_show()

@@ -50,6 +50,7 @@ class ProposingScreen(BookScreen):
         Binding("i", "stand_ins", "Stand-ins", id="set.stand_ins", show=False),
     ]
     _proposed: Proposed | None = None
+    _looks_for: str = ""
 
     @property
     def the_show(self) -> Show | None:
@@ -63,7 +64,13 @@ class ProposingScreen(BookScreen):
         return book.rigs.get(book.rig_of(self.the_show) or "")
 
     def tell(self) -> None:
-        """Say what is at the cursor."""
+        """Say what is proposed or looked for, else what is at the cursor."""
+        said = self._proposed.words if self._proposed is not None else self._looks_for
+        self.query_one(".detail", Static).update(said or self.at_cursor())
+
+    def at_cursor(self) -> str:
+        """What is found at the cursor."""
+        return ""
 
     def make(self, changes: Changes) -> bool:
         """Change keys of the show's file, in one step of undo; whether that could be done."""
@@ -115,6 +122,8 @@ class ProposingScreen(BookScreen):
         if show is None or rig is None:
             self.notify("this needs a show and its rig", severity="warning")
             return
+        self._proposed, self._looks_for = None, words
+        self.refresh_bindings()
         self.query_one(".detail", Static).update(words)
         self._look_for(what, show, rig, across_sets)
 
@@ -127,7 +136,8 @@ class ProposingScreen(BookScreen):
         if what == "exchange":
             one = best_exchanges(book, show, rig)[:1]
             return Proposed(one[0].show if one else None, exchange_words(book, one, total_s(book, show, rig)))
-        better = better_order(book, show, rig, across_sets=across_sets, seconds=LOOKS_FOR_S)
+        played = self.shelf.played(self.shelf.show or "")
+        better = better_order(book, show, rig, across_sets=across_sets, played=played, seconds=LOOKS_FOR_S)
         words = order_words(book, better)
         if len(show.sets) > 1 and not across_sets:
             words += "\nEach song stayed in its set; R looks for an order across sets, too."
@@ -138,6 +148,7 @@ class ProposingScreen(BookScreen):
         if event.worker.group != "proposal" or event.state not in (WorkerState.SUCCESS, WorkerState.ERROR):
             return
         error, result = event.worker.error, event.worker.result
+        self._looks_for = ""
         if event.state is WorkerState.ERROR:
             if not isinstance(error, ValueError):
                 raise error or RuntimeError("nothing was found")

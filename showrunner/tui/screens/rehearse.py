@@ -86,13 +86,13 @@ class RehearseScreen(BookScreen):
                 yield Static(id="how", markup=False)
                 yield Static(id="went", markup=False)
 
-    def on_mount(self) -> None:
+    def open_up(self) -> None:
         """The list first; takes are read on a thread."""
         table = self.query_one(Table)
         table.add_column("to rehearse", key="what", width=26)
         table.add_column("clean", key="clean", width=8)
         table.add_column("lately", key="lately", width=DRAWN)
-        super().on_mount()
+        super().open_up()
         self.set_interval(SAYS_EVERY_S, self._say_reading)
         table.focus()
 

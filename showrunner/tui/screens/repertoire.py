@@ -57,7 +57,7 @@ class RepertoireScreen(DocumentsScreen):
         yield table
         yield Static(classes="detail", markup=False)
 
-    def on_mount(self) -> None:
+    def open_up(self) -> None:
         """The table has the keys first; `/` goes to the filter."""
         self._sorted, self._turned = "Song", False
         self._entries: list[Entry] = []
@@ -65,7 +65,7 @@ class RepertoireScreen(DocumentsScreen):
         self._slugs: list[str] = []
         self._headings: tuple[str, ...] = ()
         self._timer: Timer | None = None
-        super().on_mount()
+        super().open_up()
         self.query_one(DataTable).focus()
 
     def fill(self) -> None:

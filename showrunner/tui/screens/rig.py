@@ -78,7 +78,7 @@ class RigScreen(BookScreen):
         yield Input(id="value", select_on_focus=True)
         yield Static(classes="detail", markup=False)
 
-    def on_mount(self) -> None:
+    def open_up(self) -> None:
         """The rig of the show at hand, on the system's ports."""
         show = self.shelf.book.shows.get(self.shelf.show or "")
         self._slug = self.shelf.book.rig_of(show)
@@ -93,7 +93,7 @@ class RigScreen(BookScreen):
         self._findings: tuple[Finding, ...] = ()
         self._looking = True
         self.query_one("#value").display = False
-        super().on_mount()
+        super().open_up()
         self._look_for_show()
         self.set_interval(1 / FRAMES_PER_S, self.look)
 

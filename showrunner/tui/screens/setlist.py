@@ -58,6 +58,10 @@ class SetlistScreen(ProposingScreen):
         yield table
         yield Static(classes="detail", markup=False)
 
+    def on_mount(self) -> None:
+        """Times rest on what was played as soon as that is read."""
+        self.reckon_with_played()
+
     @property
     def spots(self) -> list[Spot]:
         """Every row that holds a song, in order."""
@@ -309,11 +313,11 @@ class SetlistScreen(ProposingScreen):
         row = self._row()
         return row if row is not None and row.song else None
 
-    def tell(self) -> None:
+    def at_cursor(self) -> str:
         """What is found in the song under the cursor and in the show, and the set's name."""
         row, show, slug = self._row(), self.the_show, self.shelf.show
         if row is None or show is None or slug is None:
-            return
+            return ""
         found = self.shelf.findings(slug)
         here = [finding for finding in found if row.song and finding.song == row.song]
         whole = [finding for finding in found if finding.song is None]
@@ -322,7 +326,7 @@ class SetlistScreen(ProposingScreen):
             lines = ["nothing found that will go wrong in this song"]
         lines += [f"the show: {finding.level}: {finding.what}; {finding.mend}" for finding in whole]
         lines[:0] = self._about(row, show)
-        self.query_one(".detail", Static).update("\n".join(lines))
+        return "\n".join(lines)
 
     def _about(self, row: Spot, show: Show) -> list[str]:
         """The set's name, and the pin of the song under the cursor."""

@@ -40,6 +40,10 @@ class ShowsScreen(DocumentsScreen):
         yield table
         yield Static(classes="detail", markup=False)
 
+    def on_mount(self) -> None:
+        """Times rest on what was played as soon as that is read."""
+        self.reckon_with_played()
+
     def fill(self) -> None:
         """What the files say at once, times and findings as they are worked out."""
         table, book = self.query_one(DataTable), self.shelf.book

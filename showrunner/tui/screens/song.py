@@ -63,13 +63,13 @@ class SongScreen(SongEdits):
         yield CueTable(id="cues")
         yield Static(classes="detail", markup=False)
 
-    def on_mount(self) -> None:
+    def open_up(self) -> None:
         """The first curve, its control at heel."""
         self._travel = 0.0
         self._real = RealPedal()
         self.query_one("#value").display = False
         self.query_one(CueTable).add_columns("", "at", "cue", "curves", "hands, pedals, values")
-        super().on_mount()
+        super().open_up()
         self.query_one(CurveTable).focus()
         self.set_interval(1 / FRAMES_PER_S, self._follow)
 

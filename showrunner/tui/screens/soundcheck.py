@@ -94,7 +94,7 @@ class SoundcheckScreen(BookScreen):
                 yield songs
         yield Static(classes="detail", markup=False)
 
-    def on_mount(self) -> None:
+    def open_up(self) -> None:
         """Trims at once, what to play as soon as it is worked out."""
         self._full_house = False
         self._trim = VOLUME
@@ -108,7 +108,7 @@ class SoundcheckScreen(BookScreen):
         self._plugged: Plugged | None = None
         self._stands: tuple[str, int] | None = None
         self._said = ""
-        super().on_mount()
+        super().open_up()
         self._look_for_show()
         self.set_interval(LOOKS_EVERY_S, self.look)
         self.set_interval(FINDS_EVERY_S, self._look_again_for_show)
