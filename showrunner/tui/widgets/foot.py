@@ -29,10 +29,6 @@ class Foot(Footer):
                 left -= 1
             yield part
 
-    def on_mount(self) -> None:
-        """The keys as they are; Textual would wait until they change."""
-        self.bindings_changed(self.screen)
-
     async def on_resize(self, event: Resize) -> None:
         """More keys, or fewer."""
         if event.size.width != self._width:
