@@ -8,10 +8,12 @@ from pathlib import Path
 
 import pytest
 from textual.widgets import Input, Static
+from textual.widgets._footer import FooterKey
 
 from showrunner.places import demo_book
 from showrunner.tui import shelf as shelf_module
 from showrunner.tui.app import Screens
+from showrunner.tui.going import PLACES
 from showrunner.tui.screens.opening import OpeningScreen
 
 
@@ -104,3 +106,12 @@ async def test_a_broken_file_is_named_on_the_screen_that_opens(root, until) -> N
     async with app.run_test(size=(120, 36)) as pilot:
         await until(pilot, lambda: place_of(app) == "songs" and where(app) != "")
         assert "songs/saltmarsh-signal.toml" in where(app)
+
+
+@pytest.mark.parametrize("name", PLACES)
+@driven
+async def test_every_screen_that_opens_shows_its_keys(root, until, name) -> None:
+    app = Screens(OpeningScreen(root, name, show="pellmarsh-hall", song="saltmarsh-signal"))
+    async with app.run_test() as pilot:
+        await until(pilot, lambda: place_of(app) == name)
+        await until(pilot, lambda: any(key.key == "q" for key in app.screen.query(FooterKey)))
