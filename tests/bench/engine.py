@@ -174,6 +174,7 @@ def footswitch(hand: Hand, running: Running, presses: int) -> None:
     sent: list[float] = []
     seen: list[float] = []
     for press in range(presses):
+        time.sleep(0.05)  # a press sooner after a release is a contact that bounces
         before = running.show.picture().state.moment
         hand.play(127, 80)
         time.sleep(0.05)
