@@ -39,6 +39,11 @@ def settings_file() -> Path:
     return platformdirs.user_config_path(_NAME, appauthor=False) / "settings.toml"
 
 
+def typed_path(text: str) -> Path:
+    """A path as it was typed; ~ is the user's own folder, and no other's."""
+    return Path(text).expanduser() if text.startswith("~/") else Path(text)
+
+
 def state_folder() -> Path:
     """Where a running show keeps its socket, snapshot and error log."""
     return platformdirs.user_state_path(_NAME, appauthor=False)

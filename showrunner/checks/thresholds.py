@@ -42,9 +42,6 @@ LATE_MS = 10.0
 SUSPECT_TRIM_DB = 6.0
 """A trim beyond this, up or down, is more likely a mistake than a need."""
 
-SHOW_OVER_SOUNDCHECK_DB = 3.0
-"""How much louder a show is played than its soundcheck."""
-
 AUDIBLE_STEP_DB = 0.5
 """A step in level up to this is taken for smooth."""
 

@@ -136,7 +136,9 @@ def as_path(text: str) -> Path:
     """A path as typed; wrong usage if no system could have it."""
     if "\0" in text:
         raise click.UsageError("a path can't hold a zero byte")
-    return Path(text).expanduser() if text.startswith("~/") else Path(text)
+    from showrunner.places import typed_path
+
+    return typed_path(text)
 
 
 def kind_of(word: str, *others: str) -> str:

@@ -155,11 +155,11 @@ def _may_write(root: Path, plan: Sequence[Decided]) -> None:
     shows = sorted(path.stem for path in root.glob("shows/*.toml"))
     if not shows:
         return
-    from showrunner.live.folder import run_folder
+    from showrunner.live.folder import where_run
     from showrunner.live.launch import running
 
     for show in shows:
-        if running(run_folder(root, show)):
+        if running(where_run(root, show)):
             raise trouble(f"{show} is being played", "files are not changed while a show runs")
 
 

@@ -21,7 +21,7 @@ from showrunner.live.staging import Staged
 from showrunner.planning.rehearsals import Plan, RehearsalError, Wanted, plan_of
 from showrunner.state.events import Asked, Notice
 from showrunner.takes.reviewing import review_of
-from showrunner.takes.smf import read_take
+from showrunner.takes.smf import TakeError, read_take
 from showrunner.takes.take import Take
 
 if TYPE_CHECKING:
@@ -141,6 +141,8 @@ def _play(plan: Plan, wanted: Wanted, how: _How, takes: Path, told: list[Told], 
             path = staged.close()
     except PortError as error:
         raise trouble(str(error), "try --simulated without hardware") from error
+    except TakeError as error:
+        raise trouble(f"the take is gone or was changed meanwhile: {error.what}", f"look at {takes}") from error
     except OSError as error:
         raise trouble(f"the take can't be written: {error.strerror}", f"look at {takes}") from error
     finally:

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from showrunner.book.filing import FiledFile, Filing, edited, filed, make, settle, take_back, unreadable
 from showrunner.book.problems import BookError
 from showrunner.book.read import Reading
-from showrunner.live.folder import run_folder
+from showrunner.live.folder import where_run
 from showrunner.live.launch import running
 from showrunner.live.runs import Before, Run, began_on
 from showrunner.model.keys import KeyPath
@@ -189,5 +189,5 @@ def finish(root: Path, run: Run) -> None:
 def nothing_running(root: Path, shows: Iterable[str]) -> None:
     """BookError while one of these shows is played."""
     for show in shows:
-        if running(run_folder(root, show)):
+        if running(where_run(root, show)):
             raise BookError(f"{show} is being played", "files are not changed while a show runs")

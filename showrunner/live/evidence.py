@@ -9,7 +9,7 @@ from showrunner.book.problems import BookError
 from showrunner.levels.kept import tonight
 from showrunner.live.closing import battery_uses, closed
 from showrunner.live.runs import lengths, read_run, read_runs, run_files
-from showrunner.planning.night import trims_moved
+from showrunner.planning.night import TrimPlayed, trims_moved
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
@@ -33,10 +33,13 @@ def played_seconds(reading: "Reading", show: "Show") -> dict[str, list[float]]:
 def trims_left(root: Path, slug: str, show: "Show") -> dict[str, tuple[float, float]]:
     """Trims that the latest run moved and the show's file does not say yet: where it says they stand, and to where.
 
-    One that was written otherwise since is left out.
+    One that was written otherwise since is left out, and so is a run that can't be read.
     """
     files = run_files(root, slug)
-    moved = trims_moved(read_run(root, files[-1]).lines) if files else ()
+    moved: tuple[TrimPlayed, ...] = ()
+    if files:
+        with suppress(OSError):
+            moved = trims_moved(read_run(root, files[-1]).lines)
     ends = {one.trim: (one.before, one.after) for one in moved if one.before != one.after}
     return {name: (before, after) for name, (before, after) in ends.items() if tonight(show, name) == before}
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from showrunner.live import pipes
-from showrunner.live.folder import ERRORS, LINK, LOCK, STATE, read_json, run_folder
+from showrunner.live.folder import ERRORS, LINK, LOCK, STATE, read_json, where_run
 from showrunner.live.link import LinkError, RemoteShow, connect
 from showrunner.live.night import Night, read_night, write_night
 from showrunner.model.library import Book
@@ -34,7 +34,7 @@ def played_on(root: Path, book: Book, rig: str) -> str | None:
     """The show of a book that is being played over ports which a rig wants too; None if none is."""
     wants = _ports(book.rigs[rig])
     for show in book.shows:
-        folder = run_folder(root, show)
+        folder = where_run(root, show)
         if running(folder):
             night = read_night(folder)
             if not night.simulated and (night.rig == rig or wants & _ports(night.book.rigs[night.rig])):

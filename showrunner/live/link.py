@@ -69,7 +69,7 @@ def connect(folder: Path) -> socket.socket:
     try:
         link.connect(where["path"] if "path" in where else ("127.0.0.1", where["port"]))
         link.sendall(pack({"key": where["key"]}))
-    except OSError as error:
+    except (OSError, LookupError, TypeError) as error:
         link.close()
         raise LinkError("the show is not running") from error
     return link

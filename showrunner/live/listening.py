@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from showrunner.curves.travel import travel_of
 from showrunner.live.doubling import Reading, in_show
-from showrunner.live.folder import run_folder
+from showrunner.live.folder import where_run
 from showrunner.live.hearing import Hearing
 from showrunner.live.kept import real_system
 from showrunner.live.link import LinkError, RemoteShow
@@ -36,7 +36,7 @@ class Listening:
         self._system, self._hearing = system, None if system is None else Hearing(rig, system)
         if system is None:
             with suppress(LinkError):
-                self._client = RemoteShow(run_folder(root, show))
+                self._client = RemoteShow(where_run(root, show))
 
     def look(self, now_s: float) -> Found:
         """What there is now, with everything heard since the last look."""

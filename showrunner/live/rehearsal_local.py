@@ -16,6 +16,7 @@ from showrunner.live.staging import Staged
 from showrunner.planning.rehearsals import Plan, Wanted
 from showrunner.state.events import Asked
 from showrunner.state.inputs import messages_of
+from showrunner.takes.smf import TakeError
 from showrunner.takes.take import Take
 
 
@@ -45,7 +46,7 @@ class LocalRehearsal:
         """The rehearsal now, with everything done that has fallen due."""
         now_s = self._pass()
         if self.ended is None and self._rehearsal.next_s is None:
-            self._end(now_s)
+            self._guarded(lambda: self._end(now_s))
         return self._watching.look(self._rehearsal, now_s, unix_s=time.time())
 
     def ask(self, what: What) -> None:
@@ -94,6 +95,6 @@ class LocalRehearsal:
         """A take that can't be written any more ends the rehearsal, with what there is of it."""
         try:
             what()
-        except OSError as error:
-            path = self._staged.path
-            self.ended = Ended(path if path.exists() else None, f"the take can't be written: {error.strerror or error}")
+        except (OSError, TakeError) as error:
+            path, why = self._staged.path, getattr(error, "strerror", None) or error
+            self.ended = Ended(path if path.exists() else None, f"the take can't be written: {why}")

@@ -15,6 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, get_args
 
+from showrunner.book.problems import BookError
 from showrunner.book.read import read_book
 from showrunner.live import pipes
 from showrunner.live.freeze import from_json, to_json
@@ -50,7 +51,7 @@ class Process:
         threading.Thread(target=self._report, daemon=True).start()
         try:
             self._play(system_of())
-        except (RehearsalError, PortError, TakeError, KeyError) as error:
+        except (BookError, RehearsalError, PortError, TakeError, KeyError) as error:
             self._up.send({"failed": str(error)})
         except OSError as error:
             self._up.send({"failed": f"the take can't be written: {error.strerror or error}"})

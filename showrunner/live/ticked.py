@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from showrunner.live.folder import read_json, run_folder, write_json
+from showrunner.live.folder import read_json, run_folder, where_run, write_json
 from showrunner.model.checklist import Checklist
 from showrunner.model.library import Book
 
@@ -21,7 +21,7 @@ def lists_of(book: Book, show: str | None) -> list[tuple[str, Checklist]]:
 
 def answers(root: Path, show: str | None, checklist: str) -> dict[str, str]:
     """What was answered in a list: what was asked, and `DONE`, `SEEN` or why it was left."""
-    kept = read_json(run_folder(root, show or "book") / FILE) or {}
+    kept = read_json(where_run(root, show or "book") / FILE) or {}
     return {ask: str(answer) for ask, answer in kept.get(checklist, {}).items()}
 
 

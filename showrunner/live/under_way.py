@@ -5,7 +5,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from showrunner.live.evidence import battery_hours
-from showrunner.live.folder import run_folder
+from showrunner.live.folder import where_run
 from showrunner.live.link import LinkError, RemoteShow
 from showrunner.live.night import Night
 from showrunner.planning.underway import Plan, plan_of
@@ -15,7 +15,7 @@ def show_under_way(root: Path, shows: Iterable[str]) -> RemoteShow | None:
     """A way to the first of these shows that plays now, None if none does; waits for its answer."""
     for show in shows:
         with suppress(LinkError):
-            return RemoteShow(run_folder(root, show))
+            return RemoteShow(where_run(root, show))
     return None
 
 

@@ -36,7 +36,7 @@ class Watcher:
         self._screens: set[Screen] = set()
         self._last: dict[str, Any] | None = None
         self._ended = threading.Event()
-        self._engine_pid, self._saved_s = 0, 0.0
+        self._saved_s = 0.0
         self._log = RunLog(Path(night.log), self._logged, lambda what: self._engine.send({"trouble": what}))
         self._marked = _marked(Path(night.log))
         self._server, self._key = listen(folder)

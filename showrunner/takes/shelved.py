@@ -1,7 +1,8 @@
 """All takes of a book, read and reviewed once, and again only where a take or what it was played from has changed."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from showrunner.model.library import Book
@@ -17,7 +18,7 @@ class Practised(NamedTuple):
     """All takes as they were read, oldest first: themselves, what each showed, every place, what can't be read."""
 
     kept: tuple[Kept, ...] = ()
-    reviews: dict[str, Review] = {}  # noqa: RUF012
+    reviews: Mapping[str, Review] = MappingProxyType({})
     spots: tuple[Spot, ...] = ()
     broken: tuple[str, ...] = ()
 

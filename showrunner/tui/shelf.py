@@ -21,7 +21,7 @@ from showrunner.book.start import SCHEMAS
 from showrunner.book.start import new as new_file
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.live import ticked
-from showrunner.live.folder import run_folder
+from showrunner.live.folder import run_folder, where_run
 from showrunner.live.picture import Client
 from showrunner.model.document import Document
 from showrunner.model.keys import KeyPath
@@ -190,8 +190,14 @@ class Shelf:
         return ticked.answers(self.root, self.show, checklist)
 
     def answer(self, checklist: str, ask: str, answer: str | None) -> None:
-        """Keep an answer, None to take it back; it is on disk before this returns, so that a crash loses none."""
-        ticked.keep(self.root, self.show, checklist, {ask: answer})
+        """Keep an answer, None to take it back, so that a crash loses none; BookError where it can't be written."""
+        try:
+            ticked.keep(self.root, self.show, checklist, {ask: answer})
+        except OSError as error:
+            reason = (error.strerror or "no reason given").lower()
+            raise BookError(
+                f"the answer can't be kept ({reason})", "look at the folder that the system keeps state in"
+            ) from None
 
     def join(self, show: str, *, simulated: bool) -> Client:
         """The running show, begun if it is not running; LinkError or BookError if it can't be."""
@@ -293,7 +299,7 @@ class Shelf:
         from showrunner.live.launch import running
 
         for show in self.book.shows:
-            if running(run_folder(self.root, show)):
+            if running(where_run(self.root, show)):
                 raise BookError(f"{show} is being played", "files are not changed while a show runs")
 
     def _look(self) -> frozenset[Stamp]:

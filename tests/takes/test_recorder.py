@@ -129,7 +129,7 @@ while True:
     recorder.event(TakeEvent(now, "floor", "in", bytes((0xB0, number >> 7 & 0x7F, number & 0x7F))))
     number += 1
     recorder.keep(now)
-    print(f"{time.monotonic() - began:.6f}", flush=True)
+    print(f"{now:.6f}", flush=True)
     time.sleep(0.001)
 """
 

@@ -229,6 +229,18 @@ async def test_while_a_show_runs_nothing_is_filed(shelf: Shelf, until, monkeypat
 
 
 @driven
+async def test_a_path_that_cannot_be_is_told_when_the_log_is_exported(shelf: Shelf, until, tmp_path: Path) -> None:
+    app = app_of(shelf)
+    async with app.run_test() as pilot:
+        await shown(app, pilot, until, NIGHT)
+        for name in ("~nobody-of-that-name/night.csv", str(tmp_path), str(tmp_path / "no" / "night.csv")):
+            await pilot.press("x")
+            app.screen.query_one(Input).value = name
+            await pilot.press("enter")
+            await until(pilot, lambda name=name: any(name in note.message for note in app._notifications))
+
+
+@driven
 async def test_the_log_is_exported_where_it_is_asked_for_and_over_nothing(shelf: Shelf, until, tmp_path: Path) -> None:
     app = app_of(shelf)
     out = tmp_path / "night.csv"

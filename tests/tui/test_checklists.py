@@ -72,6 +72,19 @@ def move(shelf: Shelf, system: FakeSystem, name: str, *raws: int) -> None:
         system.play(port, control_change(control.channel, control.cc, raw))
 
 
+@pytest.mark.usefixtures("system")
+@driven
+async def test_an_answer_that_cannot_be_kept_is_told(
+    shelf: Shelf, until, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "no folder").write_text("")
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "no folder"))
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test() as pilot:
+        await pilot.press("y")
+        await until(pilot, lambda: any("the answer can't be kept" in note.message for note in app._notifications))
+
+
 @driven
 async def test_a_control_is_ticked_once_it_is_heard(shelf: Shelf, system: FakeSystem, until) -> None:
     app = Screens(ChecklistsScreen(shelf))
@@ -185,7 +198,7 @@ async def test_in_a_running_show_the_control_is_withheld_and_then_passed_on_agai
     now = [100.0]
     night = night_of(shelf.book, "pellmarsh-hall", "full", simulated=True)
     playing = LocalShow(night.script(), lambda: now[0], night=night)
-    monkeypatch.setattr(checklists, "show_under_way", lambda *_: playing)
+    monkeypatch.setattr(checklists, "playing_now", lambda *_: playing)
     monkeypatch.setattr(doubling, "WITHHELD_S", 0.0)
     app = Screens(ChecklistsScreen(shelf))
     async with app.run_test() as pilot:

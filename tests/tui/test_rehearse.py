@@ -257,6 +257,26 @@ async def test_stopping_keeps_the_take(player: Player) -> None:
 
 
 @playing
+async def test_a_take_that_is_deleted_while_it_is_written_ends_in_words(player: Player) -> None:
+    await player.pick(Choice("song", SONG), "enter")
+    await player.goes_on(3)
+    player.takes(SONG)[0].unlink()
+    await player.pilot.press("q")
+    await player.settled()
+    assert isinstance(player.app.screen, RehearseScreen)
+    assert any("the take can't be written" in note.message for note in player.app._notifications)
+
+
+@playing
+async def test_a_take_that_is_deleted_as_its_song_ends_ends_in_words_as_well(player: Player) -> None:
+    await player.pick(Choice("song", SONG), "enter")
+    await player.goes_on(3)
+    player.takes(SONG)[0].unlink()
+    await player.goes_on(900, step_s=30)
+    assert isinstance(player.app.screen, RehearseScreen)
+
+
+@playing
 async def test_a_program_that_is_killed_leaves_a_take_that_opens(player: Player) -> None:
     await player.pick(Choice("song", SONG), "enter")
     await player.goes_on(20, 0.5)

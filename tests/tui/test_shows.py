@@ -56,6 +56,20 @@ async def changed(app: Screens, pilot, label: str, line: str) -> None:
     await typed(app, pilot, "enter", line=line)
 
 
+def test_a_file_is_changed_although_runs_have_nowhere_to_be_kept(
+    shelf: Shelf, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "no folder").write_text("")
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "no folder"))
+    shelf.change("show", SHOW, ("start",), "20:10")
+    assert shelf.raw("show", SHOW)["start"] == "20:10"
+
+
+def test_looking_for_a_running_show_leaves_no_folders(shelf: Shelf, tmp_path: Path) -> None:
+    shelf.change("show", SHOW, ("start",), "20:10")
+    assert not (tmp_path / "state").exists()
+
+
 @driven
 async def test_a_new_show_opens_on_its_set_and_is_taken_back_with_its_schema(shelf: Shelf) -> None:
     before = files(shelf)

@@ -56,7 +56,7 @@ def playing(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> LocalShow:
     """The show at hand, running."""
     night = night_of(shelf.book, SHOW, "full", simulated=True)
     running = LocalShow(night.script(), night=night)
-    monkeypatch.setattr(soundcheck_screen, "show_under_way", lambda *_: running)
+    monkeypatch.setattr(soundcheck_screen, "playing_now", lambda *_: running)
     return running
 
 
@@ -337,7 +337,7 @@ async def test_a_show_that_ends_leaves_its_file_to_the_keys(
     app = Screens(SoundcheckScreen(shelf))
     async with app.run_test(size=WIDE) as pilot:
         await settled(app, pilot)
-        monkeypatch.setattr(soundcheck_screen, "show_under_way", lambda *_: None)
+        monkeypatch.setattr(soundcheck_screen, "playing_now", lambda *_: None)
         ended = playing.picture()._replace(engine="ended")
         monkeypatch.setattr(playing, "picture", lambda: ended)
         await until(pilot, lambda: "running show" not in shown(app, "#tonight"))

@@ -18,6 +18,7 @@ from showrunner.live.closing import as_planned, closed, filing_of, record_of, to
 from showrunner.live.runs import Before, best, lengths, read_run, read_runs, run_files
 from showrunner.model.cells import cells
 from showrunner.model.library import Book
+from showrunner.places import typed_path
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.compared import Compared, compare
 from showrunner.planning.timing import running_time
@@ -90,8 +91,9 @@ class AfterScreen(BookScreen):
 
     @property
     def looks(self) -> tuple[Look, ...]:
-        """Every performance of the show that was read."""
-        return self._nights.looks if self._nights is not None else ()
+        """Every performance of the show that was read; none once its file is gone or can't be read."""
+        there = self._nights is not None and self._nights.show in self.shelf.book.shows
+        return self._nights.looks if self._nights is not None and there else ()
 
     @property
     def look(self) -> Look | None:
@@ -185,7 +187,7 @@ class AfterScreen(BookScreen):
 
         def named(name: str | None) -> None:
             if name:
-                self._export(Path(name).expanduser(), night_csv(book, run.lines, run.stamps))
+                self._export(typed_path(name), night_csv(book, run.lines, run.stamps))
 
         self.app.push_screen(LineScreen("The log as CSV, into which file?", f"{run.show}-{run.date}.csv"), named)
 

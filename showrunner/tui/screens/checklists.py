@@ -11,14 +11,15 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
+from showrunner.book.problems import BookError
 from showrunner.live.doubling import HOST_HEARS, Trial, judged
 from showrunner.live.kept import real_system
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.live.ticked import DONE, SEEN, lists_of
-from showrunner.live.under_way import show_under_way
 from showrunner.live.verifying import Verdict, needs_ports, to_try
 from showrunner.model.checklist import Checklist, Item
+from showrunner.tui.following import playing_now
 from showrunner.tui.looked import Looking
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.widgets.bigtype import BigType
@@ -142,7 +143,7 @@ class ChecklistsScreen(BookScreen):
             return
         answer = self._answer(item)
         if answer != SEEN:
-            self.shelf.answer(self.slug, item.ask, None if answer == DONE else DONE)
+            self._keep(item.ask, None if answer == DONE else DONE)
         if answer != DONE:
             self._go_on()
         self._draw()
@@ -161,7 +162,7 @@ class ChecklistsScreen(BookScreen):
             return
         self._trial = None
         self.notify(judged(trial.control, moved=moved), severity="warning" if moved else "information")
-        self.shelf.answer(self.slug, item.ask, HOST_HEARS if moved else DONE)
+        self._keep(item.ask, HOST_HEARS if moved else DONE)
         if not moved:
             self._go_on()
         self._draw()
@@ -211,7 +212,7 @@ class ChecklistsScreen(BookScreen):
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """The reason why a critical item is left is kept with it."""
         if self.item is not None and event.value.strip():
-            self.shelf.answer(self.slug, self.item.ask, f"left: {event.value.strip()}")
+            self._keep(self.item.ask, f"left: {event.value.strip()}")
             self.action_stay()
             self.action_step(1)
 
@@ -272,6 +273,12 @@ class ChecklistsScreen(BookScreen):
             return f"{who}being looked at: {item.verify}"
         return f"{who}{verdict}"
 
+    def _keep(self, ask: str, answer: str | None) -> None:
+        try:
+            self.shelf.answer(self.slug, ask, answer)
+        except BookError as error:
+            self.say(error)
+
     def _wanted(self) -> list[str]:
         """What the list at hand asks to be looked at."""
         return [item.verify for item in self._items() if item.verify is not None]
@@ -282,7 +289,7 @@ class ChecklistsScreen(BookScreen):
         for item in self._items():
             verdict = self._verdicts.get(item.verify or "")
             if verdict is not None and verdict.good and item.ask not in answers:
-                self.shelf.answer(self.slug, item.ask, SEEN)
+                self._keep(item.ask, SEEN)
 
     @work(thread=True, group="looked", exclusive=True)
     def _look_anew(self) -> Mapping[str, Verdict]:
@@ -290,7 +297,7 @@ class ChecklistsScreen(BookScreen):
 
     @work(thread=True, group="under way")
     def _look_for_show(self) -> Client | None:
-        return show_under_way(self.shelf.root, [self.shelf.show] if self.shelf.show is not None else [])
+        return playing_now(self.shelf.root, [self.shelf.show] if self.shelf.show is not None else [])
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """What a worker found is shown here, on the screen's own thread."""

@@ -110,6 +110,7 @@ class RehearseScreen(BookScreen):
             for screen in self.app.screen_stack:
                 screen.post_message(TakesRead())
         elif event.worker.group == "takes" and event.state is WorkerState.ERROR:
+            self._reads = False
             self.notify(f"the takes can't be read: {event.worker.error}", severity="error")
 
     def on_data_table_row_highlighted(self, _: DataTable.RowHighlighted) -> None:

@@ -16,10 +16,10 @@ from showrunner.curves.travel import raw_of
 from showrunner.live.kept import real_system
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
-from showrunner.live.under_way import show_under_way
 from showrunner.model.rig import Rig
 from showrunner.planning.rig_differences import differences
 from showrunner.tui.asking import Asking, has_travel
+from showrunner.tui.following import playing_now
 from showrunner.tui.plugged import Plugged, Pretended, Seen, seen_in_show
 from showrunner.tui.rig_words import (
     about,
@@ -281,7 +281,7 @@ class RigScreen(BookScreen):
 
     @work(thread=True, group="under way", exclusive=True)
     def _look_for_show(self) -> Client | None:
-        return show_under_way(self.shelf.root, self.shelf.book.shows)
+        return playing_now(self.shelf.root, self.shelf.book.shows)
 
     @work(thread=True, group="findings", exclusive=True)
     def _find(self, slug: str) -> tuple[str, tuple[Finding, ...]]:

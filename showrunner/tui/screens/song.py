@@ -15,8 +15,8 @@ from showrunner.checks.finding import Finding
 from showrunner.live.kept import real_system
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
-from showrunner.live.under_way import show_under_way
 from showrunner.model.keys import KeyPath
+from showrunner.tui.following import playing_now
 from showrunner.tui.real_pedal import RealPedal
 from showrunner.tui.screens.song_edits import SongEdits
 from showrunner.tui.song_words import cue_cells, head, row_cells, sign, start_cells, travels_of
@@ -187,7 +187,7 @@ class SongScreen(SongEdits):
 
     @work(thread=True, group="under way", exclusive=True)
     def _look_for_show(self) -> Client | None:
-        return show_under_way(self.shelf.root, self.shelf.book.shows)
+        return playing_now(self.shelf.root, self.shelf.book.shows)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Whether a show has the ports is known now."""

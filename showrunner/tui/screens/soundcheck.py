@@ -20,12 +20,12 @@ from showrunner.live.kept import real_system
 from showrunner.live.locked import is_locked, lock
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
-from showrunner.live.under_way import show_under_way
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show, ShowTrims
 from showrunner.planning.soundcheck import Soundcheck, soundcheck
 from showrunner.planning.trims import ShowLevels, SongTrims, show_levels
+from showrunner.tui.following import playing_now
 from showrunner.tui.plugged import Plugged
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.soundcheck_run import Run
@@ -274,10 +274,11 @@ class SoundcheckScreen(BookScreen):
 
     @work(thread=True, group="under way", exclusive=True)
     def _look_for_show(self) -> Client | None:
-        return show_under_way(self.shelf.root, [self.shelf.show] if self.shelf.show is not None else [])
+        return playing_now(self.shelf.root, [self.shelf.show] if self.shelf.show is not None else [])
 
     def _look_again_for_show(self) -> None:
-        if self._run is None:
+        looks = any(one.group == "under way" and one.node is self and not one.is_finished for one in self.workers)
+        if self._run is None and not looks:
             self._look_for_show()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:

@@ -1,0 +1,29 @@
+"""The show that plays now, looked for on the thread of a screen's worker."""
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from textual.worker import get_current_worker
+
+from showrunner.live.link import RemoteShow
+from showrunner.live.under_way import show_under_way
+
+
+def playing_now(root: Path, shows: Iterable[str]) -> RemoteShow | None:
+    """A way to the first of these shows that plays, its documents read; None if none does. For a worker's thread.
+
+    Nobody gets what a worker finds that was cancelled meanwhile, so that it lets go of it here.
+    """
+    client = show_under_way(root, shows)
+    if client is None:
+        return None
+    wanted = not get_current_worker().is_cancelled
+    if wanted:
+        try:
+            _ = client.script
+        except (OSError, ValueError, LookupError, TypeError):
+            wanted = False
+    if wanted:
+        return client
+    client.close()
+    return None
