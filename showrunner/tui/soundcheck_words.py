@@ -108,7 +108,7 @@ def song_cells(book: Book, song: SongTrims) -> tuple[str, ...]:
     number = "" if song.interface_volume_number is None else str(song.interface_volume_number)
     gain, volume = song.trims.input_gain.set_db, song.trims.interface_volume.set_db
     least = min(song.stages, key=lambda stage: stage.spare_db, default=None)
-    spare = "" if least is None else f"{least.spare_db:+.1f} dB, {least.stage}"
+    spare = "" if least is None else f"{least.spare_db:+.1f} {least.stage}"
     mark = " !" if least is not None and least.spare_db < 0 else ""
     return book.songs[song.song].title, f"{gain:+.1f}", f"{volume:+.1f}", number, spare + mark
 

@@ -52,7 +52,7 @@ FINDS_EVERY_S = 2.0
 """How often a show that has begun meanwhile is looked for."""
 SIDE_BY_SIDE_FROM = 118
 MOMENTS = ("", "At", "Moment", "For", "By hand", "Heard first")
-SONGS = ("Song", "Gain", "Volume", "Number", "Least to spare")
+SONGS = ("Song", "Gain", "Volume", "Number", "Least to spare, dB")
 
 
 class SoundcheckScreen(BookScreen):
