@@ -13,6 +13,7 @@ from types import SimpleNamespace
 from typing import Any, NamedTuple
 from unittest.mock import patch
 
+from textpicture import Grid, grid_of
 from textual.pilot import Pilot
 from textual.screen import Screen
 
@@ -117,9 +118,15 @@ async def until(pilot: Pilot[None], true: Callable[[], bool]) -> None:
 
 
 async def settled(pilot: Pilot[None]) -> None:
-    """Let everything come to rest that is under way."""
-    await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
+    """Let everything come to rest that is under way: the screen has stayed the same for a few looks."""
+    seen: list[Grid] = []
+    for _ in range(200):
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause(0.02)
+        seen = [*seen[-2:], grid_of(pilot.app)]
+        if len(seen) == 3 and seen[0] == seen[1] == seen[2]:
+            return
+    raise AssertionError("the screen has not come to rest")
 
 
 @contextmanager

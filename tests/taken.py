@@ -6,7 +6,7 @@ from functools import cache
 from typing import NamedTuple
 
 from scenes import REOPENED, SCENES
-from stage import Scene, shown
+from stage import Scene, settled, shown
 from textpicture import Grid, grid_of
 from textual.geometry import Region
 from textual.pilot import Pilot
@@ -43,6 +43,11 @@ def taken(name: str, size: tuple[int, int]) -> Taken:
 async def _taken(scene: Scene, size: tuple[int, int], *, reopened: bool) -> Taken:
     looks: dict[str, Grid] = {}
     async with shown(scene, size, plain=True) as pilot:
+        for theme in (*THEMES[1:], THEMES[0]):
+            # Every look is drawn after a change of theme, so that all are drawn from the same state.
+            pilot.app.theme = theme.name
+            await pilot.pause()
+        await settled(pilot)
         looks[NONE], parts = grid_of(pilot.app), _parts(pilot)
     if reopened:
         for colours, ending in (("truecolor", ""), ("standard", " 16")):
