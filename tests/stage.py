@@ -16,6 +16,7 @@ from unittest.mock import patch
 from textpicture import Grid, grid_of
 from textual.pilot import Pilot
 from textual.screen import Screen
+from textual.widgets import Input
 
 from showrunner.live.fake import FakeSystem
 from showrunner.live.local import LocalShow
@@ -122,6 +123,8 @@ async def settled(pilot: Pilot[None]) -> None:
     seen: list[Grid] = []
     for _ in range(200):
         await pilot.app.workers.wait_for_complete()
+        for line in pilot.app.screen.query(Input):
+            line.cursor_blink = False
         await pilot.pause(0.02)
         seen = [*seen[-2:], grid_of(pilot.app)]
         if len(seen) == 3 and seen[0] == seen[1] == seen[2]:
