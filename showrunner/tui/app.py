@@ -2,12 +2,12 @@
 
 import asyncio
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import App
+from textual.app import App, SystemCommand
 from textual.command import Provider
 from textual.dom import DOMNode
 from textual.events import Key
@@ -16,11 +16,13 @@ from textual.screen import Screen
 
 from showrunner.collector import go_on
 from showrunner.tui.going import Go, Opened
-from showrunner.tui.palette import Actions
+from showrunner.tui.palette import Actions, Palette
 from showrunner.tui.settings import Settings, read_settings
 from showrunner.tui.themes import DARK, themes_of
 
 if TYPE_CHECKING:
+    from textual.binding import Binding
+
     from showrunner.live.picture import Client
     from showrunner.tui.screens.book import BookScreen
 
@@ -40,6 +42,8 @@ class Screens(App[None]):
         super().__init__(css_path=[*first.css_path, LOOKS], ansi_color=True if plain else None)
         self._first = first
         self._settings = settings or Settings()
+        for name in self.available_themes:
+            self.unregister_theme(name)
         for theme in themes_of(self.console.color_system):
             self.register_theme(theme)
         chosen = self._settings.theme if self._settings.theme in self.available_themes else DARK.name
@@ -57,8 +61,7 @@ class Screens(App[None]):
         """The first screen where it stands on another, and what of the settings was not understood."""
         if self.screen is not self._first:
             self.push_screen(self._first)
-        for problem in self._settings.problems:
-            self.notify(problem, severity="warning")
+        self._tell(self._settings.problems)
 
     def notify(
         self,
@@ -81,7 +84,53 @@ class Screens(App[None]):
         await self.push_screen(message.screen)
         self.call_after_refresh(go_on)
         self.run_worker(self._type(message.keys))
-        self.run_worker(_load_places, thread=True, exit_on_error=False)
+        self.run_worker(self._load_places, thread=True, exit_on_error=False)
+
+    def _load_places(self) -> None:
+        """Load every screen on the book, so that the way to it is short, and say which settings name nothing."""
+        for name in _PLACES:
+            place(name)
+        self.call_from_thread(self._tell, unknown_in(self._settings))
+
+    def _tell(self, problems: Sequence[str]) -> None:
+        for problem in problems:
+            self.notify(problem, severity="warning")
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """What the library can do by itself, and the settings on the book's screens, where a show can wait."""
+        yield from super().get_system_commands(screen)
+        if hasattr(screen, "place"):
+            about = "Distance, screen size, theme and keys, in your editor"
+            yield SystemCommand("Settings", about, self.edit_settings)
+
+    def action_command_palette(self) -> None:
+        """Show every key, if they are not shown."""
+        if not isinstance(self.screen, Palette):
+            self.push_screen(Palette(id="--command-palette"))
+
+    def edit_settings(self) -> None:
+        """Open the settings file in the user's editor, written first if need be, and go by what it says then."""
+        from showrunner.book.problems import BookError
+        from showrunner.places import settings_file
+        from showrunner.tui.editor import edit_in
+        from showrunner.tui.settings_file import write_first
+
+        file, before = settings_file(), self._settings
+        try:
+            write_first(file, named_actions())
+            edit_in(self, file)
+        except (OSError, BookError) as error:
+            self.notify(f"{file}: {error}", severity="error")
+            return
+        self._settings = user_settings()
+        self._tell([*self._settings.problems, *unknown_in(self._settings)])
+        self.set_keymap(dict(self._settings.keys))
+        if self._settings.theme != before.theme and self._settings.theme in self.available_themes:
+            self.theme = self._settings.theme
+        for screen in self.screen_stack:
+            if hasattr(screen, "settings"):
+                screen.settings = self._settings
+        self.refresh_bindings()
 
     async def _type(self, keys: Sequence[Key]) -> None:
         """Keys that were typed before, each once the one before it has done what it does."""
@@ -123,10 +172,22 @@ _PLACES = {
 }
 
 
-def _load_places() -> None:
-    """Load every screen on the book, so that the way to it is short."""
+def named_actions() -> "dict[str, Binding]":
+    """Every action that can be put on another key, of every screen."""
+    from showrunner.tui.settings_file import actions
+
     for name in _PLACES:
         place(name)
+    for module in ("asked", "playing"):
+        import_module(f"showrunner.tui.screens.{module}")
+    return actions()
+
+
+def unknown_in(settings: Settings) -> list[str]:
+    """What the settings name and nothing answers to, in words."""
+    from showrunner.tui.settings_file import unknown
+
+    return unknown(settings, named_actions()) if settings != Settings() else []
 
 
 def open_book(book_path: Path) -> int:

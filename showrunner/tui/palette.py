@@ -1,16 +1,17 @@
 """The command palette's entries: everything that keys can do on the screen that is up."""
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from functools import partial
 from typing import Any, NamedTuple
 
-from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.command import Command, CommandList, CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 
 OTHERS = ("go.", "book.", "app.")
 """How the names of actions begin that every screen on the book has."""
-OFFERED = ("Theme", "Keys")
-"""What the terminal library can do by itself that is of use here."""
+OFFERED = ("Settings", "Theme")
+"""What the program can do on every screen that is of use here."""
 KEY_CELLS = 9
 
 
@@ -55,3 +56,27 @@ class Actions(Provider):
 
 def _line(key: str, title: Content) -> Content:
     return Content.assemble(key.ljust(KEY_CELLS), title)
+
+
+class Palette(CommandPalette):
+    """Textual's palette, which falls where it is left while it still looks, and where its list has no room."""
+
+    def _refresh_command_list(self, command_list: CommandList, commands: list[Command], clear_current: bool) -> None:
+        if self.display:
+            super()._refresh_command_list(command_list, commands, clear_current)
+
+    def _start_no_matches_countdown(self, search_value: str) -> None:
+        if self.display:
+            super()._start_no_matches_countdown(search_value)
+
+    def _watch__list_visible(self) -> None:
+        if self.display:
+            super()._watch__list_visible()
+
+    async def _watch__show_busy(self) -> None:
+        if self.display:
+            await super()._watch__show_busy()
+
+    def _action_command_list(self, action: str) -> None:
+        with suppress(KeyError, IndexError):
+            super()._action_command_list(action)

@@ -1,6 +1,6 @@
 """The player's own settings: how far away the screen is, its size, the theme, and keys."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
@@ -38,9 +38,20 @@ def read_settings(file: Path) -> Settings:
         _number(screen, "distance_m", usual.distance_m, problems),
         _number(screen, "diagonal_in", usual.diagonal_in, problems),
         _word(screen, "theme", usual.theme, problems),
-        {name: key for name, key in keys.items() if isinstance(key, str) and key},
+        dict(_keys(keys, "", problems)),
         tuple(problems),
     )
+
+
+def _keys(table: Mapping[str, Any], before: str, problems: list[str]) -> Iterator[tuple[str, str]]:
+    """Actions and their keys; a name is as good without its quotes, which makes it a table."""
+    for name, key in table.items():
+        if isinstance(key, dict):
+            yield from _keys(key, f"{before}{name}.", problems)
+        elif isinstance(key, str) and key.strip():
+            yield f"{before}{name}", key
+        else:
+            problems.append(f'keys.{before}{name}: {key!r} is not a key, such as "f5" or "ctrl+n"')
 
 
 def _table(data: Mapping[str, Any], name: str, problems: list[str]) -> Mapping[str, Any]:

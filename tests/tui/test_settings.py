@@ -1,10 +1,16 @@
 """The user's settings file: what it sets, and that nothing in it stops the screens."""
 
+import asyncio
 from pathlib import Path
 
 import pytest
 
+from showrunner.places import demo_book, settings_file
+from showrunner.tui import editor
+from showrunner.tui.app import Screens, named_actions, place, unknown_in
 from showrunner.tui.settings import Settings, read_settings
+from showrunner.tui.settings_file import text_of
+from showrunner.tui.shelf import Shelf
 
 
 def settings_of(tmp_path: Path, text: str) -> Settings:
@@ -30,3 +36,65 @@ def test_what_is_wrong_is_said_and_the_usual_holds(tmp_path: Path, text: str) ->
     told = settings_of(tmp_path, text)
     assert told.problems
     assert (told.distance_m, told.theme) == (2.0, "stage")
+
+
+def test_a_name_of_an_action_needs_no_quotes(tmp_path: Path) -> None:
+    assert settings_of(tmp_path, '[keys]\nplaying.next = "f5"\n').keys == {"playing.next": "f5"}
+
+
+def test_a_key_that_is_none_is_said(tmp_path: Path) -> None:
+    told = settings_of(tmp_path, "[keys]\nplaying.next = 5\n")
+    assert told.keys == {}
+    assert told.problems[0].startswith("keys.playing.next: 5 is not a key")
+
+
+def test_names_that_nothing_answers_to_are_said_with_the_nearest() -> None:
+    assert unknown_in(Settings(theme="midnight", keys={"playing.nekst": "f5", "playing.back": "f6"})) == [
+        'keys: no action is called "playing.nekst"; "playing.next" is',
+        'screen.theme: "midnight" is none of stage, daylight, contrast',
+    ]
+
+
+def test_the_file_as_first_written_sets_nothing_and_names_every_action(tmp_path: Path) -> None:
+    text = text_of(named_actions())
+    assert settings_of(tmp_path, text) == Settings()
+    assert {"playing.next", "files.new", "set.earlier", "curve.shape", "soundcheck.up"} <= set(named_actions())
+    assert '"playing.next" = "right,n,space"' in text
+
+
+def test_with_every_line_let_count_it_sets_what_holds_anyway(tmp_path: Path) -> None:
+    lines = [line.removeprefix("# ") if "= " in line else line for line in text_of(named_actions()).splitlines()]
+    told = settings_of(tmp_path, "\n".join(lines))
+    assert told.problems == ()
+    assert told.keys == {name: each.key for name, each in named_actions().items()}
+    assert unknown_in(told) == []
+
+
+def test_settings_are_edited_from_a_screen_and_count_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    seen = []
+
+    def edits(_: object, file: Path) -> None:
+        seen.append(file.read_text())
+        file.write_text('[screen]\ntheme = "daylight"\ndistance_m = 3\n[keys]\nfiles.new = "f6"\nnone = "f7"\n')
+
+    monkeypatch.setattr(editor, "edit_in", edits)
+
+    async def driven() -> None:
+        app = Screens(place("songs")(Shelf(demo_book())))
+        async with app.run_test(notifications=True) as pilot:
+            assert "Settings" in [each.title for each in app.get_system_commands(app.screen)]
+            app.edit_settings()
+            await pilot.pause()
+            assert (app.theme, app.screen.settings.distance_m) == ("daylight", 3)
+            assert [note.message for note in app._notifications] == ['keys: no action is called "none"']
+            await pilot.press("f6")
+            assert type(app.screen).__name__ == "LineScreen"
+
+    asyncio.run(driven())
+    assert seen == [text_of(named_actions())]
+    assert settings_file().parent.parent == tmp_path
+
+
+def test_only_the_programs_own_themes_are_offered() -> None:
+    assert sorted(Screens(place("songs")(Shelf(demo_book()))).available_themes) == ["contrast", "daylight", "stage"]

@@ -13,6 +13,7 @@ from textual.widgets.option_list import Option
 from showrunner.planning.closing import Chosen
 from showrunner.tui.screens.asked import STYLE
 from showrunner.tui.widgets.foot import Foot
+from showrunner.tui.widgets.options import Options
 
 WARMEST_C, COLDEST_C = 60.0, -40.0
 
@@ -48,7 +49,7 @@ class CloseScreen(ModalScreen[Ticked | None]):
     def compose(self) -> ComposeResult:
         with Vertical():
             yield Static(self._asks, id="asks", markup=False)
-            yield OptionList(*(Option(self._words(name), id=name) for name in self._things), markup=False)
+            yield Options(*(Option(self._words(name), id=name) for name in self._things), markup=False)
             yield Static(self._stays, id="stays", markup=False)
             yield Input(placeholder="how warm it was, °C, for the visit", id="temperature")
             yield Input(placeholder="what to remember of the room", id="note")

@@ -17,6 +17,7 @@ from showrunner.book.start import slug_of
 from showrunner.model.keys import dotted
 from showrunner.tui.made import ClashError
 from showrunner.tui.widgets.foot import Foot
+from showrunner.tui.widgets.options import Options
 
 STYLE = """
 {name} {{ align: center middle; background: $background 60%; }}
@@ -134,7 +135,7 @@ class PickScreen(ModalScreen[str | None]):
         with Vertical():
             yield Static(self._asks, id="asks", markup=False)
             yield Input(placeholder="type to find")
-            yield OptionList(*(Option(title, id=key) for key, title in self._things.items()), markup=False)
+            yield Options(*(Option(title, id=key) for key, title in self._things.items()), markup=False)
         yield Foot()
 
     def on_mount(self) -> None:

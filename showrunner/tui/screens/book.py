@@ -8,7 +8,6 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import Screen
 from textual.widgets import Static
 
 from showrunner.book.files import FileChanges
@@ -18,6 +17,7 @@ from showrunner.model.keys import KeyPath
 from showrunner.tui.editor import edit_in
 from showrunner.tui.going import PLACES, Go, places_line
 from showrunner.tui.made import NOT_SAID, ClashError
+from showrunner.tui.screens.leaving import LeavingScreen
 from showrunner.tui.settings import Settings
 from showrunner.tui.shelf import Shelf
 from showrunner.tui.widgets.foot import Foot
@@ -25,7 +25,7 @@ from showrunner.tui.widgets.foot import Foot
 LOOKS_EVERY_S = 0.5
 
 
-class BookScreen(Screen[None]):
+class BookScreen(LeavingScreen[None]):
     """A screen on the book: `place` is its name, `fill` shows what the book says now."""
 
     place: ClassVar[str] = ""

@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.events import Resize
-from textual.screen import Screen, ScreenResultType
+from textual.screen import ScreenResultType
 from textual.widgets import Static
 
 from showrunner.live.seen import Sight
 from showrunner.model.cells import whole_parts
 from showrunner.planning.legibility import legibility
 from showrunner.tui.lettering import SIZES, width_of
+from showrunner.tui.screens.leaving import LeavingScreen
 from showrunner.tui.settings import Settings
 from showrunner.tui.widgets.bigtype import BigType
 from showrunner.tui.widgets.foot import Foot
@@ -59,7 +60,7 @@ class Moves(Protocol):
         """Move a control."""
 
 
-class StageScreen(Screen[ScreenResultType]):
+class StageScreen(LeavingScreen[ScreenResultType]):
     """Shows a sight: the moment, what hands and feet must do, the rulers, what comes next, and trouble."""
 
     CSS_PATH = "stage.tcss"

@@ -1,0 +1,80 @@
+"""What is still under way for a screen as it is left, and pages of lists that have no room, make nothing fall over."""
+
+import asyncio
+
+from textual.app import App, ComposeResult
+from textual.command import CommandList
+from textual.events import Callback
+from textual.widgets.option_list import Option
+
+from showrunner.places import demo_book
+from showrunner.tui.app import Screens, place
+from showrunner.tui.palette import Palette
+from showrunner.tui.screens.leaving import LeavingScreen
+from showrunner.tui.shelf import Shelf
+from showrunner.tui.widgets.options import Options
+
+
+def songs() -> Screens:
+    return Screens(place("songs")(Shelf(demo_book())))
+
+
+def test_a_screen_that_is_taken_away_does_nothing_any_more() -> None:
+    async def driven() -> list[str]:
+        done: list[str] = []
+        app: App[None] = App()
+        async with app.run_test():
+            screen = LeavingScreen[None]()
+            await app.push_screen(screen)
+            await screen._dispatch_message(Callback(callback=lambda: done.append("there")))
+            removed = screen.remove()
+            await screen._dispatch_message(Callback(callback=lambda: done.append("leaving")))
+            await removed
+        return done
+
+    assert asyncio.run(driven()) == ["there"]
+
+
+def test_the_list_of_all_keys_may_be_left_while_it_still_looks() -> None:
+    async def driven() -> bool:
+        app = songs()
+        async with app.run_test() as pilot:
+            await pilot.press("question_mark")
+            palette, commands = app.screen, app.screen.query_one(CommandList)
+            assert isinstance(palette, Palette)
+            await pilot.press("escape")
+            palette._refresh_command_list(commands, [], True)
+            palette._start_no_matches_countdown("x")
+            palette._list_visible = not palette._list_visible
+            await pilot.pause()
+            return app.is_running and app.return_code is None
+
+    assert asyncio.run(driven())
+
+
+def test_the_list_of_all_keys_has_no_pages_on_a_terminal_of_one_cell() -> None:
+    async def driven() -> bool:
+        app = songs()
+        async with app.run_test(size=(1, 1)) as pilot:
+            await pilot.press("question_mark", "pageup", "pagedown", "escape")
+            return app.is_running and app.return_code is None
+
+    assert asyncio.run(driven())
+
+
+def test_a_list_that_was_not_laid_out_has_no_pages() -> None:
+    class Small(App[None]):
+        def compose(self) -> ComposeResult:
+            yield Options(*(Option(str(number)) for number in range(9)))
+
+    async def driven() -> int | None:
+        app = Small()
+        async with app.run_test(size=(20, 6)) as pilot:
+            options = app.query_one(Options)
+            options.highlighted = 0
+            options.styles.height = options.styles.width = 0
+            await pilot.pause()
+            await pilot.press("pageup", "pagedown")
+            return options.highlighted
+
+    assert asyncio.run(driven()) == 0
