@@ -34,7 +34,8 @@ if TYPE_CHECKING:
         "showrunner rehearse saltmarsh-signal --from Theme --to Solo --times 5",
         "showrunner rehearse pellmarsh-hall --loop heron-clock --times 5 --foot",
         'showrunner rehearse pellmarsh-hall --loop "eel-road to withy-boats" --foot',
-        "showrunner rehearse low-lantern --take low-lantern/2026-11-14 --fast",
+        "showrunner rehearse heron-clock --no-count --simulated",
+        "showrunner rehearse saltmarsh-signal --take saltmarsh-signal/2026-11-14 --fast",
     )
 )
 @click.argument("what", metavar="SHOW|SONG")
@@ -52,6 +53,7 @@ if TYPE_CHECKING:
     help="So many times through; 0: round and round, until Ctrl-C.",
 )
 @click.option("--foot", is_flag=True, help="Cues are taken by foot, or with Enter; the clock only counts.")
+@click.option("--count/--no-count", default=True, help="Whether songs are counted in; they are unless told.")
 @click.option("--take", metavar="TAKE", help="A take plays, instead of anybody.")
 @click.option("--simulated", is_flag=True, help="Without hardware: nothing is sent, and nothing heard.")
 @click.option("--fast", is_flag=True, help="As fast as it goes, without hardware; kept only with --keep.")
@@ -66,6 +68,7 @@ def rehearse(
     into: str | None,
     times: int,
     foot: bool,
+    count: bool,
     take: str | None,
     simulated: bool,
     fast: bool,
@@ -82,7 +85,7 @@ def rehearse(
         find_show(reading, what)
     rig_slug = _rig(reading, kind, slug, rig)
     wanted = _wanted(reading, kind, slug, rig_slug, start=start, stop=stop, into=into, times=times)
-    wanted = wanted._replace(by_foot=foot, clock_to=clock)
+    wanted = wanted._replace(by_foot=foot, clock_to=clock, counted=count)
     player = None if take is None else read(take_file(reading, take))
     how = _How(simulated or fast, fast, player)
     if times == 0 and (fast or player is not None):

@@ -27,7 +27,8 @@ class RehearsalError(Exception):
 class Wanted(NamedTuple):
     """What is to be rehearsed on which rig: a song or a part of it, the changeover of a show into a song, or the show.
 
-    `times` is None for round and round. With `by_foot` the clock only counts; `clock_to` is a port for MIDI clock.
+    `times` is None for round and round. With `by_foot` the clock only counts; `clock_to` is a port for MIDI clock;
+    without `counted` no song is counted in.
     """
 
     rig: str
@@ -38,6 +39,7 @@ class Wanted(NamedTuple):
     times: int | None = 1
     by_foot: bool = False
     clock_to: str | None = None
+    counted: bool = True
 
 
 class Plan(NamedTuple):
@@ -72,10 +74,10 @@ def _plan(book: Book, wanted: Wanted) -> Plan:
     pauses_s = {(one.before, one.after): one.has_s for one in changeovers(book, show, rig)}
     script = script_of_show(book, show, rig)
     if wanted.song is not None:
-        return _change(script, pauses_s, wanted.song)
+        return _change(script, pauses_s, wanted.song, counted=wanted.counted)
     pieces = [script.pieces[slug] for slug in script.order]
     gaps = [_pause_s(script, pauses_s, (a.slug, b.slug)) for a, b in pairwise(pieces)]
-    part = play_show(pieces, gaps, 0.0) if pieces else Part((), 0.0)
+    part = play_show(pieces, gaps, 0.0, counted=wanted.counted) if pieces else Part((), 0.0)
     return Plan(script, part, 1, wanted.show, pauses_s)
 
 
@@ -87,17 +89,18 @@ def _song(book: Book, slug: str, wanted: Wanted) -> Plan:
         start = piece.moments[piece.first].name if wanted.start is None else wanted.start
         raise RehearsalError(f'"{wanted.stop}" does not come after "{start}" in {piece.song.title}')
     script = Script(piece.rig, {slug: piece}, (slug,))
-    return Plan(script, play_song(piece, 0.0, start=first, stop=last), 1, slug, {})
+    part = play_song(piece, 0.0, start=first, stop=last, counted=wanted.counted)
+    return Plan(script, part, 1, slug, {})
 
 
-def _change(script: Script, pauses_s: Mapping[tuple[str, str], float], into: str) -> Plan:
+def _change(script: Script, pauses_s: Mapping[tuple[str, str], float], into: str, *, counted: bool) -> Plan:
     later = script.order[1:]
     if into not in later:
         there = f"to {', '.join(later)}" if later else "the show has none"
         raise RehearsalError(f'no changeover of this show leads to "{into}"', did_you_mean(into, later, there))
     before = script.pieces[script.order[script.order.index(into) - 1]]
     change = Change(before, script.pieces[into], _pause_s(script, pauses_s, (before.slug, into)))
-    return Plan(script, play_change(change, 0.0), 1, into, pauses_s)
+    return Plan(script, play_change(change, 0.0, counted=counted), 1, into, pauses_s)
 
 
 def _pause_s(script: Script, pauses_s: Mapping[tuple[str, str], float], pair: tuple[str, str]) -> float | None:

@@ -68,20 +68,24 @@ def places_s(piece: Piece) -> tuple[float, ...]:
     return tuple(placed)
 
 
-def play_song(piece: Piece, at_s: float, *, start: int | None = None, stop: int | None = None) -> Part:
+def play_song(
+    piece: Piece, at_s: float, *, start: int | None = None, stop: int | None = None, counted: bool = True
+) -> Part:
     """A song with its count-in, from a moment to another or to its end; from its first moment it is begun by a step.
 
-    Where it goes on from a cue it jumps there, and the count-in is that cue's.
+    Where it goes on from a cue it jumps there, and the count-in is that cue's. Without `counted` there is none.
     """
     first = piece.first if start is None else start
     jumps = (Due(at_s, "jump", piece.slug, first),) if first != piece.first else ()
-    counted, begins_s = _counted(piece, at_s, first)
+    counts, begins_s = _counted(piece, at_s, first) if counted else ((), at_s)
     begin = (Due(begins_s, "go" if jumps else "begin", piece.slug, first),)
     played = _played(piece, begins_s, first, stop)
-    return Part((*jumps, *counted, *begin, *played.dues), played.ends_s)
+    return Part((*jumps, *counts, *begin, *played.dues), played.ends_s)
 
 
-def play_change(change: Change, at_s: float, *, lead_s: float = LEAD_S, tail_s: float = TAIL_S) -> Part:
+def play_change(
+    change: Change, at_s: float, *, lead_s: float = LEAD_S, tail_s: float = TAIL_S, counted: bool = True
+) -> Part:
     """The end of a song, what comes after it, and the start of the next."""
     before, after, _ = change
     last, ends_s = len(before.moments) - 1, at_s + lead_s
@@ -94,21 +98,21 @@ def play_change(change: Change, at_s: float, *, lead_s: float = LEAD_S, tail_s: 
             if beat.at_s >= length_s - lead_s
         ]
     dues.append(Due(ends_s, "end", before.slug, last))
-    counted, begins_s = _between(change, ends_s)
+    between, begins_s = _between(change, ends_s, counted=counted)
     played = _played(after, begins_s, after.first, None)
     ends_s = min(played.ends_s, begins_s + tail_s)
     tail = [due for due in played.dues if due.at_s < ends_s]
-    return Part((*dues, *counted, *tail), ends_s)
+    return Part((*dues, *between, *tail), ends_s)
 
 
-def play_show(pieces: Sequence[Piece], pauses_s: Sequence[float | None], at_s: float) -> Part:
+def play_show(pieces: Sequence[Piece], pauses_s: Sequence[float | None], at_s: float, *, counted: bool = True) -> Part:
     """A whole show: song after song with the seconds between, None where one goes straight into the next."""
-    part = play_song(pieces[0], at_s)
+    part = play_song(pieces[0], at_s, counted=counted)
     dues, ends_s = list(part.dues), part.ends_s
     for before, after, pause_s in zip(pieces, pieces[1:], pauses_s, strict=False):
-        counted, begins_s = _between(Change(before, after, pause_s), ends_s)
+        between, begins_s = _between(Change(before, after, pause_s), ends_s, counted=counted)
         part = _played(after, begins_s, after.first, None)
-        dues += (*counted, *part.dues)
+        dues += (*between, *part.dues)
         ends_s = part.ends_s
     return Part(tuple(dues), ends_s)
 
@@ -233,17 +237,18 @@ def _counted(piece: Piece, at_s: float, moment: int) -> tuple[tuple[Due, ...], f
     return dues, at_s + bars * stretch.bar_s
 
 
-def _between(change: Change, ends_s: float) -> tuple[tuple[Due, ...], float]:
+def _between(change: Change, ends_s: float, *, counted: bool) -> tuple[tuple[Due, ...], float]:
     """The count-in at the end of a pause, with the step that begins the next song, and when that is."""
     after = change.after
     if change.pause_s is None:
         return (), ends_s
-    stretch: Stretch | None = stretch_at(after.song, places_s(after)[after.first])
-    count_s = 0.0 if stretch is None else stretch.bar_s * _count_bars(after)
-    counted, begins_s = _counted(after, ends_s + max(0.0, change.pause_s - count_s), after.first)
+    stretch = stretch_at(after.song, places_s(after)[after.first]) if counted else None
     if stretch is None:
         begins_s = ends_s + change.pause_s
-    return (*counted, Due(begins_s, "begin", after.slug, after.first)), begins_s
+        return (Due(begins_s, "begin", after.slug, after.first),), begins_s
+    count_s = stretch.bar_s * _count_bars(after)
+    counts, begins_s = _counted(after, ends_s + max(0.0, change.pause_s - count_s), after.first)
+    return (*counts, Due(begins_s, "begin", after.slug, after.first)), begins_s
 
 
 def _count_bars(piece: Piece) -> int:

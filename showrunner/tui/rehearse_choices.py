@@ -1,24 +1,29 @@
 """What there is to rehearse, how it went until now, and how the player wants it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
 from textual.message import Message
 
+from showrunner.model.cells import fit
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
+from showrunner.model.song import Song
 from showrunner.planning.practice import Review, Spot
-from showrunner.planning.practice_words import title_of
+from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, course_of, place_of, title_of
 from showrunner.planning.rehearsals import Wanted
 from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised
-from showrunner.tui.widgets.course import Go
+from showrunner.tui.widgets.course import Go, course
 
 TIMES: tuple[int | None, ...] = (1, 2, 3, 5, 10, None)
 CHANGE_TIMES = 5
 """How often a changeover is offered to be played, since one alone is hardly practice; our own figure."""
+DRAWN = 8
+"""So many of the latest takes are drawn in the list."""
+CHART_ROWS = 5
 
 
 def clean_words(found: Practised, one: Kept) -> str:
@@ -114,6 +119,7 @@ class How:
     stop: str | None = None
     times: int | None = 1
     by_foot: bool = False
+    counted: bool = True
     simulated: bool = True
     rig: str | None = None
     clock_to: str | None = None
@@ -126,7 +132,8 @@ class How:
             wanted = Wanted(rig, song=choice.slug, show=show, times=self.times)
         else:
             wanted = Wanted(rig, show=choice.slug)
-        return wanted._replace(by_foot=self.by_foot, clock_to=None if self.simulated else self.clock_to)
+        clock_to = None if self.simulated else self.clock_to
+        return wanted._replace(by_foot=self.by_foot, clock_to=clock_to, counted=self.counted)
 
 
 def starts(book: Book, song: str) -> list[str | None]:
@@ -155,6 +162,7 @@ def how_lines(
         yield "t", "to", how.stop or "the end"
     if choice.kind != "show":
         yield "n", "times", "round and round" if how.times is None else str(how.times)
+    yield "i", "count", "a count-in first" if how.counted else "no count-in"
     yield "c", "cues", "by foot or key" if how.by_foot else "by the clock"
     if show is not None and show in book.shows:
         yield "s", "show", book.shows[show].title
@@ -162,3 +170,20 @@ def how_lines(
     yield "r", "ports", "simulated" if how.simulated else "the real ones"
     if not how.simulated:
         yield "m", "clock", "none" if how.clock_to is None else f"MIDI, to {how.clock_to}"
+
+
+def went_lines(choice: Choice, found: Practised, songs: Mapping[str, Song], width: int) -> list[str]:
+    """How it went over all takes, in lines of at most `width` cells: a chart, then place by place."""
+    goes, places = choice.goes(found), choice.places(found)
+    if not places:
+        return ["no takes of it yet"]
+    rows = [(place_of(songs, spot), *course_of(spot)) for spot in places]
+    name = min(max(len(row[0]) for row in rows), max(8, width - DRAWN - 10))
+    lines = [f"clean, take by take ({CLEAN} {NOT_CLEAN})"[:width], *course(goes, width, CHART_ROWS), ""]
+    for place, clean, drawn, faults in rows:
+        line = f"{fit(place, name)} {clean:>7} {drawn[-DRAWN:]:<{DRAWN}} "
+        if len(line) + len(faults) > width:
+            lines.append(line.rstrip())
+            line = "  "
+        lines.append(line + faults)
+    return [line.rstrip() for line in lines]

@@ -66,6 +66,16 @@ def test_no_rehearsal_on_ports_that_a_show_is_being_played_on(run, book: Path, m
     assert run("rehearse", "low-lantern", "--fast", "--book", book).exit_code == 0
 
 
+def test_without_a_count_in_the_song_begins_at_once(run_json, book: Path):
+    def rings(*more: object) -> list[float]:
+        steps = run_json("rehearse", "low-lantern", "--times", 2, "--fast", *more, "--book", book)["steps"]
+        return [step["at_s"] for step in steps if step["cue"] == "Ring"]
+
+    counted, at_once = rings(), rings("--no-count")
+    assert at_once[0] < counted[0]
+    assert at_once[1] - at_once[0] < counted[1] - counted[0]
+
+
 def test_a_whole_show_goes_from_song_to_song(run_json, book: Path):
     steps = run_json("rehearse", "friday", "--fast", "--book", book)["steps"]
     assert [step["song"] for step in steps if step["kind"] == "song"] == ["low-lantern", "harbour"]

@@ -123,6 +123,17 @@ def test_a_show_goes_from_song_to_song_with_its_pauses(make_script, make_song):
     assert part.ends_s == ends[1]
 
 
+def test_without_a_count_in_a_song_is_begun_at_once_and_a_pause_is_as_long(lantern: Piece, make_script, make_song):
+    assert steps(play_song(lantern, 10.0, counted=False).dues)[0] == (10.0, "begin", 0)
+    assert steps(play_song(lantern, 10.0, start=1, counted=False).dues)[:2] == [(10.0, "jump", 1), (10.0, "go", 1)]
+    a, b = two(make_script, make_song)
+    parts = (play_change(Change(a, b, 20.0), 0.0, counted=False), play_show((a, b), (20.0,), 0.0, counted=False))
+    for part in parts:
+        assert not [due for due in part.dues if due.what == "count"]
+        end_s = next(due.at_s for due in part.dues if due.what == "end")
+        assert [due.at_s for due in part.dues if due.what == "begin"][-1] == end_s + 20
+
+
 def test_a_song_to_be_played_over_and_over_is_jumped_to_instead_of_begun(lantern: Piece):
     once = play_song(lantern, 0.0, stop=1)
     over = anew(once)

@@ -139,6 +139,16 @@ async def test_where_it_stops_never_comes_before_where_it_starts(player: Player)
 
 
 @playing
+async def test_without_a_count_in_the_song_is_under_way_at_once(player: Player) -> None:
+    await player.pick(Choice("song", SONG), "f", "i")
+    assert "i  count  no count-in" in player.shown("#how")
+    await player.pilot.press("enter")
+    await player.goes_on(0.01)
+    assert player.app.screen.seen.counted_in is None
+    assert "bar 41.1" in player.app.screen.seen.label
+
+
+@playing
 async def test_midi_clock_goes_to_a_port_of_the_real_rig_or_to_none(player: Player) -> None:
     await player.pick(Choice("song", SONG), "m")
     assert "m  clock" not in player.shown("#how")

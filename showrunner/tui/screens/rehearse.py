@@ -17,13 +17,14 @@ from showrunner.live.rehearsal_local import LocalRehearsal
 from showrunner.live.rehearsal_picture import Ended, RehearsalClient
 from showrunner.model.cells import fit
 from showrunner.planning.practice import to_practise
-from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, course_of, place_of, practise_next
+from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, practise_next
 from showrunner.planning.rehearsals import RehearsalError, plan_of
 from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised, Takes
 from showrunner.takes.smf import TakeError, read_take
 from showrunner.tui.rehearse_choices import (
     CHANGE_TIMES,
+    DRAWN,
     TIMES,
     Choice,
     How,
@@ -34,16 +35,13 @@ from showrunner.tui.rehearse_choices import (
     of_spot,
     starts,
     stops,
+    went_lines,
 )
 from showrunner.tui.screens.book import BookScreen
-from showrunner.tui.widgets.course import course
 from showrunner.tui.widgets.table import Table
 
 T = TypeVar("T")
 SAYS_EVERY_S = 0.5
-DRAWN = 8
-"""So many of the latest takes are drawn in the list."""
-CHART_ROWS = 5
 LOW_UNDER, NARROW_UNDER = 14, 60
 """Rows and columns under which only the list is shown."""
 
@@ -59,6 +57,7 @@ class RehearseScreen(BookScreen):
         Binding("f", "start_at", "From", id="rehearse.from", show=False),
         Binding("t", "stop_at", "To", id="rehearse.to", show=False),
         Binding("n", "times", "Times", id="rehearse.times"),
+        Binding("i", "count", "Count-in", id="rehearse.count", show=False),
         Binding("c", "cues", "Foot/clock", id="rehearse.cues"),
         Binding("r", "ports", "Ports", id="rehearse.ports"),
         Binding("o", "rig", "Other rig", id="rehearse.rig", show=False),
@@ -172,6 +171,11 @@ class RehearseScreen(BookScreen):
     def action_times(self) -> None:
         """So many times through."""
         self._how.times = _after(TIMES, self._how.times)
+        self._side()
+
+    def action_count(self) -> None:
+        """With a count-in, or without."""
+        self._how.counted = not self._how.counted
         self._side()
 
     def action_cues(self) -> None:
@@ -365,7 +369,11 @@ class RehearseScreen(BookScreen):
         lines = [choice.title(self.shelf.book).strip()]
         lines += [f"{key}  {what:<6} {to if len(to) <= room else fit(to, room)}" for key, what, to in rows]
         how.update("\n".join(lines))
-        went.update("\n".join(self._went(choice, self._found)) if self._found is not None else "")
+        went.update(
+            "\n".join(went_lines(choice, self._found, self.shelf.book.songs, self._side_width))
+            if self._found is not None
+            else ""
+        )
 
     def _fit(self, choice: Choice) -> None:
         """What was chosen for another song holds only if this one has it too."""
@@ -375,28 +383,6 @@ class RehearseScreen(BookScreen):
             self._how.start = None
         if self._how.stop not in stops(self.shelf.book, choice.slug, self._how.start):
             self._how.stop = None
-
-    def _went(self, choice: Choice, found: Practised) -> list[str]:
-        """How it went over all takes: a chart, then place by place."""
-        goes, places = choice.goes(found), choice.places(found)
-        if not places:
-            return ["no takes of it yet"]
-        width = self._side_width
-        songs = self.shelf.book.songs
-        rows = [(place_of(songs, spot), *course_of(spot)) for spot in places]
-        name = min(max(len(row[0]) for row in rows), max(8, width - DRAWN - 10))
-        lines = [
-            f"clean, take by take ({CLEAN} {NOT_CLEAN})"[:width],
-            *course(goes, width, CHART_ROWS),
-            "",
-        ]
-        for place, clean, drawn, faults in rows:
-            line = f"{fit(place, name)} {clean:>7} {drawn[-DRAWN:]:<{DRAWN}} "
-            if len(line) + len(faults) > width:
-                lines.append(line.rstrip())
-                line = "  "
-            lines.append(line + faults)
-        return [line.rstrip() for line in lines]
 
 
 def _after(there: Sequence[T], now: T) -> T:
