@@ -295,11 +295,21 @@ class Shelf:
         sources = MappingProxyType({**self.reading.sources, (kind, slug): source})
         self.reading = replace(self.reading, book=self.book._replace(**documents), sources=sources, _lines={})
 
-    def _nothing_running(self) -> None:
+    def plays(self, show: str) -> bool:
+        """Whether a show is being played."""
         from showrunner.live.launch import running
 
+        return running(where_run(self.root, show))
+
+    def end(self, show: str) -> None:
+        """End a show that is being played; waits until it has ended."""
+        from showrunner.live.launch import end
+
+        end(run_folder(self.root, show))
+
+    def _nothing_running(self) -> None:
         for show in self.book.shows:
-            if running(where_run(self.root, show)):
+            if self.plays(show):
                 raise BookError(f"{show} is being played", "files are not changed while a show runs")
 
     def _look(self) -> frozenset[Stamp]:

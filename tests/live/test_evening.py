@@ -23,6 +23,8 @@ SHOW = "brackwater-field"
 PATIENCE_S = 20.0
 NEXT = 80
 """Controller of the fly rig's footswitch for the next step."""
+VOLUME = bytes((0xB0, 112))
+"""The interface volume, as the fly rig's host hears it."""
 GUARD_S = 0.31
 """A little over the time in which its rig takes a second press for a slip."""
 
@@ -44,7 +46,9 @@ class Terminal:
         if shutil.which("tmux") is None:
             pytest.fail("tmux is missing: install the package tmux")
         self._folder = Path(tempfile.mkdtemp(prefix="sr-"))
-        self._tmux = ("tmux", "-S", str(self._folder / "t"), "-f", "/dev/null")
+        settings = self._folder / "settings"
+        settings.write_text("set -g remain-on-exit on\n")
+        self._tmux = ("tmux", "-S", str(self._folder / "t"), "-f", str(settings))
         size = ("-x", "120", "-y", "36")
         started = world.start(*self._tmux, "new-session", "-d", *size, *command)
         assert started.wait(PATIENCE_S) == 0
@@ -71,6 +75,7 @@ class Evening:
         self.robot = world.robot()
         self.robot.do("plug", "Din In 1")
         self.robot.do("host", "Din Out 1")
+        self._heard: list[bytes] = []
         home = [f"{name}={world.folder / name}" for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_CACHE_HOME")]
         program = [sys.executable, "-c", "from showrunner.cli.main import main; main()", "--book", str(root)]
         self.terminal = Terminal(world, "env", *home, "TERM=xterm-256color", *program)
@@ -81,6 +86,11 @@ class Evening:
 
     def becomes(self, holds: Callable[[Show], Any], what: str) -> None:
         until(lambda: holds(self.show), lambda: f"{what}:\n{self.terminal.text()}")
+
+    def heard(self) -> list[bytes]:
+        """All that the host has heard this evening."""
+        self._heard += self.robot.heard()
+        return self._heard
 
     def foot(self, controller: int) -> None:
         self.robot.play([bytes((0xB0, controller, 127)), bytes((0xB0, controller, 0))], port="Din In 1")
@@ -150,6 +160,24 @@ def test_an_evening_from_the_set_to_the_log(evening: Evening) -> None:
     evening.becomes(lambda show: show.set_songs != before, "the better order")
     assert sorted(evening.show.set_songs) == sorted(before)
 
+    # Rehearse the first changeover without hardware, by key, and read how it went.
+    terminal.press("8")
+    terminal.shows("to rehearse")
+    terminal.press("Down", "Down", "c")
+    terminal.shows("by foot or key")
+    terminal.press("Enter")
+    terminal.shows("q Done")
+    terminal.press("n")
+    terminal.shows("next · ")
+    time.sleep(GUARD_S)
+    terminal.press("n")
+    terminal.shows("now · Low Lantern")
+    terminal.press("q")
+    terminal.shows("kept as")
+    assert list((evening.root / "takes").glob("*/*.mid"))
+    terminal.press("Escape")
+    terminal.shows("to rehearse")
+
     # Soundcheck: the volume one step up, kept in the show.
     volume_db = evening.show.trims.interface_volume_db
     terminal.press("7")
@@ -157,22 +185,59 @@ def test_an_evening_from_the_set_to_the_log(evening: Evening) -> None:
     terminal.press("+")
     evening.becomes(lambda show: show.trims.interface_volume_db == volume_db + 0.5, "the trim half a dB up")
 
-    # Play to the end by foot, over real ports.
+    # Begin to play, and soundcheck once more with the show under way: the host hears it, the file stays.
     terminal.press("1")
     terminal.shows("Against limit")
     terminal.press("p")
     picture = until(evening.picture, lambda: f"the show under way:\n{terminal.text()}")
     assert picture.state.phase == "changeover"
+    terminal.shows("q Leave")
+    terminal.press("q")
+    terminal.shows("Against limit")
+    terminal.press("7")
+    terminal.shows("hearing protection")
+    terminal.shows("heard through the running show")
+    terminal.press("Enter")
+    until(lambda: evening.picture().state.phase == "song", lambda: f"a moment to hear it by:\n{terminal.text()}")
+    before = len(evening.heard())
+    terminal.press("+")
+    until(
+        lambda: any(message[:2] == VOLUME for message in evening.heard()[before:]),
+        lambda: f"the volume at the host:\n{terminal.text()}",
+    )
+    assert evening.show.trims.interface_volume_db == volume_db + 0.5
+
+    # The soundcheck's run ends; the show begins anew and is played to its end by foot, over real ports.
+    terminal.press("1")
+    terminal.shows("Against limit")
+    terminal.press("x")
+    terminal.shows("End Brackwater Field")
+    terminal.press("y")
+    terminal.shows("has ended")
+    del evening.heard()[:]
+    terminal.press("p")
+    terminal.shows("q Leave")
     evening.step_to_the_end()
-    sent = {message[1] for message in evening.robot.heard() if message[0] == 0xC0}
+    sent = {message[1] for message in evening.heard() if message[0] == 0xC0}
     songs = read_book(evening.root).book.songs
     assert sent == {program.number for song in evening.show.set_songs if (program := songs[song].program)}
-    terminal.shows("the show is over")
+    terminal.shows("0:00 to go")
 
-    # And see what was played.
+    # And see what was played; close the night, and take that back.
     terminal.press("q")
     terminal.shows("Against limit")
     end(run_folder(evening.root, SHOW))
+    terminal.press("9")
+    terminal.shows("not closed")
+    terminal.press("c")
+    terminal.shows("what is filed?")
+    terminal.press("y")
+    terminal.shows("closed on")
+    closed = list(evening.root.glob(f"runs/{SHOW}/*.closed.json"))
+    assert len(closed) == 1
+    terminal.press("u")
+    terminal.shows("not closed")
+    assert not closed[0].exists()
     log = evening.world.start(
         sys.executable,
         "-c",

@@ -13,6 +13,7 @@ from showrunner.checks.finding import Finding
 from showrunner.live.link import LinkError
 from showrunner.live.picture import Client
 from showrunner.model.units import format_clock, format_length
+from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.screens.fields import FieldsScreen
 from showrunner.tui.shelf import against_limit, summary
@@ -31,6 +32,7 @@ class ShowsScreen(DocumentsScreen):
         Binding("p", "play(False)", "Play", id="shows.play"),
         Binding("t", "play(True)", "Try it", id="shows.try", tooltip="Play it without hardware"),
         Binding("w", "night", "When, where", id="shows.night"),
+        Binding("x", "end", "End show", id="shows.end", tooltip="End the show that is being played"),
     ]
 
     def parts(self) -> ComposeResult:
@@ -96,6 +98,8 @@ class ShowsScreen(DocumentsScreen):
                 self._tell_findings(found)
         elif event.state is WorkerState.SUCCESS and worker.group == "times":
             self._put(*result)
+        elif event.state is WorkerState.SUCCESS and worker.group == "ending":
+            self._tell(result)
         elif worker.group == "joining":
             if event.state is WorkerState.SUCCESS:
                 self._open(result)
@@ -142,6 +146,29 @@ class ShowsScreen(DocumentsScreen):
         if self.shelf.show is not None:
             self._tell("opening the show …")
             self._join(self.shelf.show, simulated)
+
+    def action_end(self) -> None:
+        """End the show under the cursor if it is being played, once that is confirmed."""
+        slug, title = self.shelf.show, self._title()
+        if slug is None or title is None:
+            return
+        if not self.shelf.plays(slug):
+            self.notify(f"{title} is not being played")
+            return
+
+        def answered(ends: bool | None) -> None:
+            if ends:
+                self._tell(f"ending {title} …")
+                self._end(slug)
+
+        asks = f"End {title}?"
+        lines = "Pedals and footswitches do nothing from then on. Its log stays, and After shows the night."
+        self.app.push_screen(ProposalScreen(asks, lines), answered)
+
+    @work(thread=True, group="ending")
+    def _end(self, slug: str) -> str:
+        self.shelf.end(slug)
+        return f"{slug} has ended; 9 shows how it went"
 
     def _open(self, client: Client) -> None:
         from showrunner.tui.screens.playing import PlayingScreen
