@@ -8,9 +8,7 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.message import Message
 from textual.widgets import Static
-from textual.worker import Worker
 
 from showrunner.book.files import FileChanges
 from showrunner.book.problems import BookError
@@ -76,10 +74,6 @@ class BookScreen(LeavingScreen[None]):
         self._head()
         self.fill()
 
-    def check_message_enabled(self, message: Message) -> bool:
-        """A screen that is being left has no parts any more that could show what a worker found."""
-        return super().check_message_enabled(message) and (self.display or not isinstance(message, Worker.StateChanged))
-
     def on_resize(self) -> None:
         """The book's name stands where there is room for all of it."""
         self._head()
@@ -90,7 +84,7 @@ class BookScreen(LeavingScreen[None]):
         played = await to_thread(self.shelf.read_played)
         if played is not None:
             self.shelf.reckon_with(played)
-            if self.display:
+            if not self.leaving:
                 self.reckoned()
 
     def reckoned(self) -> None:
