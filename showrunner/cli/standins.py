@@ -5,9 +5,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from showrunner.cli.common import Call, command, find, find_show, open_book, rig_for, trouble
+from showrunner.book.files import FileChange, FileChanges, carry_out
+from showrunner.book.standins import with_stand_ins
+from showrunner.cli.common import Call, command, difference, find, find_show, open_book, rig_for, trouble
 from showrunner.cli.output import paragraph, print_json, print_lines, working
-from showrunner.cli.standin_file import ShowFile, save_show, with_found
 from showrunner.model.nearest import did_you_mean
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
@@ -50,9 +51,9 @@ def standins(call: Call, show: str, rig: str | None, guitar: str | None, write: 
         return
     with working("looking for stand-ins"):
         found = stand_ins(reading.book, the_show, the_rig)
-    changed = with_found(reading, slug, found)
+    changed = with_stand_ins(reading, slug, {song.song: song.stand_ins for song in found})
     if write:
-        save_show(reading, changed)
+        carry_out(reading.root, FileChanges((changed,)))
     if call.json:
         print_json({"show": slug, "rig": rig_slug, "songs": [_song_data(song) for song in found]})
         return
@@ -105,12 +106,12 @@ def _work_lines(song: SongStandIns) -> Iterator[str]:
         yield from paragraph(f"UNPLAYABLE {name}: {why}", 2, 4)
 
 
-def _file_lines(changed: ShowFile, written: bool) -> Iterator[str]:
+def _file_lines(changed: FileChange, written: bool) -> Iterator[str]:
     yield ""
     if changed.after == changed.before:
         yield from paragraph(f"{changed.file} has these stand-ins already")
         return
-    yield from changed.difference
+    yield from difference(changed.file, changed.before or b"", changed.after or b"", "with the stand-ins")
     yield ""
     yield f"wrote {changed.file}" if written else "nothing is written yet; say --write to write it"
 

@@ -8,7 +8,8 @@ from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from showrunner.book.files import FileChange, FileChanges
-from showrunner.cli.standin_file import ShowFile, with_found
+from showrunner.book.problems import BookError
+from showrunner.book.standins import with_stand_ins
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.planning.exchange import best_exchanges
@@ -34,7 +35,7 @@ class Proposed(NamedTuple):
 class Found(NamedTuple):
     """Stand-ins that were found: the show's file with them, and what they would lose in words."""
 
-    file: ShowFile
+    file: FileChange
     words: str
 
 
@@ -132,7 +133,8 @@ class ProposingScreen(BookScreen):
         book = self.shelf.book
         if what == "stand-ins":
             found = stand_ins(book, show, rig)
-            return Found(with_found(self.shelf.reading, self.shelf.show or "", found), stand_in_words(found))
+            by_song = {song.song: song.stand_ins for song in found}
+            return Found(with_stand_ins(self.shelf.reading, self.shelf.show or "", by_song), stand_in_words(found))
         if what == "exchange":
             one = best_exchanges(book, show, rig)[:1]
             return Proposed(one[0].show if one else None, exchange_words(book, one, total_s(book, show, rig)))
@@ -150,7 +152,7 @@ class ProposingScreen(BookScreen):
         error, result = event.worker.error, event.worker.result
         self._looks_for = ""
         if event.state is WorkerState.ERROR:
-            if not isinstance(error, ValueError):
+            if not isinstance(error, ValueError | BookError):
                 raise error or RuntimeError("nothing was found")
             self.query_one(".detail", Static).update(str(error))
         elif isinstance(result, Found):
@@ -168,6 +170,6 @@ class ProposingScreen(BookScreen):
 
         def answered(taken: bool | None) -> None:
             if taken:
-                self.make_files(FileChanges((FileChange(*found.file),)))
+                self.make_files(FileChanges((found.file,)))
 
         self.app.push_screen(ProposalScreen("Stand-ins that lose least; take them?", found.words), answered)
