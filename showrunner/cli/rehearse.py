@@ -2,6 +2,7 @@
 
 import sys
 import threading
+from contextlib import nullcontext
 from itertools import pairwise
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -15,6 +16,7 @@ from showrunner.cli.rehearsal_words import Says
 from showrunner.cli.replay import read, take_file
 from showrunner.cli.reviewing import review_data, review_lines
 from showrunner.live.ports import PortError
+from showrunner.live.rehearsed import rehearsing_on
 from showrunner.live.rehearsing import Rehearsal, Told
 from showrunner.live.room import Room, by_take, played, run_fast, run_take
 from showrunner.live.staging import Staged
@@ -100,7 +102,9 @@ def rehearse(
     told: list[Told] = []
     with TemporaryDirectory() as scratch:
         takes = reading.root / "takes" if keeps else Path(scratch)
-        path = _play(plan, wanted, how, takes, told, Says(plan, quiet=call.json, by_foot=foot))
+        held = nullcontext() if how.without_ports else rehearsing_on(plan.script.rig, wanted.title(reading.book))
+        with held:
+            path = _play(plan, wanted, how, takes, told, Says(plan, quiet=call.json, by_foot=foot))
         found = review_of(reading.book, read_take(path), rig_slug, plan.filed)
     name = f"{plan.filed}/{path.stem}" if keeps else None
     if call.json:

@@ -12,8 +12,8 @@ from showrunner.live import pipes
 from showrunner.live.folder import ERRORS, LINK, LOCK, STATE, read_json, where_run
 from showrunner.live.link import LinkError, RemoteShow, connect
 from showrunner.live.night import Night, read_night, write_night
+from showrunner.live.rehearsed import ports_of, rehearsed_on
 from showrunner.model.library import Book
-from showrunner.model.rig import Rig
 
 STARTS_WITHIN_S = 15.0
 TRIES_EVERY_S = 0.02
@@ -32,18 +32,14 @@ def running(folder: Path) -> bool:
 
 def played_on(root: Path, book: Book, rig: str) -> str | None:
     """The show of a book that is being played over ports which a rig wants too; None if none is."""
-    wants = _ports(book.rigs[rig])
+    wants = ports_of(book.rigs[rig])
     for show in book.shows:
         folder = where_run(root, show)
         if running(folder):
             night = read_night(folder)
-            if not night.simulated and (night.rig == rig or wants & _ports(night.book.rigs[night.rig])):
+            if not night.simulated and (night.rig == rig or wants & ports_of(night.book.rigs[night.rig])):
                 return show
     return None
-
-
-def _ports(rig: Rig) -> set[str]:
-    return {pattern for port in rig.ports.values() for pattern in (port.input, port.output) if pattern is not None}
 
 
 def broken_off(folder: Path, now_unix_s: float) -> bool:
@@ -53,11 +49,21 @@ def broken_off(folder: Path, now_unix_s: float) -> bool:
 
 
 def attach(folder: Path, night: Night) -> RemoteShow:
-    """The running show; begun, or resumed, if it is not running. LinkError, with what was said, if it can't be."""
+    """The running show; begun, or resumed, if it is not running. LinkError, with what was said, if it can't be.
+
+    It is not begun on ports that a rehearsal plays over.
+    """
     with _alone(folder):
         if not running(folder):
+            _check_free(night)
             _begin(folder, night)
     return RemoteShow(folder)
+
+
+def _check_free(night: Night) -> None:
+    rehearsed = None if night.simulated else rehearsed_on(night.book.rigs[night.rig])
+    if rehearsed is not None:
+        raise LinkError(f"{rehearsed}: end the rehearsal first, or play simulated")
 
 
 def end(folder: Path) -> bool:

@@ -23,12 +23,14 @@ from showrunner.live.picture import What
 from showrunner.live.ports import PortError, System
 from showrunner.live.process import SWITCH_S, take_priority
 from showrunner.live.rehearsal_picture import RehearsalPicture, Watching
+from showrunner.live.rehearsed import rehearsing_on
 from showrunner.live.rehearsing import Rehearsal
 from showrunner.live.room import Room, by_take, played
 from showrunner.live.staging import Staged
-from showrunner.planning.rehearsals import RehearsalError, Wanted, plan_of
+from showrunner.planning.rehearsals import Plan, RehearsalError, Wanted, plan_of
 from showrunner.state.events import Asked
 from showrunner.takes.smf import TakeError, read_take
+from showrunner.takes.take import Take
 
 REPORTS_EVERY_S = 1 / 30
 
@@ -59,11 +61,15 @@ class Process:
     def _play(self, system: System) -> None:
         orders = self._orders
         wanted, player = from_json(Wanted, orders["wanted"]), orders["player"]
-        plan = plan_of(read_book(Path(orders["root"])).book, wanted)
-        take = None if player is None else read_take(Path(player))
+        book = read_book(Path(orders["root"])).book
+        plan = plan_of(book, wanted)
+        with rehearsing_on(plan.script.rig, wanted.title(book)):
+            self._over_ports(plan, wanted, None if player is None else read_take(Path(player)), system)
+
+    def _over_ports(self, plan: Plan, wanted: Wanted, take: Take | None, system: System) -> None:
         room = self._room = Room(plan.script, system, self._say)
         playing = plan if take is None else by_take(plan, take)
-        staged = self._staged = Staged(playing, wanted, Path(orders["takes"]), room.send, self._watching.tell)
+        staged = self._staged = Staged(playing, wanted, Path(self._orders["takes"]), room.send, self._watching.tell)
         self._up.send({"take": str(staged.path)})
         gc.collect()
         gc.freeze()

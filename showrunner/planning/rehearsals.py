@@ -41,6 +41,10 @@ class Wanted(NamedTuple):
     clock_to: str | None = None
     counted: bool = True
 
+    def title(self, book: Book) -> str:
+        """What is rehearsed, by its title; a changeover by the song it leads to."""
+        return book.songs[self.song].title if self.song is not None else book.shows[self.show or ""].title
+
 
 class Plan(NamedTuple):
     """What is rehearsed: the script, the clock's part and how often, its folder among the takes, pauses by pair."""

@@ -9,6 +9,8 @@ from showrunner.cli import rehearse as module
 from showrunner.live.fake import FakeSystem
 from showrunner.live.night import night_of
 from showrunner.live.ports import PortError
+from showrunner.live.rehearsed import rehearsed_on
+from showrunner.model.rig import Rig
 from showrunner.takes.smf import read_take
 
 
@@ -115,6 +117,28 @@ class NoPause:
     def perf_counter(self) -> float:
         self.now_s += 0.02
         return self.now_s
+
+
+class Noting(FakeSystem):
+    """A system that notes what others are told of the rehearsal that plays over it."""
+
+    def __init__(self, rig: Rig) -> None:
+        super().__init__(("Floor 1",), ("Host 1",))
+        self.rig, self.told = rig, set[str | None]()
+
+    def alive(self) -> bool:
+        self.told.add(rehearsed_on(self.rig))
+        return super().alive()
+
+
+def test_a_rehearsal_over_ports_is_known_as_long_as_it_goes(run, book: Path, monkeypatch, tmp_path: Path):
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+    system = Noting(read_book(book).book.rigs["big"])
+    monkeypatch.setattr(module, "_system", lambda: system)
+    monkeypatch.setattr("showrunner.live.room.time", NoPause())
+    assert run("rehearse", "low-lantern", "--to", "Ring", "--book", book).exit_code == 0
+    assert system.told == {"Low Lantern is being rehearsed on Big rig"}
+    assert rehearsed_on(system.rig) is None
 
 
 def test_over_ports_what_goes_out_is_what_the_take_keeps(run, book: Path, monkeypatch):
