@@ -6,6 +6,7 @@ from textual.app import App, ComposeResult
 from textual.command import CommandList
 from textual.events import Callback
 from textual.widgets.option_list import Option
+from textual.worker import Worker, WorkerState
 
 from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
@@ -33,6 +34,28 @@ def test_a_screen_that_is_taken_away_does_nothing_any_more() -> None:
         return done
 
     assert asyncio.run(driven()) == ["there"]
+
+
+def test_what_a_worker_found_for_a_screen_that_is_taken_away_is_let_go_of() -> None:
+    class Way:
+        closed = False
+
+        def close(self) -> None:
+            self.closed = True
+
+    async def driven() -> Way:
+        app: App[None] = App()
+        async with app.run_test():
+            screen = LeavingScreen[None]()
+            await app.push_screen(screen)
+            worker = screen.run_worker(Way, thread=True)
+            way = await worker.wait()
+            removed = screen.remove()
+            await screen._dispatch_message(Worker.StateChanged(worker, WorkerState.SUCCESS))
+            await removed
+        return way
+
+    assert asyncio.run(driven()).closed
 
 
 def test_the_list_of_all_keys_may_be_left_while_it_still_looks() -> None:
