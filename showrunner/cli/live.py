@@ -14,7 +14,9 @@ from showrunner.cli.output import columns, print_json, print_lines
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
     from showrunner.live.night import Night
+    from showrunner.live.picture import Picture
     from showrunner.model.rig import Rig
+    from showrunner.state.moments import Piece
 
 LISTENS_EVERY_S = 0.02
 SHOWS_EVERY_S = 0.25
@@ -203,18 +205,26 @@ def _status(call: Call, slug: str, folder: Path) -> int:
     client = RemoteShow(folder)
     picture = client.picture()
     client.close()
+    piece = client.script.pieces[picture.state.song] if picture.state.song is not None else None
+    data = _running(slug, picture, piece, simulated=client.simulated)
+    if call.json:
+        print_json(data)
+    else:
+        print_lines(_running_lines(data, picture, piece))
+    return 0
+
+
+def _running(slug: str, picture: "Picture", piece: "Piece | None", *, simulated: bool) -> dict[str, Any]:
     state = picture.state
-    piece = client.script.pieces[state.order[state.place]] if state.order else None
-    moment = piece.moments[state.moment] if piece is not None else None
-    data: dict[str, Any] = {
+    return {
         "show": slug,
         "running": True,
         "engine": picture.engine,
         "realtime": picture.realtime,
-        "simulated": client.simulated,
+        "simulated": simulated,
         "phase": state.phase,
         "song": state.song,
-        "cue": moment.name if moment is not None else None,
+        "cue": piece.moments[state.moment].name if piece is not None else None,
         "song_elapsed_s": state.clock.elapsed_s(picture.at_s) if state.clock is not None else None,
         "show_elapsed_s": picture.at_s - picture.began_s if picture.began_s is not None else None,
         "muted": state.muted,
@@ -229,19 +239,19 @@ def _status(call: Call, slug: str, folder: Path) -> int:
         "loops": picture.loops,
         "troubles": picture.troubles,
     }
-    if call.json:
-        print_json(data)
-        return 0
-    where = "over" if state.phase == "over" else f"{state.phase}: {piece.song.title if piece is not None else '-'}"
-    click.echo(f"{slug} is running ({picture.engine}); {where}" + (f", {moment.name}" if moment is not None else ""))
+
+
+def _running_lines(data: dict[str, Any], picture: "Picture", piece: "Piece | None") -> Iterator[str]:
+    phase = data["phase"]
+    where = "over" if phase == "over" else f"{phase}: {piece.song.title if piece is not None else '-'}"
+    yield f"{data['show']} is running ({picture.engine}); {where}" + (f", {data['cue']}" if piece is not None else "")
     for what, names in (("lost", data["lost"]), ("program owed", data["owed"]), ("looping", data["loops"])):
         if names:
-            click.echo(f"{what}: {', '.join(names)}")
-    for port, what in picture.troubles.items():
-        click.echo(f"{port}: {what}")
+            yield f"{what}: {', '.join(names)}"
+    for port, why in picture.troubles.items():
+        yield f"{port}: {why}"
     if not picture.realtime:
-        click.echo("the system gave no real-time priority")
-    return 0
+        yield "the system gave no real-time priority"
 
 
 def _end(call: Call, slug: str, folder: Path) -> int:

@@ -133,24 +133,31 @@ class Watcher:
             threading.Thread(target=self._serve, args=(link,), daemon=True).start()
 
     def _serve(self, link: socket.socket) -> None:
-        screen, frames, known, looker = Screen(link), Frames(), False, Looker(self._night)
-        with suppress(OSError, FrameError):
-            link.settimeout(ANSWERS_WITHIN_S)
-            while data := link.recv(1 << 16):
-                for message in frames.feed(data):
-                    if not known:
-                        if not knows(message, self._key):
-                            raise FrameError("a stranger")
-                        known = True
-                        link.settimeout(None)
-                        self._screens.add(screen)
-                        screen.show(pack(self._framed(self._last) if self._last is not None else {}))
-                    elif "sight" in message:
-                        self._tell(screen, looker)
-                    elif message.keys() <= {"ask", "jump", "move", "trim", "withhold", "end", "id"}:
-                        self._engine.send(message)
-        self._screens.discard(screen)
-        screen.close()
+        screen = Screen(link)
+        try:
+            with suppress(OSError, FrameError):
+                self._listen_to(link, screen)
+        finally:
+            self._screens.discard(screen)
+            screen.close()
+
+    def _listen_to(self, link: socket.socket, screen: "Screen") -> None:
+        """Pass on what a screen asks for, until it is gone; FrameError for one that lacks the key."""
+        frames, known, looker = Frames(), False, Looker(self._night)
+        link.settimeout(ANSWERS_WITHIN_S)
+        while data := link.recv(1 << 16):
+            for message in frames.feed(data):
+                if not known:
+                    if not knows(message, self._key):
+                        raise FrameError("a stranger")
+                    known = True
+                    link.settimeout(None)
+                    self._screens.add(screen)
+                    screen.show(pack(self._framed(self._last) if self._last is not None else {}))
+                elif "sight" in message:
+                    self._tell(screen, looker)
+                elif message.keys() <= {"ask", "jump", "move", "trim", "withhold", "end", "id"}:
+                    self._engine.send(message)
 
 
 class Screen:

@@ -118,10 +118,12 @@ class Script:
 
     def forget(self, keep: tuple[str, ...], trims: Trims = ()) -> None:
         """Drop what was made of all songs but these and for all other trims, so that memory stays flat."""
-        for key in [key for key in self._tables if key[0] not in keep or key[3] not in ((), trims)]:
-            self._tables.pop(key, None)
-        for slug, of in [key for key in self._pieces if key[0] not in keep or key[1] != trims]:
-            self._pieces.pop((slug, of), None)
+        for key in list(self._tables):  # a copy made at once: another thread may be making tables meanwhile
+            if key[0] not in keep or key[3] not in ((), trims):
+                self._tables.pop(key, None)
+        for slug, of in list(self._pieces):
+            if slug not in keep or of != trims:
+                self._pieces.pop((slug, of), None)
 
     def _as_written(self, slug: str) -> Piece:
         return self.written.get(slug, self.pieces[slug])
