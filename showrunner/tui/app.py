@@ -76,8 +76,9 @@ class Screens(App[None]):
         super().notify(message, title=title, severity=severity, timeout=timeout, markup=False)
 
     async def on_go(self, message: Go) -> None:
-        """Route to another screen on the book, which is there before the next key."""
-        await self.switch_screen(place(message.place)(message.shelf, message.settings))
+        """Route to another screen on the book, which is there before the next key; from a question there is no way."""
+        if getattr(self.screen, "place", message.place) != message.place:
+            await self.switch_screen(place(message.place)(message.shelf, message.settings))
 
     async def on_opened(self, message: Opened) -> None:
         """Show a screen that was read for, give it what was typed meanwhile, and load the others."""
@@ -106,7 +107,7 @@ class Screens(App[None]):
     def action_command_palette(self) -> None:
         """Show every key, if they are not shown."""
         if not isinstance(self.screen, Palette):
-            self.push_screen(Palette(id="--command-palette"))
+            self.push_screen(Palette())
 
     def edit_settings(self) -> None:
         """Open the settings file in the user's editor, written first if need be, and go by what it says then."""

@@ -5,8 +5,10 @@ from contextlib import suppress
 from functools import partial
 from typing import Any, NamedTuple
 
+from textual.await_complete import AwaitComplete
 from textual.command import Command, CommandList, CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
+from textual.worker import Worker
 
 OTHERS = ("go.", "book.", "app.")
 """How the names of actions begin that every screen on the book has."""
@@ -45,13 +47,18 @@ class Actions(Provider):
         active = [each for each in self.screen.active_bindings.values() if each.enabled and each.binding.description]
         for binding in sorted((each.binding for each in active), key=lambda each: (each.id or "").startswith(OTHERS)):
             if binding.id is not None and binding.id != "app.more":
-                run = partial(self.app.run_action, binding.action, self.screen)
+                run = partial(self._run, binding.action)
                 title, key = binding.tooltip or binding.description, self.app.get_key_display(binding)
                 found.setdefault(binding.action, Entry(title, key, run))
         yield from found.values()
         for command in self.app.get_system_commands(self.screen):
             if command.title in OFFERED:
                 yield Entry(f"{command.title}: {command.help[0].lower()}{command.help[1:]}", "", command.callback)
+
+    async def _run(self, action: str) -> None:
+        """Do it where it was offered, unless that was left since."""
+        if self.screen.is_active:
+            await self.app.run_action(action, self.screen)
 
 
 def _line(key: str, title: Content) -> Content:
@@ -60,6 +67,14 @@ def _line(key: str, title: Content) -> Content:
 
 class Palette(CommandPalette):
     """Textual's palette, which falls where it is left while it still looks, and where its list has no room."""
+
+    def dismiss(self, result: Any = None) -> AwaitComplete:
+        """Leave it, once."""
+        return super().dismiss(result) if self.is_active else AwaitComplete()
+
+    def run_worker(self, *given: Any, **named: Any) -> Worker[Any]:
+        """Look without ending the program where the palette was left before it began."""
+        return super().run_worker(*given, **{**named, "exit_on_error": False})
 
     def _refresh_command_list(self, command_list: CommandList, commands: list[Command], clear_current: bool) -> None:
         if self.display:

@@ -11,6 +11,7 @@ from textual.worker import Worker, WorkerState
 from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
 from showrunner.tui.palette import Palette
+from showrunner.tui.screens.asked import LineScreen
 from showrunner.tui.screens.leaving import LeavingScreen
 from showrunner.tui.shelf import Shelf
 from showrunner.tui.widgets.options import Options
@@ -58,6 +59,23 @@ def test_what_a_worker_found_for_a_screen_that_is_taken_away_is_let_go_of() -> N
     assert asyncio.run(driven()).closed
 
 
+def test_what_was_to_be_done_once_all_is_painted_is_not_on_a_screen_that_is_left() -> None:
+    async def driven() -> list[str]:
+        done: list[str] = []
+        app: App[None] = App()
+        async with app.run_test() as pilot:
+            screen = LeavingScreen[None]()
+            await app.push_screen(screen)
+            screen.call_after_refresh(done.append, "there")
+            await pilot.pause()
+            screen.call_after_refresh(done.append, "left")
+            app.pop_screen()
+            await pilot.pause()
+        return done
+
+    assert asyncio.run(driven()) == ["there"]
+
+
 def test_the_list_of_all_keys_may_be_left_while_it_still_looks() -> None:
     async def driven() -> bool:
         app = songs()
@@ -101,3 +119,43 @@ def test_a_list_that_was_not_laid_out_has_no_pages() -> None:
             return options.highlighted
 
     assert asyncio.run(driven()) == 0
+
+
+def test_a_question_that_is_left_twice_takes_nothing_else_away() -> None:
+    async def driven() -> list[str]:
+        app = songs()
+        async with app.run_test() as pilot:
+            asked = LineScreen("What?")
+            await app.push_screen(asked)
+            asked.action_leave()
+            asked.action_leave()
+            await pilot.pause()
+            return [type(each).__name__ for each in app.screen_stack][1:]
+
+    assert asyncio.run(driven()) == ["RepertoireScreen"]
+
+
+def test_no_way_leads_from_a_question_to_another_screen() -> None:
+    async def driven() -> list[str]:
+        app = songs()
+        async with app.run_test() as pilot:
+            below = app.screen
+            await app.push_screen(LineScreen("What?"))
+            below.action_go("set")
+            await pilot.pause()
+            return [type(each).__name__ for each in app.screen_stack][1:]
+
+    assert asyncio.run(driven()) == ["RepertoireScreen", "LineScreen"]
+
+
+def test_the_list_of_all_keys_opens_again_before_it_is_quite_gone() -> None:
+    async def driven() -> bool:
+        app = songs()
+        async with app.run_test() as pilot:
+            app.action_command_palette()
+            app.screen.dismiss()
+            app.action_command_palette()
+            await pilot.pause()
+            return isinstance(app.screen, Palette)
+
+    assert asyncio.run(driven())

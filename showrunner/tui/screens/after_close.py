@@ -6,12 +6,12 @@ from typing import ClassVar, NamedTuple
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from showrunner.planning.closing import Chosen
 from showrunner.tui.screens.asked import STYLE
+from showrunner.tui.screens.leaving import AskingScreen
 from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.options import Options
 
@@ -26,7 +26,7 @@ class Ticked(NamedTuple):
     note: str | None
 
 
-class CloseScreen(ModalScreen[Ticked | None]):
+class CloseScreen(AskingScreen[Ticked | None]):
     """Space ticks, `y` files what is ticked; songs come without a tick, batteries and the visit with one."""
 
     CSS = STYLE.format(name="CloseScreen") + (

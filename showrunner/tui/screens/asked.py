@@ -7,7 +7,6 @@ from typing import Any, ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -16,6 +15,7 @@ from showrunner.book.data import ABSENT
 from showrunner.book.start import slug_of
 from showrunner.model.keys import dotted
 from showrunner.tui.made import ClashError
+from showrunner.tui.screens.leaving import AskingScreen
 from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.options import Options
 
@@ -35,7 +35,7 @@ STYLE = """
 """
 
 
-class ProposalScreen(ModalScreen[bool]):
+class ProposalScreen(AskingScreen[bool]):
     """What would be done, line by line; gives whether it is to be."""
 
     CSS = STYLE.format(name="ProposalScreen")
@@ -60,7 +60,7 @@ class ProposalScreen(ModalScreen[bool]):
         self.dismiss(taken)
 
 
-class ClashScreen(ModalScreen[Any]):
+class ClashScreen(AskingScreen[Any]):
     """A key that was changed here and in its file, both versions side by side; gives the one to be kept.
 
     None leaves what the file says; a value can be typed again as TOML writes it.
@@ -117,7 +117,7 @@ class ClashScreen(ModalScreen[Any]):
         self.dismiss((value,))
 
 
-class PickScreen(ModalScreen[str | None]):
+class PickScreen(AskingScreen[str | None]):
     """One of a few things by name, found as one types; gives its key."""
 
     CSS = STYLE.format(name="PickScreen")
@@ -176,7 +176,7 @@ class PickScreen(ModalScreen[str | None]):
         self.dismiss(None)
 
 
-class LineScreen(ModalScreen[str | None]):
+class LineScreen(AskingScreen[str | None]):
     """One line of text; gives it, None where it is left.
 
     With `keeps` the line stays to be mended until that could keep it.

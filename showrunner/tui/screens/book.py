@@ -178,8 +178,7 @@ class BookScreen(LeavingScreen[None]):
 
     def action_go(self, place: str) -> None:
         """To another screen on the book."""
-        if place != self.place:
-            self.go(place)
+        self.go(place)
 
     def action_undo(self) -> None:
         """Take the last change back."""

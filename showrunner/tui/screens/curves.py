@@ -6,7 +6,6 @@ from typing import Any, ClassVar, NamedTuple
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import DataTable, Static
 
 from showrunner.book.change import apply, edit
@@ -19,6 +18,7 @@ from showrunner.model.song import Song
 from showrunner.tui import curve_edits
 from showrunner.tui.screens.asked import STYLE, LineScreen, PickScreen
 from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.screens.leaving import AskingScreen
 from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.table import Table
 
@@ -30,7 +30,7 @@ class Place(NamedTuple):
     control: str
 
 
-class CurvesScreen(ModalScreen[Place | None]):
+class CurvesScreen(AskingScreen[Place | None]):
     """Every set with its controls; gives the curve that is chosen. Changes are made through the song's screen."""
 
     CSS = (

@@ -6,20 +6,20 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import DataTable, Static
 
 from showrunner.book.problems import BookError
 from showrunner.tui.fields import Field
 from showrunner.tui.screens.asked import STYLE, LineScreen, PickScreen
 from showrunner.tui.screens.book import LOOKS_EVERY_S, BookScreen
+from showrunner.tui.screens.leaving import AskingScreen
 from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.table import Table
 
 USUAL = "· {}"
 
 
-class FieldsScreen(ModalScreen[None]):
+class FieldsScreen(AskingScreen[None]):
     """Fields of one file, edited through the screen under it, which shows and undoes the changes.
 
     Without fields, as when the thing that they are of is gone, it is left.

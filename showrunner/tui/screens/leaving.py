@@ -1,11 +1,17 @@
-"""A screen that is being left: what was still under way for it has nothing left to show it on."""
+"""A screen that is being left: what was still under way for it has nothing left to show it on, and it is left once."""
 
+from collections.abc import Callable
+from functools import partial
+from inspect import isawaitable
 from typing import Any
 
-from textual.events import Callback, Timer
+from textual import events
+from textual.await_complete import AwaitComplete
 from textual.message import Message
-from textual.screen import Screen, ScreenResultType
+from textual.screen import ModalScreen, Screen, ScreenResultType
 from textual.worker import Worker, WorkerState
+
+Callback = Callable[..., Any]
 
 
 class LeavingScreen(Screen[ScreenResultType]):
@@ -16,16 +22,33 @@ class LeavingScreen(Screen[ScreenResultType]):
         """Whether it is being taken away."""
         return not self.display
 
+    def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
+        """Leave it with a result; once it is left nothing is, for another screen would go in its place."""
+        return super().dismiss(result) if self.is_active else AwaitComplete()
+
     async def _dispatch_message(self, message: Message) -> None:
-        if not (self.leaving and isinstance(message, Callback | Timer | Worker.StateChanged)):
+        if not (self.leaving and isinstance(message, events.Callback | events.Timer | Worker.StateChanged)):
             await super()._dispatch_message(message)
         elif isinstance(message, Worker.StateChanged) and message.state is WorkerState.SUCCESS:
             let_go(message.worker.result)
 
-    async def _invoke_and_clear_callbacks(self) -> None:
-        if self.leaving:
-            self._callbacks.clear()
-        await super()._invoke_and_clear_callbacks()
+    def call_after_refresh(self, callback: Callback, *args: Any, **kwargs: Any) -> bool:
+        """As soon as all is painted, if it is still there: whichever screen is up by then does it."""
+        return super().call_after_refresh(self._if_there, partial(callback, *args, **kwargs))
+
+    async def _if_there(self, callback: Callback) -> None:
+        if not self.leaving:
+            done = callback()
+            if isawaitable(done):
+                await done
+
+
+class AskingScreen(ModalScreen[ScreenResultType]):
+    """A question over a screen, which is answered once."""
+
+    def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
+        """Leave it with the answer; a second one would take away the screen below."""
+        return super().dismiss(result) if self.is_active else AwaitComplete()
 
 
 def let_go(found: Any) -> None:

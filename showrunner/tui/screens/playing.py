@@ -148,6 +148,8 @@ class PlayingScreen(StageScreen[None]):
 
     def action_leave(self) -> None:
         """Leave the screen; the show plays on."""
+        if not self.is_active:
+            return
         self._client.close()
         if len(self.app.screen_stack) > 1:
             self.app.pop_screen()
