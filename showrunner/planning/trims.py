@@ -10,7 +10,6 @@ from showrunner.levels.newroom import Start, never_played, starting_trims
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
-from showrunner.model.song import Song
 from showrunner.model.venue import Venue
 from showrunner.state.moments import RESTS, Moment, Piece, prepare_show
 
@@ -42,11 +41,6 @@ def show_levels(book: Book, show: Show, rig: Rig, full_house: bool = False) -> S
     if venue is not None and show.venue is not None and never_played(venue):
         start = starting_trims(show.venue, book.venues)
     return ShowLevels(songs, min(firsts, key=lambda pair: pair[1].spare_db, default=None), start)
-
-
-def volume_number(rig: Rig, song: Song, venue: Venue | None, show: Show | None, full_house: bool = False) -> int | None:
-    """Controller number that sets a song's interface volume tonight; None where the rig has no target for it."""
-    return _number(rig, trims(rig, song, venue, show, full_house))
 
 
 def _song(piece: Piece, venue: Venue | None, show: Show, full_house: bool) -> SongTrims:

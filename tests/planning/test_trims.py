@@ -9,7 +9,7 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
 from showrunner.model.venue import Venue
-from showrunner.planning.trims import show_levels, volume_number
+from showrunner.planning.trims import show_levels
 
 RIG = Rig.model_validate(
     {
@@ -99,11 +99,15 @@ def test_a_room_that_has_trims_needs_no_start() -> None:
     assert show_levels(book, _show("tide"), RIG).start is None
 
 
+def _number(rig: Rig, song: Song) -> int | None:
+    return show_levels(_book(tide=song), _show("tide"), rig).songs[0].interface_volume_number
+
+
 def test_a_rig_without_a_target_for_the_volume_has_no_number() -> None:
     rig = RIG.model_copy(update={"trims": RIG.trims.model_copy(update={"volume_target": None})})
-    assert volume_number(rig, _song(), None, None) is None
+    assert _number(rig, _song()) is None
 
 
 @pytest.mark.parametrize("trim_db", [-200, 200])
 def test_the_number_stays_on_the_wire(trim_db: float) -> None:
-    assert volume_number(RIG, _song(trim_db=trim_db), None, None) in (0, 127)
+    assert _number(RIG, _song(trim_db=trim_db)) == (0 if trim_db < 0 else 127)
