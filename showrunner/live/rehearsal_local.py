@@ -35,7 +35,7 @@ class LocalRehearsal:
     ) -> None:
         self.script, self.led = plan.script, player is not None
         self.ended: Ended | None = None
-        self._clock, self._watching = clock, Watching()
+        self._clock, self._watching = clock, Watching(led=self.led)
         self._steps: deque[Played] = deque(played(plan.script, player) if player is not None else ())
         playing = plan if player is None else by_take(plan, player)
         self._staged = Staged(playing, wanted, takes, lambda _port, _message: None, self._watching.tell)

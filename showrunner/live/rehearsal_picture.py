@@ -7,6 +7,7 @@ from typing import NamedTuple, Protocol
 
 from showrunner.live.picture import NO_TROUBLES, Picture, What
 from showrunner.live.rehearsing import Rehearsal, Told
+from showrunner.model.tempo import beat_at
 from showrunner.planning.practice import Arrival, Change
 from showrunner.state.events import Notice
 from showrunner.state.rehearsal import Ahead, Due, ahead
@@ -80,9 +81,10 @@ class RehearsalClient(Protocol):
 
 
 class Watching:
-    """Gathers what a rehearsal tells, for its pictures."""
+    """Gathers what a rehearsal tells, for its pictures; of one `led` by a take the beat is where its song is."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, led: bool = False) -> None:
+        self._led = led
         self._notices: deque[tuple[float, Notice]] = deque(maxlen=SAID)
         self._beat: Due | None = None
 
@@ -100,14 +102,24 @@ class Watching:
     ) -> RehearsalPicture:
         """How it stands now."""
         judged = rehearsal.reviewer
+        beat = _beat(rehearsal, at_s) if self._led else self._beat
         picture = Picture(at_s, rehearsal.state, notices=tuple(self._notices), troubles=troubles, unix_s=unix_s)
         return RehearsalPicture(
             picture,
             rehearsal.round,
             rehearsal.times,
-            self._beat,
-            ahead(rehearsal.dues, rehearsal.state, rehearsal.script.pieces, self._beat),
+            beat,
+            ahead(rehearsal.dues, rehearsal.state, rehearsal.script.pieces, beat),
             judged.arrivals[-1] if judged.arrivals else None,
             judged.changes[-1] if judged.changes else None,
             None if rehearsal.times is None else rehearsal.ends_s,
         )
+
+
+def _beat(rehearsal: Rehearsal, at_s: float) -> Due | None:
+    """The last beat by the song's own clock."""
+    song, place_s = rehearsal.state.song, rehearsal.place_s(at_s)
+    if song is None or place_s is None:
+        return None
+    beat = beat_at(rehearsal.script.pieces[song].song, place_s)
+    return None if beat is None else Due(at_s - (place_s - beat.at_s), "beat", song, 0, beat.bar, beat.beat)

@@ -43,7 +43,8 @@ class Process:
         self._waiting: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
         self._room: Room | None = None
         self._staged: Staged | None = None
-        self._watching, self._looked_s, self._trouble = Watching(), 0.0, ""
+        self._watching = Watching(led=orders["player"] is not None)
+        self._looked_s, self._trouble = 0.0, ""
         self._newest: RehearsalPicture | None = None
         self._painted = threading.Event()
         self._up = pipes.own(parent, self._waiting.put)

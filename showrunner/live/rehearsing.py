@@ -9,7 +9,7 @@ from showrunner.planning.practice import Reviewer
 from showrunner.planning.rehearsals import Plan
 from showrunner.state.events import Asked, Event, Heard, Jump, Notice, PortFound, PortLost, Tick
 from showrunner.state.machine import open_show, run, wakes_at
-from showrunner.state.rehearsal import Due, anew, answer, stretch_of
+from showrunner.state.rehearsal import Due, anew, answer, places_s, stretch_of
 from showrunner.takes.recorder import Recorder
 from showrunner.takes.take import TakeAsk, TakeCue, TakeEvent, TakePort, TempoMark
 
@@ -47,6 +47,7 @@ class Rehearsal:
         self._folded_s = 0.0
         self._tempo: TempoMark | None = None
         self._goes: dict[float, float | None] = {}
+        self._jumped: Jump | None = None
         self.reviewer = Reviewer(plan.script, self._goes, plan.pauses_s)
         self.round, self._starts_s, self._over = 0, 0.0, False
         self._ended = False
@@ -71,6 +72,19 @@ class Rehearsal:
         """When it is over, with all the times through that are left; infinite where it goes round and round."""
         left = inf if self.times is None else self.times - self.round + 1
         return self._starts_s + left * self.part.ends_s
+
+    def place_s(self, at_s: float) -> float | None:
+        """Where the song is on its own clock, s from its first beat; None where none is under way."""
+        clock, jump = self.state.clock, self._jumped
+        if self.state.phase != "song" or clock is None:
+            return None
+        if jump is None or jump.at_s != clock.began_s:
+            return clock.elapsed_s(at_s)
+        go_s = self._goes[jump.at_s]
+        if go_s is None or at_s < go_s:
+            return None
+        since_s = max(0.0, clock.elapsed_s(at_s) - (go_s - clock.began_s))
+        return places_s(self.script.pieces[jump.song])[jump.moment] + since_s
 
     def until(self, at_s: float) -> None:
         """Everything that falls due up to a time."""
@@ -116,7 +130,7 @@ class Rehearsal:
             name = f"jump {self._place(event.song, event.moment)}" if isinstance(event, Jump) else event.what
             self._recorder.ask(TakeAsk(event.at_s, name))
         if isinstance(event, Jump):
-            self._goes[event.at_s] = self._goes_s(event)
+            self._goes[event.at_s], self._jumped = self._goes_s(event), event
         self._fold(event)
 
     def end(self, at_s: float) -> None:

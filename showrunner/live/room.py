@@ -10,10 +10,10 @@ from showrunner.live.ports import Hears, PortError, System
 from showrunner.live.rehearsing import Rehearsal
 from showrunner.planning.rehearsals import Plan
 from showrunner.state.events import Asked, Event, Heard, Jump, PortFound, PortLost
-from showrunner.state.rehearsal import Part
+from showrunner.state.rehearsal import Due, Part
 from showrunner.state.script import Script
 from showrunner.takes.replaying import asked
-from showrunner.takes.take import Take
+from showrunner.takes.take import Take, TakeAsk
 
 LOOKS_EVERY_S = 0.25
 WAITS_S = 0.02
@@ -41,8 +41,19 @@ def run_take(rehearsal: Rehearsal, take: Take) -> None:
 
 
 def by_take(plan: Plan, take: Take) -> Plan:
-    """The plan with a take as the player: the clock asks for nothing, and it is over when the take is."""
-    return plan._replace(part=Part((), take.ends_s), times=1)
+    """The plan with a take as the player: the clock asks for nothing, and it is over when the take is.
+
+    All that is due is where the song's clock was started after a jump.
+    """
+    went = (_gone(plan.script, ask) for ask in take.asks)
+    return plan._replace(part=Part(tuple(due for due in went if due is not None), take.ends_s), times=1)
+
+
+def _gone(script: Script, ask: TakeAsk) -> Due | None:
+    jump = asked(script, ask._replace(what=f"jump {ask.what.removeprefix('go ')}"))
+    return (
+        Due(ask.at_s, "go", jump.song, jump.moment) if ask.what.startswith("go ") and isinstance(jump, Jump) else None
+    )
 
 
 def played(script: Script, take: Take) -> list[Played]:

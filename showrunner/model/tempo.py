@@ -81,6 +81,17 @@ def beats(song: Song) -> Iterator[Beat]:
             count += 1
 
 
+def beat_at(song: Song, at_s: float) -> Beat | None:
+    """The last beat at a time, s from the first; None where the song's tempo isn't known."""
+    stretch = stretch_at(song, at_s)
+    if stretch is None:
+        return None
+    beat_s = stretch.bar_s / stretch.meter.beats
+    count = max(0, int((at_s - stretch.at_s) / beat_s + 1e-9))
+    bars, beat = divmod(count, stretch.meter.beats)
+    return Beat(stretch.at_s + count * beat_s, stretch.bar + bars, beat + 1)
+
+
 def beat_pulses(song: Song, bar: int, beat: int) -> list[float]:
     """When the timing clocks of a beat fall, s after it; 24 a quarter note, so none or one in a very short beat."""
     stretch = next((s for s in reversed(stretches(song)) if s.bar <= bar), None)

@@ -108,6 +108,15 @@ def test_a_take_can_be_the_player(run, run_json, book: Path):
     assert data["take"] is None
 
 
+def test_a_take_from_a_cue_is_as_early_and_late_as_the_player_was(run_json, book: Path):
+    looped = ("--from", "Ring", "--times", 2, "--keep")
+    then = run_json("rehearse", "low-lantern", *looped, "--fast", "--book", book)
+    now = run_json("rehearse", "low-lantern", "--take", then["take"], "--fast", "--book", book)
+    late_s = [[cue["late_s"] for cue in data["cues"]] for data in (then, now)]
+    assert late_s[1] == [None if late is None else pytest.approx(late, abs=0.001) for late in late_s[0]]
+    assert late_s[0].count(None) < len(late_s[0])
+
+
 class NoPause:
     """A clock that jumps to whatever is waited for."""
 

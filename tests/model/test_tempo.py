@@ -1,7 +1,7 @@
 """Beats, clocks and count-ins against exact arithmetic."""
 
 from fractions import Fraction
-from itertools import islice, takewhile
+from itertools import islice, pairwise, takewhile
 from typing import Any
 
 import pytest
@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from showrunner.model.song import Song
-from showrunner.model.tempo import Beat, bar_starts_s, beat_pulses, beats, count_in, stretch_at, stretches
+from showrunner.model.tempo import Beat, bar_starts_s, beat_at, beat_pulses, beats, count_in, stretch_at, stretches
 
 TEN_MINUTES_S = 600.0
 
@@ -83,10 +83,19 @@ def test_beats_are_counted_in_the_meters_own_note():
     assert list(islice(beats(song(60, "3/8")), 4)) == [Beat(0, 1, 1), Beat(0.5, 1, 2), Beat(1, 1, 3), Beat(1.5, 2, 1)]
 
 
+@pytest.mark.parametrize("a_song", [song(91.3), song(133.7, "7/8"), song(61.1, "3/4", CHANGES)])
+def test_the_beat_at_a_time_is_the_last_that_fell(a_song: Song):
+    there = list(islice(beats(a_song), 600))
+    for beat, after in pairwise(there):
+        assert beat_at(a_song, beat.at_s) == pytest.approx(beat)
+        assert beat_at(a_song, (beat.at_s + after.at_s) / 2) == pytest.approx(beat)
+
+
 def test_a_song_without_a_tempo_has_neither_beats_nor_clocks():
     assert list(beats(song(None))) == []
     assert beat_pulses(song(None), 1, 1) == []
     assert stretch_at(song(None), 0) is None
+    assert beat_at(song(None), 0) is None
 
 
 def test_the_stretch_at_a_time_is_the_one_that_has_begun():

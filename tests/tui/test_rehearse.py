@@ -324,6 +324,21 @@ async def keep_a_take(player: Player) -> None:
 
 
 @playing
+async def test_a_take_as_the_player_shows_bars_and_beats_where_its_song_is(player: Player) -> None:
+    await player.pick(Choice("song", SONG), "f", "enter")
+    await player.goes_on(15)
+    await player.pilot.press("q", "escape")
+    await player.settled()
+    player.rehearse.choose(Choice("song", SONG))
+    await player.pilot.press("k", "p")
+    await player.goes_on(0.1)
+    assert "bar" not in player.app.screen.seen.label
+    # Two bars of count-in and four of the song, from bar 41, and half a beat.
+    await player.goes_on(6 * BAR_S + 0.2)
+    assert player.app.screen.seen.label.endswith("bar 45.1")
+
+
+@playing
 async def test_a_take_is_played_against_the_book_as_it_is_now(player: Player) -> None:
     await keep_a_take(player)
     await player.pilot.press("v")
