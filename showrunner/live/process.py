@@ -7,6 +7,7 @@ import threading
 import time
 from collections import deque
 from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, get_args
 
@@ -62,9 +63,11 @@ class Process:
             self._player.compile_ahead()
             if self._player.health == "restarted" and time.perf_counter() - restarted_s > RESTARTED_FOR_S:
                 self._player.health = "playing"
-            if self._last != self._player.patch.last:
-                self._last = dict(self._player.patch.last)
-                write_json(self._folder / PORTS, self._last)
+            last = dict(self._player.patch.last)
+            if self._last != last:
+                with suppress(OSError):
+                    write_json(self._folder / PORTS, last)
+                    self._last = last
 
     def _reports(self) -> None:
         shown: Any = None
@@ -92,7 +95,8 @@ class Process:
             if self._up.dead:
                 self._up.kill()
                 arguments = [str(self._folder), "--adopt"]
-                self._up = pipes.start("showrunner.live.watcher", arguments, self._folder / ERRORS, self._heard)
+                with suppress(OSError):
+                    self._up = pipes.start("showrunner.live.watcher", arguments, self._folder / ERRORS, self._heard)
 
     def _heard(self, message: dict[str, Any]) -> None:
         """An order that was done before is not done again; one and its name are in the same picture or in none."""
