@@ -123,6 +123,7 @@ class Process:
                 self._player.do(Withhold(self._player.clock(), control))
             case {"logged": int(number)}:
                 self._player.written(number)
+                self._player.patch.troubles.pop("log", None)
             case {"trouble": str(what)}:
                 self._player.patch.troubles["log"] = what
             case {"end": True}:

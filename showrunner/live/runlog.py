@@ -10,6 +10,7 @@ import json
 import os
 import queue
 import threading
+from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -18,10 +19,15 @@ from showrunner.state.events import Trim
 
 MOST = 1e12
 """As far as a trim can be put in any unit."""
+HELD = 4096
+"""Entries that are held while nothing can be written."""
 
 
 class RunLog:
-    """Appends to a file; `done` is called with an entry's mark once it is on disk, `fails` with what went wrong."""
+    """Appends to a file; `done` is called with an entry's mark once it is on disk, `fails` with what went wrong.
+
+    What could not be written is tried again before the next entry, and at the end.
+    """
 
     def __init__(self, file: Path, done: Callable[[Any], object], fails: Callable[[str], object]) -> None:
         self._file, self._done, self._fails = file, done, fails
@@ -39,13 +45,22 @@ class RunLog:
         self._thread.join(5.0)
 
     def _write(self) -> None:
+        unwritten: deque[tuple[Mapping[str, Any], Any]] = deque(maxlen=HELD)
         while (item := self._waiting.get()) is not None:
-            entry, mark = item
+            unwritten.append(item)
+            self._append(unwritten)
+        self._append(unwritten)
+
+    def _append(self, unwritten: deque[tuple[Mapping[str, Any], Any]]) -> None:
+        """Write what can be written, oldest first; the rest stays."""
+        while unwritten:
+            entry, mark = unwritten[0]
             try:
                 append(self._file, entry)
             except OSError as error:
                 self._fails(f"the run's log can't be written: {error.strerror or error}")
-                continue
+                return
+            unwritten.popleft()
             self._done(mark)
 
 

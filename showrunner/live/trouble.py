@@ -20,9 +20,10 @@ def _lasting(script: Script, picture: Picture) -> list[Trouble]:
         found.append(Trouble(("PLAYER NOT ANSWERING", "NO ANSWER"), words))
     if picture.engine == "ended":
         found.append(Trouble(("SHOW ENDED", "ENDED"), "the show was ended; nothing plays any more"))
-    for port in sorted(picture.troubles.keys() - state.lost):
-        big = (f"PORT {port.upper()} CLOSED", "PORT CLOSED")
-        found.append(Trouble(big, f"{port}: {picture.troubles[port]}"))
+    for name in sorted(picture.troubles.keys() - state.lost):
+        is_port = name in script.rig.ports
+        big = (f"PORT {name.upper()} CLOSED", "PORT CLOSED") if is_port else (f"{name.upper()} TROUBLE", "TROUBLE")
+        found.append(Trouble(big, f"{name}: {picture.troubles[name]}", grave=name != "log"))
     for port in sorted(state.lost):
         heard = any(control.port == port for control in script.rig.controls.values())
         parts = ("its pedals stand still as they were",) if heard else ()

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from showrunner.live.runlog import append, entries, trim_entry
+from showrunner.live.runlog import RunLog, append, entries, trim_entry
 from showrunner.state.events import Trim
 
 
@@ -23,3 +23,20 @@ def test_a_moved_trim_is_a_line_with_who_target_from_and_to(tmp_path: Path) -> N
             "by_hand": False,
         }
     ]
+
+
+def test_what_could_not_be_written_is_in_the_log_before_what_comes_next(tmp_path: Path) -> None:
+    file, done, failed = tmp_path / "runs" / "night.jsonl", [], []
+    file.parent.write_text("in the way")
+
+    def fails(why: str) -> None:
+        failed.append(why)
+        file.parent.unlink()
+
+    log = RunLog(file, done.append, fails)
+    log.put({"kind": "song"}, 1)
+    log.put({"kind": "cue"}, 2)
+    log.close()
+    assert len(failed) == 1
+    assert [entry["kind"] for entry in entries(file)] == ["song", "cue"]
+    assert done == [1, 2]

@@ -154,6 +154,21 @@ def test_a_port_that_comes_back_owes_its_program(bench) -> None:
     assert [each.big[0] for each in seen(bench).trouble] == ["PROGRAM OWED", "HOST IS BACK"]
 
 
+def test_a_log_that_cannot_be_written_is_said_without_calling_it_a_port(bench) -> None:
+    picture = bench.client.picture()._replace(troubles={"log": "the run's log can't be written: no space left"})
+    told = sight(bench.client.script, picture, bench.plan, frozenset())
+    assert told.trouble[0].big[0] == "LOG TROUBLE"
+    assert "no space left" in told.trouble[0].words
+    assert not told.trouble[0].grave
+
+
+def test_a_port_that_cannot_be_opened_is_said_to_be_closed(bench) -> None:
+    picture = bench.client.picture()._replace(troubles={"floor": "something else has it"})
+    told = sight(bench.client.script, picture, bench.plan, frozenset())
+    assert told.trouble[0].big[0] == "PORT FLOOR CLOSED"
+    assert told.trouble[0].grave
+
+
 def test_muted_is_trouble_only_while_a_song_plays(bench) -> None:
     assert seen(bench).trouble == ()
     bench.play("next", "mute")
