@@ -29,6 +29,7 @@ from showrunner.tui.night_words import Look
 from showrunner.tui.screens.after_close import CloseScreen, Ticked
 from showrunner.tui.screens.asked import LineScreen, PickScreen, ProposalScreen
 from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("At", "Song", "Planned", "Played", "Over", "Needs")
 SIDE_BY_SIDE_FROM = 118
@@ -59,7 +60,7 @@ class AfterScreen(BookScreen):
     ]
 
     def parts(self) -> ComposeResult:
-        table: DataTable[str] = DataTable(cursor_type="row")
+        table = Table(cursor_type="row")
         yield Static(id="night", markup=False)
         yield Static(id="evening", markup=False)
         with Horizontal(id="sides"):

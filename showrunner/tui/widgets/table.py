@@ -1,5 +1,6 @@
 """A table of plain text: what a book's files say is never taken for markup."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from rich.markup import escape
@@ -9,6 +10,12 @@ from textual.widgets.data_table import RowKey
 
 class Table(DataTable[str]):
     """Rows of strings, shown as they are."""
+
+    def _update_dimensions(self, new_rows: Iterable[RowKey]) -> None:
+        """Draw anew what was drawn before the columns had their widths; Textual would leave it as it is."""
+        super()._update_dimensions(new_rows)
+        self._clear_caches()
+        self.refresh()
 
     def add_row(self, *cells: str, height: int | None = 1, key: str | None = None, label: Any = None) -> RowKey:
         """Add a row at the bottom."""
