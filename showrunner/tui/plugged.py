@@ -103,12 +103,13 @@ class Plugged:
 
     def turn(self) -> None:
         """Look for ports, take in what was heard, send what is to be sent."""
-        now_s = self._clock()
         try:
-            patch = self._look(now_s)
+            self._turn(self._clock())
         except PortError as error:
             self.seen = Seen(troubles={error.port: error.what})
-            return
+
+    def _turn(self, now_s: float) -> None:
+        patch = self._look(now_s)
         stray = self.seen.stray
         while self._heard:
             heard = Heard(*self._heard.popleft())
