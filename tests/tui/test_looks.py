@@ -1,14 +1,12 @@
 """What holds for every picture: enough contrast, no colour where none is wanted, nothing told by colour alone."""
 
-import asyncio
 import re
 
 import pytest
 from contrast import VGA, XTERM, Faint, faint
 from scenes import SCENES
-from stage import shown
 from taken import NONE, taken
-from textpicture import Grid, grid_of, lines_of
+from textpicture import Grid, lines_of
 
 from showrunner.tui.themes import THEMES
 
@@ -94,14 +92,3 @@ def test_every_key_of_a_footer_is_there_whole(name: str) -> None:
     foot = lines_of(told.looks[NONE])[-1]
     assert name == "palette" or told.foot
     assert [words for words in told.foot if words not in foot] == []
-
-
-@pytest.mark.parametrize("theme", ["daylight", "contrast"])
-def test_rows_are_drawn_as_wide_as_their_columns_on_a_wide_screen(theme: str) -> None:
-    async def drawn() -> str:
-        async with shown(SCENES["after"], (200, 60), theme) as pilot:
-            return "\n".join(lines_of(grid_of(pilot.app)))
-
-    lines = asyncio.run(drawn())
-    assert "to Under the Jetty" in lines
-    assert re.search(r"59:37 +Under the Jetty", lines)
