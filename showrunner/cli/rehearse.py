@@ -16,7 +16,7 @@ from showrunner.cli.rehearsal_words import Says
 from showrunner.cli.replay import read, take_file
 from showrunner.cli.reviewing import review_data, review_lines
 from showrunner.live.ports import PortError
-from showrunner.live.rehearsed import rehearsing_on
+from showrunner.live.rehearsed import rehearsed_on, rehearsing_on
 from showrunner.live.rehearsing import Rehearsal, Told
 from showrunner.live.room import Room, by_take, played, run_fast, run_take
 from showrunner.live.staging import Staged
@@ -217,7 +217,7 @@ def _changeover(reading: "Reading", show: str, word: str) -> str:
 
 
 def _check_free(reading: "Reading", rig: str) -> None:
-    """Trouble while a show is being played over the rig's ports."""
+    """Trouble while a show is being played over the rig's ports, or something is rehearsed."""
     from showrunner.live.launch import played_on
 
     show = played_on(reading.root, reading.book, rig)
@@ -226,6 +226,9 @@ def _check_free(reading: "Reading", rig: str) -> None:
             f"{reading.book.shows[show].title} is being played on {reading.book.rigs[rig].title}",
             f"end it with showrunner play {show} --end, or rehearse with --simulated",
         )
+    rehearsed = rehearsed_on(reading.book.rigs[rig])
+    if rehearsed is not None:
+        raise trouble(f"{rehearsed} already", "end that first, or rehearse with --simulated")
 
 
 def _system() -> Any:

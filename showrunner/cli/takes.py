@@ -94,7 +94,7 @@ def _how(found: Review | None) -> str:
         return "nothing of it is in the book now"
     total = len(found.judged) + len(found.changes)
     clean = sum(not a.faults for a in found.judged) + sum(not c.faults for c in found.changes)
-    return f"{clean} of {total} clean"
+    return f"{clean} of {total} clean" if total else "nothing was played"
 
 
 def _prune_lines(gone: Sequence[Kept], count: int, *, written: bool) -> Iterator[str]:

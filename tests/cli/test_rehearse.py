@@ -9,7 +9,7 @@ from showrunner.cli import rehearse as module
 from showrunner.live.fake import FakeSystem
 from showrunner.live.night import night_of
 from showrunner.live.ports import PortError
-from showrunner.live.rehearsed import rehearsed_on
+from showrunner.live.rehearsed import rehearsed_on, rehearsing_on
 from showrunner.model.rig import Rig
 from showrunner.takes.smf import read_take
 
@@ -66,6 +66,15 @@ def test_no_rehearsal_on_ports_that_a_show_is_being_played_on(run, book: Path, m
     assert result.exit_code == 2
     assert "Friday at the Harbour is being played on Big rig" in result.stderr
     assert run("rehearse", "low-lantern", "--fast", "--book", book).exit_code == 0
+
+
+def test_no_second_rehearsal_on_the_same_ports(run, book: Path, monkeypatch, tmp_path: Path):
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+    with rehearsing_on(read_book(book).book.rigs["big"], "Harbour"):
+        result = run("rehearse", "low-lantern", "--book", book)
+        assert result.exit_code == 2
+        assert "Harbour is being rehearsed on Big rig already; end that first" in " ".join(result.stderr.split())
+        assert run("rehearse", "low-lantern", "--fast", "--book", book).exit_code == 0
 
 
 def test_without_a_count_in_the_song_begins_at_once(run_json, book: Path):

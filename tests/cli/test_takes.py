@@ -112,6 +112,11 @@ def test_a_changeover_that_took_too_long_is_a_place_of_its_own(kept: Path, run):
     assert "changeover from Low Lantern 0 of 1 x too long 1×" in " ".join(text.split())
 
 
+def test_a_take_that_was_ended_at_once_is_said_to_hold_nothing(book: Path, run):
+    write_take(book / "takes/low-lantern/2026-11-01.mid", Take((), rig="big", song="low-lantern"))
+    assert "nothing was played" in run("takes", "low-lantern", "--book", book).stdout
+
+
 def test_without_takes_both_say_how_to_make_them(book: Path, run):
     for name in ("takes", "progress"):
         assert run(name, "low-lantern", "--book", book).stdout == "no takes yet; showrunner rehearse makes them\n"

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from textual.widgets import Static
 
 from showrunner.live.night import night_of
+from showrunner.live.rehearsed import rehearsing_on
 from showrunner.places import demo_book
 from showrunner.takes.smf import read_take
 from showrunner.tui.app import Screens
@@ -362,6 +363,17 @@ async def test_a_take_is_deleted_only_once_that_is_answered(player: Player) -> N
     await player.pilot.press("d", "y")
     await player.settled()
     assert player.takes(SONG) == []
+
+
+@playing
+async def test_no_second_rehearsal_on_the_same_ports(player: Player) -> None:
+    await player.pick(Choice("song", SONG), "r")
+    with rehearsing_on(player.rehearse.shelf.book.rigs["full"], "Heron Clock"):
+        await player.pilot.press("enter")
+        await player.pilot.pause()
+    assert isinstance(player.app.screen, RehearseScreen)
+    said = [note.message for note in player.app._notifications]
+    assert any("Heron Clock is being rehearsed on Full rig already" in each for each in said)
 
 
 @playing

@@ -15,6 +15,7 @@ from showrunner.live.launch import played_on
 from showrunner.live.rehearsal_link import RemoteRehearsal
 from showrunner.live.rehearsal_local import LocalRehearsal
 from showrunner.live.rehearsal_picture import Ended, RehearsalClient
+from showrunner.live.rehearsed import rehearsed_on
 from showrunner.model.cells import fit
 from showrunner.planning.practice import to_practise
 from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, practise_next
@@ -273,6 +274,10 @@ class RehearseScreen(BookScreen):
         if show is not None:
             title, on = book.shows[show].title, book.rigs[rig].title
             self.notify(f"{title} is being played on {on}: end it first, or rehearse simulated (r)", severity="error")
+            return None
+        rehearsed = None if self._how.simulated else rehearsed_on(book.rigs[rig])
+        if rehearsed is not None:
+            self.notify(f"{rehearsed} already: end that first, or rehearse simulated (r)", severity="error")
             return None
         takes = self.shelf.root / "takes"
         if player is not None:
