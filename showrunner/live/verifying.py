@@ -115,7 +115,7 @@ def _battery(name: str, facts: Facts) -> Verdict:
     life = next(life for life in lives if life.battery == name)
     mend = "" if life.enough else "; fit a fresh one" if life.fresh_is_enough else "; too small: take two"
     return Verdict(
-        life.enough, f"by the hours it has run, {life.hours_left:.1f} h left of {life.hours_needed:.1f} h wanted{mend}"
+        life.enough, f"by the hours it has run, {life.hours_left:.1f} h left and {life.hours_needed:.1f} h needed{mend}"
     )
 
 

@@ -28,7 +28,8 @@ def when(at_s: float, starts: int | None) -> str:
     return format_length(at_s) if starts is None else format_clock(starts + at_s / 60)
 
 
-def clock_words(title: str, timed: RunningTime) -> str:
+def clock_words(book: Book, title: str, timed: RunningTime) -> str:
+    """How long the show takes, when it ends, and what to leave out for it to end in time."""
     parts = [title, f"planned {format_length(timed.planned_s)}", f"expected {format_length(timed.expected_s)}"]
     parts[-1] += f" give or take {format_length(timed.spread_s)}"
     if timed.finish is not None:
@@ -36,7 +37,7 @@ def clock_words(title: str, timed: RunningTime) -> str:
     if timed.over_s is not None:
         parts.append(against_limit(timed.over_s))
     if timed.drop:
-        parts.append(f"drop {', '.join(timed.drop)}")
+        parts.append(f"drop {', '.join(book.songs[song].title for song in timed.drop)}")
     return " · ".join(parts)
 
 

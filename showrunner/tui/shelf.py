@@ -310,7 +310,9 @@ class Shelf:
     def _nothing_running(self) -> None:
         for show in self.book.shows:
             if self.plays(show):
-                raise BookError(f"{show} is being played", "files are not changed while a show runs")
+                title = self.book.shows[show].title
+                mend = "files are not changed while a show runs; x on the screen Shows ends it"
+                raise BookError(f"{title} is being played", mend)
 
     def _look(self) -> frozenset[Stamp]:
         """Name, time and size of every file of the book; a thousand of them hold up no key."""
@@ -343,6 +345,11 @@ def summary(findings: tuple[Finding, ...]) -> str:
         ", ".join(f"{counts[level]} {level}{'s' if counts[level] > 1 else ''}" for level in LEVELS if counts[level])
         or "none"
     )
+
+
+def told(finding: Finding) -> str:
+    """A finding on a line: how grave it is, what is wrong, and how it is mended."""
+    return f"{finding.level}: {finding.what}. {finding.mend}"
 
 
 def against_limit(over_s: float) -> str:

@@ -343,7 +343,8 @@ async def test_a_show_that_was_not_played_says_how(shelf: Shelf, until) -> None:
     shelf.show = "oxcote-theatre"
     app = app_of(shelf)
     async with app.run_test() as pilot:
-        await shown(app, pilot, until, "was not played yet", "n shows the nights of other shows")
+        await shown(app, pilot, until, "was not played yet")
+        assert said(app, "#words") == "p on the screen Shows plays it; n shows the nights of other shows"
         await pilot.press("c", "o", "x", "comma", "full_stop")
         assert isinstance(app.screen, AfterScreen)
 

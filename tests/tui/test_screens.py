@@ -112,8 +112,23 @@ async def test_a_song_goes_to_the_reserve_and_the_clock_follows(shelf: Shelf) ->
 @driven
 async def test_a_song_becomes_optional(shelf: Shelf) -> None:
     app = app_of(shelf, "set")
-    async with app.run_test() as pilot:
+    async with app.run_test(size=(120, 36)) as pilot:
         await pilot.press("down", "down", "down", "o")
+        assert column(app, "Song")[3] == "Glass Weather (optional)"
+
+
+@driven
+async def test_on_a_narrow_terminal_what_is_noted_of_a_song_stands_under_the_table(shelf: Shelf) -> None:
+    app = app_of(shelf, "set")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("down", "down", "down", "o")
+        assert column(app, "Song")[3] == "Glass Weather *"
+        assert detail(app).startswith("set 1 · The set · optional\n")
+        table = app.screen.query_one(DataTable)
+        shown = table.ordered_columns[: [str(each.label) for each in table.ordered_columns].index("Needs") + 1]
+        assert sum(each.get_render_width(table) for each in shown) <= 80
+        await pilot.resize_terminal(120, 36)
+        await pilot.pause()
         assert column(app, "Song")[3] == "Glass Weather (optional)"
 
 

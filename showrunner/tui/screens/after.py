@@ -305,14 +305,14 @@ class AfterScreen(BookScreen):
     def _say_nothing(self, nights: Nights) -> None:
         show = self.shelf.book.shows.get(self.shelf.show or "")
         if show is None:
-            said = "choose a show on the screen Shows"
+            said, how = "choose a show on the screen Shows, or make one there with n", ""
         else:
-            others = "; n shows the nights of other shows" if any(self._others()) else ""
-            said = f"{show.title} was not played yet; p on the screen Shows plays it{others}"
+            said, how = f"{show.title} was not played yet", "p on the screen Shows plays it"
+            how += "; n shows the nights of other shows" if any(self._others()) else ""
         self.query_one("#night", Static).update(said)
         for name in ("#song", "#evening"):
             self.query_one(name, Static).update("")
-        self.query_one("#words", Static).update("\n".join(nights.troubles))
+        self.query_one("#words", Static).update("\n".join(filter(None, (how, *nights.troubles))))
 
     def _look_again(self) -> None:
         if self.app.screen is self and self._look_at_runs() != self._stamp:

@@ -115,7 +115,8 @@ class ChecklistsScreen(BookScreen):
         lists = self.lists
         self.refresh_bindings()
         if not lists:
-            self.query_one("#list", Static).update("this book has no checklist yet: showrunner new checklist NAME")
+            said = "this book has no checklist yet; the command showrunner new checklist NAME makes one"
+            self.query_one("#list", Static).update(said)
             return
         slug, the_list = lists[self._list % len(lists)]
         answers = self.shelf.answers(slug)

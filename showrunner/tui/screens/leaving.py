@@ -50,6 +50,11 @@ class AskingScreen(ModalScreen[ScreenResultType]):
         """Leave it with the answer; a second one would take away the screen below."""
         return super().dismiss(result) if self.is_active else AwaitComplete()
 
+    async def _dispatch_message(self, message: Message) -> None:
+        """Answered before it was painted it has nothing to fill; what is taken away bears no timers and callbacks."""
+        if self.display or not isinstance(message, events.Mount | events.Callback | events.Timer):
+            await super()._dispatch_message(message)
+
 
 def let_go(found: Any) -> None:
     """Close what a worker found, where nobody takes it: a way to a running show would go on hearing of it."""

@@ -14,7 +14,7 @@ from showrunner.checks.finding import LEVELS, Finding
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
 from showrunner.tui.screens.documents import DocumentsScreen
-from showrunner.tui.shelf import summary
+from showrunner.tui.shelf import summary, told
 from showrunner.tui.widgets.table import Table
 
 Entry = tuple[str, Song, tuple[Finding, ...]]
@@ -141,7 +141,7 @@ class RepertoireScreen(DocumentsScreen):
             return
         self.shelf.song = slug
         found = next((entry[2] for entry in self._entries if entry[0] == slug), ())
-        lines = [f"{finding.level}: {finding.what}; {finding.mend}" for finding in found]
+        lines = [told(finding) for finding in found]
         nothing = "nothing found that will go wrong" if self._looked else "looking for what will go wrong …"
         self.query_one(".detail", Static).update("\n".join(lines) or nothing)
 

@@ -34,6 +34,7 @@ from showrunner.tui.rig_words import (
     target_lines,
 )
 from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.shelf import told
 from showrunner.tui.widgets.bigtype import BigType
 
 FRAMES_PER_S = 30
@@ -351,7 +352,7 @@ class RigScreen(BookScreen):
     def _draw(self) -> None:
         rig = self.rig
         if rig is None:
-            self._say("#head", "this book has no rig yet: showrunner new rig NAME")
+            self._say("#head", "this book has no rig yet; the command showrunner new rig NAME makes one")
             return
         self._say("#head", self._head_words(rig))
         self._say("#ports", "\n".join(port_lines(rig, self._seen)))
@@ -396,5 +397,7 @@ class RigScreen(BookScreen):
             lines = about(name, self._list, rig, self._seen)
         if usual is not None and usual != self._slug and usual in book.rigs:
             lines.append(lacking(book.rigs[usual].title, differences(book, book.rigs[usual], rig)))
-        found = [f"{finding.level}: {finding.what}; {finding.mend}" for finding in self._findings]
-        return [*lines, *(found or ["nothing found that will go wrong with this rig"])]
+        return [
+            *lines,
+            *([told(each) for each in self._findings] or ["nothing found that will go wrong with this rig"]),
+        ]

@@ -20,11 +20,13 @@ from showrunner.tui.screens.asked import LineScreen, PickScreen
 from showrunner.tui.screens.fields import FieldsScreen
 from showrunner.tui.screens.proposing import ProposingScreen
 from showrunner.tui.set_words import clock_words, when
-from showrunner.tui.shelf import summary
+from showrunner.tui.shelf import summary, told
 from showrunner.tui.show_fields import of_set, of_slot, of_tonight
 from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("", "Starts", "Song", "Then", "Findings", "Needs", "Length")
+ROOMY_FROM = 100
+"""Columns from which a song's notes stand beside its title; below that a * says that they stand under the table."""
 
 
 class SetlistScreen(ProposingScreen):
@@ -50,6 +52,7 @@ class SetlistScreen(ProposingScreen):
 
     _grabbed: str | None = None
     _carried = False
+    _shown_roomy: bool | None = None
 
     def parts(self) -> ComposeResult:
         table = Table(cursor_type="row")
@@ -72,6 +75,7 @@ class SetlistScreen(ProposingScreen):
         slug, show, book = self.shelf.show, self.the_show, self.shelf.book
         table, at, song = self.query_one(DataTable), self.query_one(DataTable).cursor_row, self._song_at_cursor()
         table.clear()
+        self._shown_roomy = self._roomy
         self.refresh_bindings()
         if slug is None or show is None:
             self.query_one("#clock", Static).update("choose a show on the screen Shows, or make one there with n")
@@ -91,8 +95,23 @@ class SetlistScreen(ProposingScreen):
         songs = [spot.song for spot in self.spots]
         at = songs.index(song) if song and song in songs else min(at, max(0, table.row_count - 1))
         table.move_cursor(row=at)
-        self.query_one("#clock", Static).update(clock_words(show.title, timed))
+        self.query_one("#clock", Static).update(clock_words(book, show.title, timed))
         self.tell()
+
+    @property
+    def _roomy(self) -> bool:
+        return self.app.size.width >= ROOMY_FROM
+
+    def on_resize(self) -> None:
+        """Notes beside the titles, or under the table."""
+        if self._shown_roomy not in (None, self._roomy):
+            self.fill()
+
+    def _notes(self, spot: Spot, show: Show | None) -> list[str]:
+        slot = self._slot(spot)
+        notes = ["optional"] if slot is not None and slot.optional else []
+        notes += ["tonight"] if show is not None and spot.song in show.tonight else []
+        return notes + (["stand-in"] if show is not None and spot.song in show.stand_ins else [])
 
     def _slot(self, spot: Spot) -> Slot | None:
         show = self.the_show
@@ -117,18 +136,16 @@ class SetlistScreen(ProposingScreen):
         title = song.title if song is not None else f"{spot.song}: not in the book"
         slot = self._slot(spot)
         notes = [] if slot is None or slot.pin is None else ["pinned"]
-        notes += ["optional"] if slot is not None and slot.optional else []
-        notes += ["tonight"] if show is not None and spot.song in show.tonight else []
-        notes += ["stand-in"] if show is not None and spot.song in show.stand_ins else []
+        notes += self._notes(spot, show)
         pause: str = "" if at is None else at.pause.kind
         if at is not None and at.pause.seconds:
             pause += f" {format_length(at.pause.seconds)}"
         needs = ""
         if change is not None:
-            short = f", {format_length(change.short_s)} short" if change.short_s > 0 else ""
-            needs = f"{format_length(change.needs_s)}{short}"
+            short = f"{format_length(change.short_s)} short" if change.short_s > 0 else ""
+            needs = ", ".join([format_length(change.needs_s)] * (self._roomy or not short) + [short] * bool(short))
         length = "" if song is None else format_length(song.duration if at is None else at.duration_s)
-        noted = f"{title} ({', '.join(notes)})" if notes else title
+        noted = title if not notes else f"{title} ({', '.join(notes)})" if self._roomy else f"{title} *"
         return part, starts, noted, pause, summary(found) if found else "", needs, length
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
@@ -321,10 +338,10 @@ class SetlistScreen(ProposingScreen):
         found = self.shelf.findings(slug)
         here = [finding for finding in found if row.song and finding.song == row.song]
         whole = [finding for finding in found if finding.song is None]
-        lines = [f"{finding.level}: {finding.what}; {finding.mend}" for finding in here]
+        lines = [told(finding) for finding in here]
         if row.song and not lines:
             lines = ["nothing found that will go wrong in this song"]
-        lines += [f"the show: {finding.level}: {finding.what}; {finding.mend}" for finding in whole]
+        lines += [f"the show: {told(finding)}" for finding in whole]
         lines[:0] = self._about(row, show)
         return "\n".join(lines)
 
@@ -338,6 +355,7 @@ class SetlistScreen(ProposingScreen):
         if slot is not None and slot.pin is not None:
             pinned = slot.pin.kind if slot.pin.song is None else f"{slot.pin.kind} {self._title(slot.pin.song)}"
             said.append(f"pinned {pinned}")
+        said += [] if slot is None else self._notes(row, show)
         return [" · ".join(said)] if said else []
 
 

@@ -16,12 +16,17 @@ from showrunner.model.units import format_clock, format_length
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.screens.fields import FieldsScreen
-from showrunner.tui.shelf import against_limit, summary
+from showrunner.tui.shelf import summary
 from showrunner.tui.show_fields import of_show
 from showrunner.tui.widgets.table import Table
 
-COLUMNS = ("Show", "Date", "Starts", "Ends", "Against limit", "Findings", "Songs", "Planned", "Venue")
+COLUMNS = ("Show", "Date", "Starts", "Ends", "To spare", "Findings", "Songs", "Planned", "Venue")
 FINDINGS_CELLS = 22
+
+
+def left_over(over_s: float) -> str:
+    """What is left to slot or curfew, in the column that says so; or how far over it is."""
+    return f"{format_length(over_s)} over" if over_s > 0 else format_length(-over_s)
 
 
 class ShowsScreen(DocumentsScreen):
@@ -55,7 +60,7 @@ class ShowsScreen(DocumentsScreen):
             table.add_row(
                 show.title,
                 str(show.date or ""),
-                *("…" for _ in ("Starts", "Ends", "Against limit", "Findings")),
+                *("…" for _ in ("Starts", "Ends", "To spare", "Findings")),
                 str(len(show.set_songs) + len(show.encore)),
                 "…",
                 venue.title if venue is not None else show.venue or "",
@@ -75,7 +80,7 @@ class ShowsScreen(DocumentsScreen):
         return slug, {
             "Starts": "" if timed.starts is None else format_clock(timed.starts),
             "Ends": "" if timed.finish is None else format_clock(timed.finish),
-            "Against limit": "" if timed.over_s is None else against_limit(timed.over_s),
+            "To spare": "" if timed.over_s is None else left_over(timed.over_s),
             "Planned": format_length(timed.planned_s),
         }
 
@@ -162,7 +167,8 @@ class ShowsScreen(DocumentsScreen):
                 self._end(slug)
 
         asks = f"End {title}?"
-        lines = "Pedals and footswitches do nothing from then on. Its log stays, and After shows the night."
+        lines = "Pedals and footswitches do nothing from then on. Its log stays, and After shows the night. "
+        lines += "y ends it, x lets it play on."
         self.app.push_screen(ProposalScreen(asks, lines), answered)
 
     @work(thread=True, group="ending")

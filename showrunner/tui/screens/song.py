@@ -19,6 +19,7 @@ from showrunner.model.keys import KeyPath
 from showrunner.tui.following import playing_now
 from showrunner.tui.real_pedal import RealPedal
 from showrunner.tui.screens.song_edits import SongEdits
+from showrunner.tui.shelf import told
 from showrunner.tui.song_words import cue_cells, head, row_cells, sign, start_cells, travels_of
 from showrunner.tui.widgets.length import along
 from showrunner.tui.widgets.plotted import Plotted
@@ -126,7 +127,7 @@ class SongScreen(SongEdits):
             name = list(curve.moves)[min(self.query_one(CurveTable).cursor_row, len(curve.moves) - 1)]
             here = ("curves", the.set, the.control, "moves", name)
         found = sorted(self._found(), key=lambda each: not _at(each, here))
-        lines = [f"{'▸ ' if _at(one, here) else ''}{one.level}: {one.what}; {one.mend}" for one in found]
+        lines = [f"{'▸ ' if _at(one, here) else ''}{told(one)}" for one in found]
         self.query_one(".detail", Static).update("\n".join(lines) or "nothing found that will go wrong")
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
@@ -149,7 +150,8 @@ class SongScreen(SongEdits):
 
     def _draw(self) -> None:
         rig = self.rig
-        self.query_one(Plotted).draw(self.curve, rig.targets if rig is not None else {}, self._travel)
+        nothing = "" if self.song is None else "this song has no curves: v makes one"
+        self.query_one(Plotted).draw(self.curve, rig.targets if rig is not None else {}, self._travel, nothing)
 
     def action_nudge(self, way: int) -> None:
         """Move the pedal a little."""

@@ -129,7 +129,7 @@ class SoundcheckScreen(BookScreen):
         """Trims and headroom at once; what to play is worked out anew where songs, order or rig have changed."""
         show, rig = self._ground()
         if show is None or rig is None or self.shelf.show is None:
-            self.query_one("#tonight", Static).update("choose a show with a rig on the screen Shows")
+            self.query_one("#tonight", Static).update("choose a show that has a rig on the screen Shows")
             return
         self.locked = is_locked(self.shelf.root, self.shelf.show, show)
         self._left = trims_left(self.shelf.root, self.shelf.show, show) if self._run is None else {}
@@ -392,7 +392,7 @@ class SoundcheckScreen(BookScreen):
             self._said = self._run.said(self._trim)
         said = self._said if self._run is not None or not self._said else f"volume {self._said}"
         lines = [line for line in (left_words(self._left) if self._left else "", said) if line]
-        lines += [f"{each.level}: {each.what}; {each.mend}" for each in song.remarks] if song is not None else []
+        lines += [f"{each.level}: {each.what}. {each.mend}" for each in song.remarks] if song is not None else []
         moment = self._moment()
         if moment is not None and not self.has_class("-songs"):
             lines.append("; ".join(part for part in (moment.hands, ", ".join(moment.new)) if part))

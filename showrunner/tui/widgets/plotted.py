@@ -29,11 +29,11 @@ class Plotted(Static):
         self._targets: Mapping[str, Target] = {}
         self._pressed = False
 
-    def draw(self, curve: Curve | None, targets: Mapping[str, Target], travel: float) -> None:
-        """Show a curve with its control at a travel, %."""
+    def draw(self, curve: Curve | None, targets: Mapping[str, Target], travel: float, nothing: str = "") -> None:
+        """Show a curve with its control at a travel, %; `nothing` where there is no curve."""
         self._curve, self._targets = curve, targets
         if curve is None or not curve.moves:
-            self.update("this song has no curves: v makes one" if curve is None else "this curve moves nothing: a adds")
+            self.update(nothing if curve is None else "this curve moves nothing yet: a adds a row")
             return
         width, height = self.content_size
         room = max(LOWEST, height - len(curve.moves) - 2)
