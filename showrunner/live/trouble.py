@@ -16,7 +16,7 @@ def troubles(script: Script, picture: Picture) -> tuple[Trouble, ...]:
 def _lasting(script: Script, picture: Picture) -> list[Trouble]:
     state, found = picture.state, []
     if picture.engine == "not answering":
-        words = "nothing has come from the player for a second; pedals may still sound; it is being started again"
+        words = "pedals may still sound; if this stays, q and then play takes the show up again"
         found.append(Trouble(("PLAYER NOT ANSWERING", "NO ANSWER"), words))
     if picture.engine == "ended":
         found.append(Trouble(("SHOW ENDED", "ENDED"), "the show was ended; nothing plays any more"))

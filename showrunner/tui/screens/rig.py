@@ -392,12 +392,9 @@ class RigScreen(BookScreen):
             return []
         if asking is not None:
             return asked_lines(asking, rig)
-        name, usual, lines = self._at_hand(self._list), book.rig_of(), []
-        if name is not None:
-            lines = about(name, self._list, rig, self._seen)
+        name, usual = self._at_hand(self._list), book.rig_of()
+        lines = about(name, self._list, rig, self._seen) if name is not None else []
         if usual is not None and usual != self._slug and usual in book.rigs:
             lines.append(lacking(book.rigs[usual].title, differences(book, book.rigs[usual], rig)))
-        return [
-            *lines,
-            *([told(each) for each in self._findings] or ["nothing found that will go wrong with this rig"]),
-        ]
+        found = [told(each) for each in self._findings]
+        return [*lines, *(found or ["nothing found that will go wrong with this rig"])]
