@@ -37,7 +37,7 @@ if TYPE_CHECKING:
         "showrunner rehearse pellmarsh-hall --loop heron-clock --times 5 --foot",
         'showrunner rehearse pellmarsh-hall --loop "eel-road to withy-boats" --foot',
         "showrunner rehearse heron-clock --no-count --simulated",
-        "showrunner rehearse saltmarsh-signal --take saltmarsh-signal/2026-11-14 --fast",
+        "showrunner rehearse saltmarsh-signal --take saltmarsh-signal/2026-11-14",
     )
 )
 @click.argument("what", metavar="SHOW|SONG")

@@ -12,6 +12,7 @@ from showrunner.planning.closing import trims_as_ended
 from showrunner.planning.compared import Compared
 from showrunner.planning.night import Line, Night
 from showrunner.sheets.escape import for_csv
+from showrunner.state.trimming import signed
 
 OTHERS = {
     "too soon": "pressed too soon",
@@ -61,12 +62,12 @@ def trim_lines(book: Book, show: Show, night: Night) -> Iterator[str]:
         ends = {name: getattr(trims, key) for name, key in reversed(KEYS.items())} | dict(trims.targets)
     units = {name: target.unit for name, target in (rig.targets if rig is not None else {}).items()}
     units |= {name: one.unit for name, one in moves.items()} | dict.fromkeys(KEYS, "dB")
-    said = [f"{name} {by:+g} {units.get(name) or ''}".rstrip() for name, by in ends.items()]
+    said = [f"{name} {signed(by)} {units.get(name) or ''}".rstrip() for name, by in ends.items()]
     if said:
         yield f"trims as they ended{' (the room and tonight)' if venue is not None else ''}: {', '.join(said)}"
     for one in moves.values():
         times = "once" if one.moves == 1 else f"{one.moves} times"
-        yield f"{one.trim} was moved {times}, from {one.before:+g} to {one.after:+g} {one.unit}".rstrip()
+        yield f"{one.trim} was moved {times}, from {signed(one.before)} to {signed(one.after)} {one.unit}".rstrip()
 
 
 def incidents(book: Book, night: Night) -> Iterator[tuple[float | None, str]]:

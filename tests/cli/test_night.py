@@ -157,7 +157,7 @@ def test_trims_moved_in_the_show_are_told_and_filed_as_they_ended(night: Path, r
     ]
     assert data["trims_as_ended"]["interface_volume_db"] == -1
     told = " ".join(run("log", "friday", "--book", night).stdout.split())
-    assert "trims as they ended (the room and tonight): input gain +0 dB, interface volume -1 dB, echo mix +2 %" in told
+    assert "trims as they ended (the room and tonight): input gain 0 dB, interface volume -1 dB, echo mix +2 %" in told
     assert "interface volume was moved 2 times, from +0.5 to -1 dB" in told
     assert run("log", "friday", "--csv", "--book", night).stdout.count("trimmed") == 3
     visit = run_json("log", "friday", "--close", "--book", night)["visit"]
