@@ -187,13 +187,13 @@ def test_an_evening_from_the_set_to_the_log(evening: Evening) -> None:
 
     # Begin to play, and soundcheck once more with the show under way: the host hears it, the file stays.
     terminal.press("1")
-    terminal.shows("Against limit")
+    terminal.shows("t Try it")
     terminal.press("p")
     picture = until(evening.picture, lambda: f"the show under way:\n{terminal.text()}")
     assert picture.state.phase == "changeover"
     terminal.shows("q Leave")
     terminal.press("q")
-    terminal.shows("Against limit")
+    terminal.shows("t Try it")
     terminal.press("7")
     terminal.shows("hearing protection")
     terminal.shows("heard through the running show")
@@ -209,7 +209,7 @@ def test_an_evening_from_the_set_to_the_log(evening: Evening) -> None:
 
     # The soundcheck's run ends; the show begins anew and is played to its end by foot, over real ports.
     terminal.press("1")
-    terminal.shows("Against limit")
+    terminal.shows("t Try it")
     terminal.press("x")
     terminal.shows("End Brackwater Field")
     terminal.press("y")
@@ -225,7 +225,7 @@ def test_an_evening_from_the_set_to_the_log(evening: Evening) -> None:
 
     # And see what was played; close the night, and take that back.
     terminal.press("q")
-    terminal.shows("Against limit")
+    terminal.shows("t Try it")
     end(run_folder(evening.root, SHOW))
     terminal.press("9")
     terminal.shows("not closed")
