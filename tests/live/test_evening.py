@@ -78,7 +78,7 @@ class Evening:
         self._heard: list[bytes] = []
         home = [f"{name}={world.folder / name}" for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_CACHE_HOME")]
         program = [sys.executable, "-c", "from showrunner.cli.main import main; main()", "--book", str(root)]
-        self.terminal = Terminal(world, "env", *home, "TERM=xterm-256color", *program)
+        self.terminal = Terminal(world, "env", "-u", "COLUMNS", "-u", "LINES", *home, "TERM=xterm-256color", *program)
 
     @property
     def show(self) -> Show:
