@@ -1,6 +1,7 @@
 """A small show of our own on a clock that a test sets."""
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -110,6 +111,12 @@ class Bench:
                 self.client.ask(step)  # type: ignore[arg-type]
             else:
                 self.client.move(*step)
+
+
+@pytest.fixture(autouse=True)
+def _state_apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each test keeps what runs and what was answered in a folder of its own."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
 
 
 @pytest.fixture(autouse=True)

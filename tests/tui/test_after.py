@@ -5,15 +5,14 @@ import json
 import os
 import shutil
 import tempfile
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import demo_shelf, driven
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.widgets import DataTable, Input, OptionList, Static
 
-from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
 from showrunner.tui.screens.after import AfterScreen
 from showrunner.tui.screens.after_close import CloseScreen
@@ -22,22 +21,9 @@ from showrunner.tui.shelf import Shelf
 SHOW, NIGHT = "pellmarsh-hall", "2026-12-05"
 
 
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given_: asyncio.run(test(**given_)))
-
-
 @pytest.fixture
-def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    return shelf_at(tmp_path / "book")
-
-
-def shelf_at(root: Path) -> Shelf:
-    shutil.copytree(demo_book(), root, ignore=shutil.ignore_patterns(".*"))
-    made = Shelf(root)
-    made.show = SHOW
-    return made
+def shelf(tmp_path: Path) -> Shelf:
+    return demo_shelf(tmp_path / "book", show=SHOW)
 
 
 def app_of(shelf: Shelf) -> Screens:
@@ -390,7 +376,7 @@ KEYS = st.sampled_from(
 @given(keys=st.lists(KEYS, max_size=14), size=st.sampled_from([(20, 6), (80, 24), (120, 36)]))
 def test_any_keys_leave_whole_files_and_a_screen_that_stands(keys: list[str], size: tuple[int, int]) -> None:
     async def press(root: Path) -> None:
-        app = app_of(shelf_at(root))
+        app = app_of(demo_shelf(root, show=SHOW))
         async with app.run_test(size=size) as pilot:
             await app.workers.wait_for_complete()
             for key in keys:

@@ -1,11 +1,10 @@
 """Checklists that verify themselves, on ports that a test plugs in and pulls."""
 
-import asyncio
 import shutil
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import driven
 from textual.widgets import Static
 
 from showrunner.curves.message import control_change
@@ -30,11 +29,6 @@ items = [
   { ask = "Lights" },
 ]
 """
-
-
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
 
 
 @pytest.fixture

@@ -1,14 +1,11 @@
 """What is changed here and in an editor at once: nothing is lost, both versions are shown, one is chosen."""
 
-import asyncio
-import shutil
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import demo_shelf, driven
 from textual.widgets import DataTable, Input, Static
 
-from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
 from showrunner.tui.screens.asked import ClashScreen
 from showrunner.tui.shelf import Shelf
@@ -17,18 +14,9 @@ SHOW = "pellmarsh-hall"
 ROW = "[0, 20, 45]"
 
 
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
-
-
 @pytest.fixture
-def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*"))
-    made = Shelf(tmp_path / "book")
-    made.show, made.song = SHOW, "saltmarsh-signal"
-    return made
+def shelf(tmp_path: Path) -> Shelf:
+    return demo_shelf(tmp_path / "book", show=SHOW, song="saltmarsh-signal")
 
 
 def outside(file: Path, before: str, after: str) -> None:

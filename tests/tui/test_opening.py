@@ -1,12 +1,11 @@
 """Opening the book's screens: the frame at once, what is typed meanwhile in order, and errors that say what to do."""
 
-import asyncio
 import shutil
 import threading
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import driven
 from textual.widgets import Input, Static
 from textual.widgets._footer import FooterKey
 
@@ -15,11 +14,6 @@ from showrunner.tui import shelf as shelf_module
 from showrunner.tui.app import Screens
 from showrunner.tui.going import PLACES
 from showrunner.tui.screens.opening import OpeningScreen
-
-
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
 
 
 @pytest.fixture

@@ -1,9 +1,7 @@
 """The playing screen under keys: it shows the show, passes steps on, and never ends it."""
 
-import asyncio
-from functools import wraps
-
 import pytest
+from driving import driven
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.color import Color
@@ -18,11 +16,6 @@ from showrunner.tui.widgets.ruler import Rulers
 
 KEYS = ["right", "left", "c", "t", "x", "m", "g", "up", "down", "h", "e", "p", "space"]
 SIZES = [(80, 24), (120, 36), (200, 60)]
-
-
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
 
 
 def app_of(bench, **settings_of) -> Screens:

@@ -1,18 +1,16 @@
 """Rehearsing on the screen: picked, played by clock and by foot, kept whatever happens, looked at afterwards."""
 
-import asyncio
 import shutil
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import demo_shelf, driven
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.widgets import Static
 
 from showrunner.live.night import night_of
 from showrunner.live.rehearsed import rehearsing_on
-from showrunner.places import demo_book
 from showrunner.takes.smf import read_take
 from showrunner.tui.app import Screens
 from showrunner.tui.rehearse_choices import Choice
@@ -31,11 +29,6 @@ BAR_S = 4 * 60 / 104
 """From the cue Theme on the song is in 4/4 at 104; two bars are counted in, and 32 later comes the next cue."""
 
 
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
-
-
 class Clock:
     """Seconds as a test sets them."""
 
@@ -47,12 +40,8 @@ class Clock:
 
 
 @pytest.fixture
-def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*", "takes"))
-    made = Shelf(tmp_path / "book")
-    made.show = SHOW
-    return made
+def shelf(tmp_path: Path) -> Shelf:
+    return demo_shelf(tmp_path / "book", show=SHOW, without=("takes",))
 
 
 @pytest.fixture

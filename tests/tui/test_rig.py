@@ -1,11 +1,9 @@
 """The rig on the screen: what is there and heard, values by hand, calibration, with and without hardware."""
 
-import asyncio
-import shutil
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import demo_shelf, driven
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.widgets import Input, Static
@@ -13,7 +11,6 @@ from textual.widgets import Input, Static
 from showrunner.live.fake import FakeSystem
 from showrunner.live.local import LocalShow
 from showrunner.live.night import night_of
-from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
 from showrunner.tui.rig_words import CAUTION
 from showrunner.tui.screens import rig as rig_screen
@@ -25,18 +22,9 @@ SHOW = "pellmarsh-hall"
 NAMES = (("Floor board", "Guitar box", "Host in"), ("Host out",))
 
 
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
-
-
 @pytest.fixture
-def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*"))
-    made = Shelf(tmp_path / "book")
-    made.show = SHOW
-    return made
+def shelf(tmp_path: Path) -> Shelf:
+    return demo_shelf(tmp_path / "book", show=SHOW)
 
 
 @pytest.fixture

@@ -1,16 +1,13 @@
 """The screens on the book: what they say, and that what they change is changed in the files and nowhere else."""
 
-import asyncio
-import shutil
 from contextlib import nullcontext
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import demo_shelf, driven
 from textual.widgets import DataTable, Input, Static
 from textual.widgets._footer import FooterKey
 
-from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
 from showrunner.tui.going import PLACES
 from showrunner.tui.screens.book import BookScreen
@@ -19,18 +16,9 @@ from showrunner.tui.shelf import Shelf
 SHOW = "pellmarsh-hall"
 
 
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
-
-
 @pytest.fixture
-def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*"))
-    made = Shelf(tmp_path / "book")
-    made.show, made.song = SHOW, "saltmarsh-signal"
-    return made
+def shelf(tmp_path: Path) -> Shelf:
+    return demo_shelf(tmp_path / "book", show=SHOW, song="saltmarsh-signal")
 
 
 def app_of(shelf: Shelf, name: str) -> Screens:

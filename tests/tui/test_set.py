@@ -1,17 +1,14 @@
 """The set: songs moved between sets, encore and reserve, tonight's changes, stand-ins, and the swap that helps most."""
 
-import asyncio
-import shutil
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import demo_shelf, driven
 from textual.widgets import DataTable, Input, Static
 from textual.widgets._footer import FooterKey
 
 from showrunner.live.evidence import played_seconds
 from showrunner.model.show import Show
-from showrunner.places import demo_book
 from showrunner.planning.timing import running_time
 from showrunner.tui.app import Screens, place
 from showrunner.tui.screens.asked import ProposalScreen
@@ -21,16 +18,9 @@ from showrunner.tui.shelf import Shelf
 PELLMARSH, OXCOTE, FIELD = "pellmarsh-hall", "oxcote-theatre", "brackwater-field"
 
 
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
-
-
 @pytest.fixture
-def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*"))
-    return Shelf(tmp_path / "book")
+def shelf(tmp_path: Path) -> Shelf:
+    return demo_shelf(tmp_path / "book")
 
 
 def app_of(shelf: Shelf, show: str) -> Screens:

@@ -1,15 +1,12 @@
 """The shows of the book: made, copied, renamed with a preview, their night edited, and all of it taken back."""
 
-import asyncio
-import shutil
 from contextlib import nullcontext
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import demo_shelf, driven
 from textual.widgets import DataTable, Input, Static
 
-from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
 from showrunner.tui.screens.asked import LineScreen, ProposalScreen
 from showrunner.tui.screens.fields import FieldsScreen
@@ -20,18 +17,9 @@ from showrunner.tui.shelf import Shelf
 SHOW = "pellmarsh-hall"
 
 
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
-
-
 @pytest.fixture
-def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*"))
-    made = Shelf(tmp_path / "book")
-    made.show = SHOW
-    return made
+def shelf(tmp_path: Path) -> Shelf:
+    return demo_shelf(tmp_path / "book", show=SHOW)
 
 
 def files(shelf: Shelf) -> dict[str, bytes | None]:

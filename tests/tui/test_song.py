@@ -1,16 +1,13 @@
 """The song: its curves, its cues and its start edited in place, each change taken back byte for byte."""
 
-import asyncio
-import shutil
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import demo_shelf, driven
 from textual.widgets import DataTable, Input, Static
 
 from showrunner.live.fake import FakeSystem
 from showrunner.model.song import Song
-from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
 from showrunner.tui.screens import song as song_screen
 from showrunner.tui.screens.curves import CurvesScreen
@@ -21,18 +18,9 @@ from showrunner.tui.widgets.plotted import Plotted
 SLUG = "saltmarsh-signal"
 
 
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
-
-
 @pytest.fixture
-def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*"))
-    made = Shelf(tmp_path / "book")
-    made.show, made.song = "pellmarsh-hall", SLUG
-    return made
+def shelf(tmp_path: Path) -> Shelf:
+    return demo_shelf(tmp_path / "book", show="pellmarsh-hall", song=SLUG)
 
 
 def app_of(shelf: Shelf) -> Screens:

@@ -1,12 +1,11 @@
 """The songs of the book: made, copied, renamed with a preview, sorted, and opened in the user's own editor."""
 
-import asyncio
 import shutil
 from contextlib import nullcontext
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import demo_shelf, driven
 from textual.widgets import DataTable, Input, Static
 
 from showrunner.places import demo_book
@@ -17,18 +16,9 @@ from showrunner.tui.screens.repertoire import COLUMNS, RepertoireScreen
 from showrunner.tui.shelf import Shelf
 
 
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
-
-
 @pytest.fixture
-def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*"))
-    made = Shelf(tmp_path / "book")
-    made.song = "marram"
-    return made
+def shelf(tmp_path: Path) -> Shelf:
+    return demo_shelf(tmp_path / "book", song="marram")
 
 
 def slugs(shelf: Shelf) -> set[str]:

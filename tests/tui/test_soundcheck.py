@@ -1,12 +1,10 @@
 """The soundcheck on the screen: moments to play, trims kept in the show and heard at once, locked when done."""
 
-import asyncio
 import datetime
-import shutil
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import demo_shelf, driven
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.widgets import DataTable, Static
@@ -16,7 +14,6 @@ from showrunner.live.local import LocalShow
 from showrunner.live.locked import is_locked
 from showrunner.live.night import night_of
 from showrunner.live.runlog import append, trim_entry
-from showrunner.places import demo_book
 from showrunner.planning.soundcheck import soundcheck
 from showrunner.planning.trims import show_levels
 from showrunner.state.events import Trim
@@ -29,18 +26,9 @@ SHOW = "pellmarsh-hall"
 WIDE = (120, 36)
 
 
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
-
-
 @pytest.fixture
-def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*"))
-    made = Shelf(tmp_path / "book")
-    made.show = SHOW
-    return made
+def shelf(tmp_path: Path) -> Shelf:
+    return demo_shelf(tmp_path / "book", show=SHOW)
 
 
 @pytest.fixture(autouse=True)

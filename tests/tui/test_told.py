@@ -1,9 +1,8 @@
 """The playing screen before its documents are read: it shows what the show itself says, and loses no key."""
 
-import asyncio
 import threading
-from functools import wraps
 
+from driving import driven
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -17,11 +16,6 @@ from showrunner.tui.widgets.bigtype import BigType
 
 PEDAL = [("swell", 0), ("swell", 64), ("swell", 127)]
 STEPS = st.sampled_from(["next", "back", "choose", "take", "cancel", "mute", *PEDAL])
-
-
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
 
 
 class Unread:

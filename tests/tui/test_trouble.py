@@ -1,16 +1,13 @@
 """A disk that is full, a folder that may only be read, names that exist: said in words, nothing half done."""
 
-import asyncio
 import errno
-import shutil
-from functools import wraps
 from pathlib import Path
 
 import pytest
+from driving import demo_shelf, driven
 from textual.widgets import DataTable, Input
 
 from showrunner.book import save as book_save
-from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
 from showrunner.tui.screens.asked import ClashScreen, LineScreen
 from showrunner.tui.shelf import Shelf
@@ -18,18 +15,9 @@ from showrunner.tui.shelf import Shelf
 SHOW, SLUG = "pellmarsh-hall", "saltmarsh-signal"
 
 
-def driven(test):
-    """The test as a plain function that runs to its end."""
-    return wraps(test)(lambda **given: asyncio.run(test(**given)))
-
-
 @pytest.fixture
-def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*"))
-    made = Shelf(tmp_path / "book")
-    made.show, made.song = SHOW, SLUG
-    return made
+def shelf(tmp_path: Path) -> Shelf:
+    return demo_shelf(tmp_path / "book", show=SHOW, song=SLUG)
 
 
 def files(shelf: Shelf) -> dict[str, bytes]:

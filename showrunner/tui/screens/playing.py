@@ -9,7 +9,7 @@ from textual.worker import Worker, WorkerState
 
 from showrunner.collector import go_on
 from showrunner.live.seen import Arrival, Sight
-from showrunner.tui.screens.stage import NUDGE_PCT, StageScreen
+from showrunner.tui.screens.stage import NUDGE_PCT, StageScreen, pedal_keys
 from showrunner.tui.settings import Settings
 
 if TYPE_CHECKING:
@@ -35,11 +35,7 @@ class PlayingScreen(StageScreen[None]):
         Binding("x", "step('cancel')", "Cancel", id="playing.cancel"),
         Binding("m", "step('mute')", "Mute", id="playing.mute"),
         Binding("g", "step('program')", "Send program", id="playing.program"),
-        Binding("up", "nudge(1)", "Pedal up", id="playing.up"),
-        Binding("down", "nudge(-1)", "Pedal down", id="playing.down", show=False),
-        Binding("h", "put(0)", "Heel", id="playing.heel", show=False),
-        Binding("e", "put(100)", "Toe", id="playing.toe", show=False),
-        Binding("p", "other_pedal", "Other pedal", id="playing.pedal", show=False),
+        *pedal_keys("playing"),
         Binding("q,ctrl+c", "leave", "Leave", key_display="q", id="playing.leave"),
     ]
 

@@ -11,7 +11,7 @@ from showrunner.live.rehearsal_picture import Ended, RehearsalClient, RehearsalP
 from showrunner.live.seen import Arrival, Sight
 from showrunner.live.sight import arrivals
 from showrunner.tui.rehearse_sight import rehearsal_sight, verdict
-from showrunner.tui.screens.stage import NUDGE_PCT, StageScreen
+from showrunner.tui.screens.stage import NUDGE_PCT, StageScreen, pedal_keys
 from showrunner.tui.settings import Settings
 
 FRAMES_PER_S = 30
@@ -24,11 +24,7 @@ class RehearsingScreen(StageScreen[Ended]):
         Binding("right,n,space", "step('next')", "Next", id="rehearsing.next"),
         Binding("left,b", "step('back')", "Back", id="rehearsing.back"),
         Binding("a", "again", "Again", id="rehearsing.again"),
-        Binding("up", "nudge(1)", "Pedal up", id="rehearsing.up"),
-        Binding("down", "nudge(-1)", "Pedal down", id="rehearsing.down", show=False),
-        Binding("h", "put(0)", "Heel", id="rehearsing.heel", show=False),
-        Binding("e", "put(100)", "Toe", id="rehearsing.toe", show=False),
-        Binding("p", "other_pedal", "Other pedal", id="rehearsing.pedal", show=False),
+        *pedal_keys("rehearsing"),
         Binding("q,escape,ctrl+c", "done", "Done", key_display="q", id="rehearsing.done"),
     ]
 

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from textual.app import ComposeResult
+from textual.binding import Binding
 from textual.containers import Horizontal, Vertical
 from textual.events import Resize
 from textual.screen import ScreenResultType
@@ -28,6 +29,17 @@ SMALL_ROWS, RULER_ROWS, LABEL_FROM = 3, 2, 26
 """Lines in the terminal's own letters, the footer among them; the least that rulers get; rows that spare a label."""
 NUDGE_PCT = 5.0
 """How far an arrow key moves a pedal of a simulated rig."""
+
+
+def pedal_keys(screen: str) -> list[Binding]:
+    """Keys that move the pedals of a simulated rig, by the screen's name in the user's settings."""
+    return [
+        Binding("up", "nudge(1)", "Pedal up", id=f"{screen}.up"),
+        Binding("down", "nudge(-1)", "Pedal down", id=f"{screen}.down", show=False),
+        Binding("h", "put(0)", "Heel", id=f"{screen}.heel", show=False),
+        Binding("e", "put(100)", "Toe", id=f"{screen}.toe", show=False),
+        Binding("p", "other_pedal", "Other pedal", id=f"{screen}.pedal", show=False),
+    ]
 
 
 class Zones(NamedTuple):
