@@ -388,3 +388,15 @@ def test_any_keys_leave_whole_files_and_a_screen_that_stands(keys: list[str], si
         patched.setenv("XDG_STATE_HOME", os.path.join(folder, "state"))
         patched.chdir(folder)
         asyncio.run(press(Path(folder) / "book"))
+
+
+@driven
+@pytest.mark.parametrize("size", [(80, 24), (120, 36), (200, 60)])
+async def test_the_evenings_bars_stand_on_every_usual_terminal(shelf: Shelf, until, size: tuple[int, int]) -> None:
+    app = app_of(shelf)
+    async with app.run_test(size=size) as pilot:
+        await shown(app, pilot, until, NIGHT)
+        bars = after(app).query_one("#evening", Static)
+        await until(pilot, lambda: "planned" in str(bars.content))
+        assert bars.display
+        assert bars.region.height >= 2

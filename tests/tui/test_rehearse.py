@@ -483,3 +483,15 @@ async def test_any_keys_on_any_terminal_leave_it_standing(shelf: Shelf, clock: C
         await pilot.pause()
         await pilot.resize_terminal(80, 24)
         assert app.is_running
+
+
+@driven
+@pytest.mark.parametrize("size", [(80, 24), (120, 36), (200, 60)])
+async def test_what_to_practise_next_stands_over_the_list(shelf: Shelf, until, size: tuple[int, int]) -> None:
+    app = Screens(RehearseScreen(shelf))
+    async with app.run_test(size=size) as pilot:
+        said = app.screen.query_one("#next", Static)
+        await until(pilot, lambda: "no takes yet" in str(said.content))
+        await pilot.pause()
+        assert said.display
+        assert said.region.height == 1

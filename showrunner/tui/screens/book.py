@@ -31,7 +31,7 @@ class BookScreen(LeavingScreen[None]):
     place: ClassVar[str] = ""
     CSS_PATH = "book.tcss"
     HORIZONTAL_BREAKPOINTS = [(0, "-close"), (160, "-wide")]  # noqa: RUF012
-    VERTICAL_BREAKPOINTS = [(0, "-low"), (44, "-tall")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-usual"), (44, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
         *(
             Binding(str(number), f"go('{name}')", title, id=f"go.{name}", show=False)

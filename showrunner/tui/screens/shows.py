@@ -21,7 +21,7 @@ from showrunner.tui.show_fields import of_show
 from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("Show", "Date", "Starts", "Ends", "To spare", "Findings", "Songs", "Planned", "Venue")
-FINDINGS_CELLS = 22
+FINDINGS_CELLS = len("1 error, 1 warning, 1 note")
 
 
 def left_over(over_s: float) -> str:
