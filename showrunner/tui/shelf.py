@@ -83,16 +83,20 @@ class Shelf:
         return True
 
     def findings(self, show: str | None = None) -> tuple[Finding, ...]:
-        """What the checks find in a show, or in every song and show, but for what is silenced."""
-        if show not in self._findings:
+        """What the checks find in a show, or in every song and show, but for what is silenced.
+
+        Nothing in a show that can't be read; on a thread the book may be read anew meanwhile.
+        """
+        found, reading = self._findings.get(show), self.reading
+        if found is None:
             from showrunner.checks.run import check
 
-            reading = self.reading
+            if show is not None and show not in reading.book.shows:
+                return ()
             found = tuple(finding for finding in check(reading.book, show=show) if finding.silenced is None)
-            if reading is not self.reading:
-                return found
-            self._findings[show] = found
-        return self._findings[show]
+            if reading is self.reading:
+                self._findings[show] = found
+        return found
 
     def found(self, show: str | None = None) -> tuple[Finding, ...] | None:
         """The same where it has been looked for already, else None; never waits."""
@@ -122,15 +126,15 @@ class Shelf:
         """Seconds that each song of a show was played; none while that is not read."""
         return self._played.seconds.get(show, {})
 
-    def timed(self, show: str) -> "RunningTime":
-        """The show's running time with its changeovers, and with what was played as far as that is read."""
+    def timed(self, book: Book, show: str) -> "RunningTime":
+        """A show's running time with its changeovers, and with what was played as far as that is read."""
         from showrunner.planning.changeover import changeover_times
         from showrunner.planning.timing import running_time
 
-        the_show = self.book.shows[show]
-        rig = self.book.rigs.get(self.book.rig_of(the_show) or "")
-        needs = changeover_times(self.book, the_show, rig) if rig is not None else {}
-        return running_time(self.book, the_show, needs=needs, played=self.played(show))
+        the_show = book.shows[show]
+        rig = book.rigs.get(book.rig_of(the_show) or "")
+        needs = changeover_times(book, the_show, rig) if rig is not None else {}
+        return running_time(book, the_show, needs=needs, played=self.played(show))
 
     def raw(self, kind: str, slug: str) -> dict[str, Any]:
         """What a file said when it was read last, as plain data; nothing where it is gone or could not be read."""

@@ -162,6 +162,17 @@ class Running:
         if part == "process":
             until(lambda: self.show.picture().engine == "restarted", "the engine's word that it was started again")
 
+    def hang(self, part: str) -> int:
+        """Stop a process and wait until each of its threads stands still: until then one may go on reading."""
+        pid = self.pid(part)
+        os.kill(pid, signal.SIGSTOP)
+        threads = Path(f"/proc/{pid}/task")
+        until(
+            lambda: all((task / "stat").read_text().rpartition(") ")[2][0] == "T" for task in threads.iterdir()),
+            f"the {part} to stand still",
+        )
+        return pid
+
     def close(self) -> None:
         self.show.close()
         end(self.folder)

@@ -1,7 +1,5 @@
 """The show over real ports: a robot in another process plays the floor and is the host."""
 
-import os
-import signal
 from itertools import groupby
 from pathlib import Path
 from typing import Any
@@ -215,8 +213,7 @@ def test_a_killed_process_leaves_the_same_cue_and_pedals(running: Any, robot: An
 
 
 def test_pedals_play_on_while_the_watcher_is_stopped_and_replaced(running: Any, robot: Any) -> None:
-    watcher, link = running.pid("watcher"), running.show._link
-    os.kill(watcher, signal.SIGSTOP)
+    watcher, link = running.hang("watcher"), running.show._link
     raws = list(range(128))
     robot.play([pedal(11, raw) for raw in raws])
     wanted = expected("swell", raws)
@@ -282,8 +279,7 @@ def test_a_key_that_a_hung_process_never_read_is_taken_once_by_the_next(
     running: Any, night: Night, part: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(orders, "UNSENT_FOR_S", 60.0)
-    hung = running.pid(part)
-    os.kill(hung, signal.SIGSTOP)
+    hung = running.hang(part)
     running.show.ask("next")
     running.until(lambda state: state.moment == 1, "the step to be taken")
     running.step("next", lambda state: state.moment == 2)
@@ -294,7 +290,7 @@ def test_a_key_that_a_hung_process_never_read_is_taken_once_by_the_next(
 
 def test_a_key_older_than_a_step_may_be_is_dropped_and_said(running: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(orders, "UNSENT_FOR_S", 0.0)
-    os.kill(running.pid("watcher"), signal.SIGSTOP)
+    running.hang("watcher")
     running.show.ask("next")
     said = "that key was not taken; press it again"
     running.shows(lambda picture: said in [notice.say for _, notice in picture.notices], "the key to be missed")

@@ -5,7 +5,7 @@ import shutil
 from pathlib import Path
 
 import pytest
-from driving import driven
+from driving import demo_shelf, driven
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.binding import Binding
@@ -102,12 +102,22 @@ def test_no_keys_make_a_screen_fall_over(
     asyncio.run(drive(shelf, name, keys, size))
 
 
+def in_turn(name: str) -> list[str]:
+    """Every key of a screen, what it opened left again."""
+    return [key for first in KEYS[name] for key in (first, "escape", "escape")]
+
+
 @pytest.mark.parametrize("name", KEYS)
 @driven
-async def test_every_key_in_turn_on_a_small_terminal(
-    tmp_path: Path,
-    name: str,
+async def test_every_key_in_turn_on_a_small_terminal(tmp_path: Path, name: str) -> None:
+    await drive(demo_shelf(tmp_path / "book", without=("takes",)), name, in_turn(name), (20, 6))
+
+
+@pytest.mark.parametrize("what", ["breaks", "goes"])
+@pytest.mark.parametrize("name", KEYS)
+@driven
+async def test_every_key_in_turn_once_the_files_at_hand_are_not_what_they_were(
+    tmp_path: Path, name: str, what: str
 ) -> None:
-    shutil.copytree(demo_book(), tmp_path / "book", ignore=shutil.ignore_patterns(".*", "takes"))
-    keys = [key for first in KEYS[name] for key in (first, "escape", "escape")]
-    await drive(Shelf(tmp_path / "book"), name, keys, (20, 6))
+    shelf = demo_shelf(tmp_path / "book", show="pellmarsh-hall", song="saltmarsh-signal", without=("takes",))
+    await drive(shelf, name, [what, "end", *in_turn(name)], (120, 36))

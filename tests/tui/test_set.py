@@ -375,10 +375,10 @@ async def test_the_mouse_takes_a_song_along(shelf: Shelf) -> None:
 @driven
 async def test_the_clock_rests_on_what_was_played_before(shelf: Shelf, until) -> None:
     shelf.show = "pellmarsh-hall"
-    written = shelf.timed("pellmarsh-hall").expected_s
+    written = shelf.timed(shelf.book, "pellmarsh-hall").expected_s
     app = Screens(place("set")(shelf))
     async with app.run_test(size=(120, 36)) as pilot:
-        await until(pilot, lambda: shelf.timed("pellmarsh-hall").expected_s != written)
+        await until(pilot, lambda: shelf.timed(shelf.book, "pellmarsh-hall").expected_s != written)
     reading, show = shelf.reading, shelf.book.shows["pellmarsh-hall"]
     as_command = running_time(shelf.book, show, played=played_seconds(reading, show))
-    assert shelf.timed("pellmarsh-hall").expected_s == as_command.expected_s
+    assert shelf.timed(shelf.book, "pellmarsh-hall").expected_s == as_command.expected_s

@@ -47,6 +47,7 @@ class BookScreen(LeavingScreen[None]):
     def __init__(self, shelf: Shelf, settings: Settings | None = None) -> None:
         super().__init__()
         self.shelf, self.settings = shelf, settings or Settings()
+        self._shown = shelf.reading
 
     def compose(self) -> ComposeResult:
         yield Static(id="where", markup=False)
@@ -60,6 +61,11 @@ class BookScreen(LeavingScreen[None]):
     def fill(self) -> None:
         """Show what the book says now."""
 
+    @property
+    def stale(self) -> bool:
+        """Whether the book was read anew and is still to be shown."""
+        return self.shelf.reading is not self._shown
+
     def on_mount(self) -> None:
         """Show the book, and look for changes from outside from then on; the keys come below once it is painted."""
         self.call_after_refresh(self.query_one("#keys").mount, Foot())
@@ -71,8 +77,7 @@ class BookScreen(LeavingScreen[None]):
 
         Not in a handler of its own for `Mount`: Textual calls those of all classes, one after another.
         """
-        self._head()
-        self.fill()
+        self._show_anew()
 
     def on_resize(self) -> None:
         """The book's name stands where there is room for all of it."""
@@ -93,6 +98,10 @@ class BookScreen(LeavingScreen[None]):
 
     def done(self) -> None:
         """After a change or an undo: show it."""
+        self._show_anew()
+
+    def _show_anew(self) -> None:
+        self._shown = self.shelf.reading
         self._head()
         self.fill()
 
@@ -198,7 +207,8 @@ class BookScreen(LeavingScreen[None]):
         self.done()
 
     def _look_again(self) -> None:
-        if self.app.screen is self and self.shelf.refresh():
+        """Whoever read the book anew: a screen over this one may have."""
+        if self.app.screen is self and (self.shelf.refresh() or self.stale):
             self.done()
 
     def _head(self) -> None:

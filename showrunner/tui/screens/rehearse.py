@@ -125,9 +125,10 @@ class RehearseScreen(BookScreen):
 
     @property
     def choice(self) -> Choice | None:
-        """What is chosen, None where the book has nothing to rehearse."""
+        """What is chosen, None where the book has it no longer, or has nothing to rehearse."""
         row = self.query_one(Table).cursor_row
-        return self._there[row] if 0 <= row < len(self._there) else None
+        there = choices(self.shelf.book, self.shelf.show)
+        return self._there[row] if 0 <= row < len(self._there) and self._there[row] in there else None
 
     @property
     def rig(self) -> str | None:

@@ -81,7 +81,7 @@ class SetlistScreen(ProposingScreen):
             self.query_one("#clock", Static).update("choose a show on the screen Shows, or make one there with n")
             self.query_one(".detail", Static).update("")
             return
-        timed, rig = self.shelf.timed(slug), self.rig
+        timed, rig = self.shelf.timed(book, slug), self.rig
         changes = {one.before: one for one in (changeovers(book, show, rig) if rig is not None else ())}
         times = {song.song: song for part in timed.sets for song in part.songs}
         found = self.shelf.findings(slug)

@@ -12,6 +12,7 @@ from showrunner.book.problems import BookError
 from showrunner.checks.finding import Finding
 from showrunner.live.link import LinkError
 from showrunner.live.picture import Client
+from showrunner.model.library import Book
 from showrunner.model.units import format_clock, format_length
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.screens.documents import DocumentsScreen
@@ -69,14 +70,14 @@ class ShowsScreen(DocumentsScreen):
         if self.shelf.show is not None and self.shelf.show in book.shows:
             table.move_cursor(row=list(book.shows).index(self.shelf.show))
         for slug in book.shows:
-            self._time(slug)
+            self._time(book, slug)
             self._find(slug)
         if not book.shows:
             self._tell("this book has no show yet: n makes one")
 
     @work(thread=True, group="times")
-    def _time(self, slug: str) -> tuple[str, dict[str, str]]:
-        timed = self.shelf.timed(slug)
+    def _time(self, book: Book, slug: str) -> tuple[str, dict[str, str]]:
+        timed = self.shelf.timed(book, slug)
         return slug, {
             "Starts": "" if timed.starts is None else format_clock(timed.starts),
             "Ends": "" if timed.finish is None else format_clock(timed.finish),

@@ -371,7 +371,7 @@ class SoundcheckScreen(BookScreen):
 
     def _tell(self) -> None:
         show, rig = self._ground()
-        if show is None or rig is None or self._levels is None:
+        if show is None or rig is None or self._levels is None or self.stale:
             return
         self.query_one("#tonight", Static).update(
             head_words(show.title, self._plan, running=self._run is not None, locked=self.locked, full=self._full_house)
