@@ -17,6 +17,7 @@ from showrunner.model.library import Book
 
 STARTS_WITHIN_S = 15.0
 TRIES_EVERY_S = 0.02
+ASKS_AGAIN_S = 2.0
 RESUMES_WITHIN_S = 12 * 3600
 """A run that broke off longer ago than this is begun anew."""
 
@@ -67,18 +68,27 @@ def _check_free(night: Night) -> None:
 
 
 def end(folder: Path) -> bool:
-    """End the run in a folder for good; whether there was one."""
+    """End the run in a folder for good; whether there was one. LinkError if it can't be ended: it does not answer."""
     there = (folder / STATE).exists() or (folder / LINK).exists()
-    with suppress(LinkError):
-        show = RemoteShow(folder)
-        show.end()
-        until_s = time.perf_counter() + STARTS_WITHIN_S
-        while running(folder) and time.perf_counter() < until_s:
-            time.sleep(TRIES_EVERY_S)
-        show.close()
+    until_s = time.perf_counter() + STARTS_WITHIN_S
+    while running(folder):
+        if time.perf_counter() > until_s:
+            raise LinkError("the show does not answer, and could not be ended")
+        with suppress(LinkError):
+            _ask_to_end(folder)
     for name in (LINK, STATE):
         (folder / name).unlink(missing_ok=True)
     return there
+
+
+def _ask_to_end(folder: Path) -> None:
+    """Ask once; what hangs loses the order with the process that is ended for it."""
+    show = RemoteShow(folder)
+    show.end()
+    until_s = time.perf_counter() + ASKS_AGAIN_S
+    while running(folder) and time.perf_counter() < until_s:
+        time.sleep(TRIES_EVERY_S)
+    show.close()
 
 
 def _begin(folder: Path, night: Night) -> None:

@@ -29,6 +29,7 @@ SWITCH_S = 0.0005
 """How long a thread of ours may keep the interpreter from the one that hears."""
 PRIORITY = 20
 RESTARTED_FOR_S = 10.0
+GUARDS_FOR_S = 1.0
 SERVER_GONE = 3
 """Exit code: the sound server ended; a new process can reach the next one."""
 
@@ -46,11 +47,14 @@ class Process:
 
     def run(self) -> None:
         """Play until the show is ended."""
-        for work in (self._ports, self._reports, self._guard):
-            threading.Thread(target=work, name=work.__name__, daemon=True).start()
+        works = (self._guard, self._ports, self._reports)
+        threads = [threading.Thread(target=work, name=work.__name__, daemon=True) for work in works]
+        for thread in threads:
+            thread.start()
         engine = self._player.engine
         while not self._ended.is_set():
             engine.woken(engine.beat())
+        threads[0].join(GUARDS_FOR_S)  # a watcher that is being started is told as well
         self._up.send({"ended": True})
         os._exit(0)  # the system closes the ports; closing one while it hears can crash its binding
 

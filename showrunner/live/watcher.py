@@ -52,7 +52,7 @@ class Watcher:
         beat_s = 0.0
         while not self._ended.wait(LOOKS_EVERY_S):
             now_s = time.perf_counter()
-            if self._engine.dead:
+            if self._engine.dead and not self._ended.is_set():  # its last word comes before its end
                 self._engine.kill()
                 self._show({"gone": True})
                 self._save()
@@ -66,7 +66,7 @@ class Watcher:
                 self._save()
         self._put({"kind": "ended"})
         self._log.close()
-        for name in (LINK, STATE):
+        for name in (STATE, LINK):  # without a link the run counts as over
             (self._folder / name).unlink(missing_ok=True)
         self._show({"ended": True})
         time.sleep(2 * LOOKS_EVERY_S)

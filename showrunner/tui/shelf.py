@@ -306,7 +306,7 @@ class Shelf:
         return running(where_run(self.root, show))
 
     def end(self, show: str) -> None:
-        """End a show that is being played; waits until it has ended."""
+        """End a show that is being played; waits until it has ended. LinkError if it can't be."""
         from showrunner.live.launch import end
 
         end(run_folder(self.root, show))

@@ -174,7 +174,10 @@ class ShowsScreen(DocumentsScreen):
 
     @work(thread=True, group="ending")
     def _end(self, slug: str) -> str:
-        self.shelf.end(slug)
+        try:
+            self.shelf.end(slug)
+        except LinkError as error:
+            return f"{slug} plays on: {error}"
         return f"{slug} has ended; 9 shows how it went"
 
     def _open(self, client: Client) -> None:
