@@ -98,6 +98,12 @@ def numbers(control: str, raw: float, top: int = 127) -> dict[str, int]:
     return {name: round(float(numpy.interp(travel, TRAVEL, row))) for name, row in ROWS[control].items()}
 
 
+def deep(raw: int) -> list[bytes]:
+    """The pair that the target of 14 bits gets."""
+    number = numbers("fine", raw, 16383)["deep"]
+    return [pedal(14, number >> 7), pedal(46, number & 127)]
+
+
 def expected(control: str, raws: list[int]) -> list[bytes]:
     """The messages of a sweep: for each raw value those targets whose number changes, in the curve's order."""
     sent: list[bytes] = []
@@ -135,14 +141,18 @@ def test_three_pedals_swept_at_once_lose_and_reorder_nothing(robot: Any) -> None
 
 
 @pytest.mark.usefixtures("running")
-def test_fourteen_bits_in_and_out_keep_their_pairs(robot: Any) -> None:
+def test_fourteen_bits_in_and_out_keep_their_pairs(robot: Any, waits: Any) -> None:
     raws = range(0, 16384, 257)
-    robot.play([message for raw in raws for message in (pedal(12, raw >> 7), pedal(44, raw & 127))], every_s=0.001)
-    wanted = []
     for raw in raws:
-        number = numbers("fine", raw, 16383)["deep"]
-        wanted += [pedal(14, number >> 7), pedal(46, number & 127)]
-    assert robot.hears(len(wanted)) == wanted
+        robot.play([pedal(12, raw >> 7), pedal(44, raw & 127)], every_s=0.0)
+    heard: list[bytes] = []
+    waits(lambda: heard.extend(robot.heard()) or heard[-2:] == deep(raws[-1]), "the last pair")
+    for raw in raws:
+        # An LSB that a busy machine holds up for longer than it is waited for lets its MSB count alone first.
+        if heard[:2] == deep(raw & ~127) != deep(raw):
+            del heard[:2]
+        assert heard[:2] == deep(raw)
+        del heard[:2]
 
 
 def test_presses_take_cues_and_change_songs_in_order(running: Any, robot: Any) -> None:
