@@ -101,6 +101,12 @@ async def palette(pilot: Pilot[None], _: Stage) -> None:
     await settled(pilot)
 
 
+async def renaming(pilot: Pilot[None], _: Stage) -> None:
+    """Another title for a song, and what would change with it."""
+    await pilot.press("m", *" 2", "enter")
+    await settled(pilot)
+
+
 SCENES: dict[str, Scene] = {
     "shows": at("shows"),
     "set": at("set", keys("down", "down", "down", "down")),
@@ -113,6 +119,7 @@ SCENES: dict[str, Scene] = {
     "rehearsing": Scene(rehearsing),
     "after": at("after", keys("down", "down")),
     "clash": at("song", clashing),
+    "question": at("songs", renaming),
     "palette": at("set", palette),
     "before": playing(before_the_show),
     "count-in": playing(counting_in),

@@ -212,6 +212,7 @@ def test_an_evening_from_the_set_to_the_log(evening: Evening) -> None:
     terminal.shows("t Try it")
     terminal.press("x")
     terminal.shows("End Brackwater Field")
+    terminal.shows("y End the show x Keep playing")
     terminal.press("y")
     terminal.shows("has ended")
     del evening.heard()[:]

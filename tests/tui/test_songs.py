@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from driving import demo_shelf, driven
 from textual.widgets import DataTable, Input, Static
+from textual.widgets._footer import FooterKey
 
 from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
@@ -33,6 +34,10 @@ async def typed(app: Screens, pilot, key: str, title: str) -> None:
     await pilot.pause()
 
 
+def foot(app: Screens) -> list[str]:
+    return [key.description for key in app.screen.query(FooterKey)]
+
+
 @driven
 async def test_a_new_song_is_at_hand_and_can_be_taken_back(shelf: Shelf) -> None:
     before = slugs(shelf)
@@ -43,6 +48,15 @@ async def test_a_new_song_is_at_hand_and_can_be_taken_back(shelf: Shelf) -> None
         assert shelf.song == "harbour-bell"
         await pilot.press("u")
         assert slugs(shelf) == before
+
+
+@driven
+async def test_a_line_that_is_asked_for_says_how_it_is_kept_and_left(shelf: Shelf) -> None:
+    app = Screens(place("songs")(shelf))
+    async with app.run_test() as pilot:
+        await pilot.press("n")
+        await pilot.pause()
+        assert foot(app) == ["Keep it", "Leave it"]
 
 
 @driven
@@ -68,6 +82,7 @@ async def test_a_rename_is_shown_first_and_done_on_request_and_taken_back(shelf:
         assert "songs/marram-grass.toml: new" in words
         assert 'after  { song = "marram-grass", then = "talk 0:45", optional = true },' in words
         assert "songs/marram.toml: deleted, last" in words
+        assert foot(app) == ["Rename", "Keep the name"]
         await pilot.press("x")
         await pilot.pause()
         assert (slugs(shelf), shows()) == (before, written)

@@ -176,7 +176,7 @@ class AfterScreen(BookScreen):
 
         files = "\n".join(look.was.files) or "no file"
         asks = f"Open {look.name} again? Closed on {look.was.on}; given back as they were before:"
-        self.app.push_screen(ProposalScreen(asks, files), answered)
+        self.app.push_screen(ProposalScreen(asks, files, "Open it again", "Keep it closed"), answered)
 
     def action_export(self) -> None:
         """Every line of the night's log, as a table for a spreadsheet, into a file that is asked for."""

@@ -2,6 +2,7 @@
 
 import tomllib
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
@@ -35,8 +36,20 @@ STYLE = """
 """
 
 
+class Line(Input):
+    """A line that is typed; its foot says that Enter keeps it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "submit", "Keep it", id="line.keep")]
+
+
+class Finder(Input):
+    """A line that finds things; its foot says that Enter takes the one at hand."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "submit", "Take it", id="pick.take")]
+
+
 class ProposalScreen(AskingScreen[bool]):
-    """What would be done, line by line; gives whether it is to be."""
+    """What would be done, line by line; gives whether it is to be. Its keys say `does` and `leaves`, the answers."""
 
     CSS = STYLE.format(name="ProposalScreen")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -44,9 +57,13 @@ class ProposalScreen(AskingScreen[bool]):
         Binding("x,escape", "answer(False)", "Leave it", id="proposal.leave"),
     ]
 
-    def __init__(self, asks: str, lines: str) -> None:
+    def __init__(self, asks: str, lines: str, does: str, leaves: str) -> None:
         super().__init__()
         self._asks, self._lines = asks, lines
+        says = {"proposal.take": does, "proposal.leave": leaves}
+        for key, bindings in self._bindings.key_to_bindings.items():
+            named = [replace(each, description=says.get(each.id or "", each.description)) for each in bindings]
+            self._bindings.key_to_bindings[key] = named
 
     def compose(self) -> ComposeResult:
         with Vertical():
@@ -87,7 +104,7 @@ class ClashScreen(AskingScreen[Any]):
                     yield Static(f"mine (m)\n{written(clash.mine)}", id="mine", markup=False)
                 with VerticalScroll():
                     yield Static(f"the file's (t)\n{written(clash.theirs)}", id="theirs", markup=False)
-            yield Input(written(clash.mine).replace("\n", " "), id="again")
+            yield Line(written(clash.mine).replace("\n", " "), id="again")
         yield Foot()
 
     def on_mount(self) -> None:
@@ -134,7 +151,7 @@ class PickScreen(AskingScreen[str | None]):
     def compose(self) -> ComposeResult:
         with Vertical():
             yield Static(self._asks, id="asks", markup=False)
-            yield Input(placeholder="type to find")
+            yield Finder(placeholder="type to find")
             yield Options(*(Option(title, id=key) for key, title in self._things.items()), markup=False)
         yield Foot()
 
@@ -194,7 +211,7 @@ class LineScreen(AskingScreen[str | None]):
     def compose(self) -> ComposeResult:
         with Vertical():
             yield Static(self._asks, id="asks", markup=False)
-            yield Input(self._text, select_on_focus=False)
+            yield Line(self._text, select_on_focus=False)
             yield Static(id="file", markup=False)
         yield Foot()
 

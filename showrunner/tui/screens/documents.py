@@ -97,7 +97,9 @@ class DocumentsScreen(BookScreen):
 
         self.call_later(
             self.app.push_screen,
-            ProposalScreen("These files and lines would change. Rename?", preview(made.changes)),
+            ProposalScreen(
+                "These files and lines would change. Rename?", preview(made.changes), "Rename", "Keep the name"
+            ),
             answered,
         )
         return True

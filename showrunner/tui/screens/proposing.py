@@ -172,4 +172,5 @@ class ProposingScreen(BookScreen):
             if taken:
                 self.make_files(FileChanges((found.file,)))
 
-        self.app.push_screen(ProposalScreen("Stand-ins that lose least; take them?", found.words), answered)
+        asks = "Stand-ins that lose least; take them?"
+        self.app.push_screen(ProposalScreen(asks, found.words, "Take them", "Leave the show as it is"), answered)

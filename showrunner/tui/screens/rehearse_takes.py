@@ -112,4 +112,4 @@ def delete(screen: Screen[None], one: Kept, then: Callable[[], None]) -> None:
         then()
 
     lines = f"{one.name}, {format_length(one.length_s)}\n\nIts file is deleted from the disk; there is no way back."
-    screen.app.push_screen(ProposalScreen("Delete this take?", lines), answered)
+    screen.app.push_screen(ProposalScreen("Delete this take?", lines, "Delete it", "Keep it"), answered)

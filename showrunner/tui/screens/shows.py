@@ -168,9 +168,8 @@ class ShowsScreen(DocumentsScreen):
                 self._end(slug)
 
         asks = f"End {title}?"
-        lines = "Pedals and footswitches do nothing from then on. Its log stays, and After shows the night. "
-        lines += "y ends it, x lets it play on."
-        self.app.push_screen(ProposalScreen(asks, lines), answered)
+        lines = "Pedals and footswitches do nothing from then on. Its log stays, and After shows the night."
+        self.app.push_screen(ProposalScreen(asks, lines, "End the show", "Keep playing"), answered)
 
     @work(thread=True, group="ending")
     def _end(self, slug: str) -> str:
