@@ -5,6 +5,7 @@ import os
 from collections.abc import Callable, Iterable, Sequence
 from importlib import import_module
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App, SystemCommand
@@ -16,7 +17,7 @@ from textual.screen import Screen
 
 from showrunner.collector import go_on
 from showrunner.tui.going import Go, Opened
-from showrunner.tui.palette import Actions, Palette
+from showrunner.tui.palette import Actions, Palette, Themes
 from showrunner.tui.settings import Settings, read_settings
 from showrunner.tui.themes import DARK, themes_of
 
@@ -41,7 +42,7 @@ class Screens(App[None]):
             os.environ.pop("NO_COLOR", None)
         super().__init__(css_path=[*first.css_path, LOOKS], ansi_color=True if plain else None)
         self._first = first
-        self._settings = settings or Settings()
+        self._settings, self._keeps = settings or Settings(), Lock()
         for name in self.available_themes:
             self.unregister_theme(name)
         for theme in themes_of(self.console.color_system):
@@ -97,6 +98,10 @@ class Screens(App[None]):
         for problem in problems:
             self.notify(problem, severity="warning")
 
+    def get_key_display(self, binding: "Binding") -> str:
+        """A key as it is named where it is offered; not every terminal's font has a sign for Enter."""
+        return super().get_key_display(binding).replace("⏎", "enter")
+
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """What the library can do by itself, and the settings on the book's screens, where a show can wait."""
         yield from super().get_system_commands(screen)
@@ -108,6 +113,32 @@ class Screens(App[None]):
         """Show every key, if they are not shown."""
         if not isinstance(self.screen, Palette):
             self.push_screen(Palette())
+
+    def search_themes(self) -> None:
+        """Show the themes to choose from."""
+        self.push_screen(Palette(providers=[Themes], placeholder="Which theme?"))
+
+    def choose_theme(self, name: str) -> None:
+        """Put a theme on, and keep it for the next time."""
+        self.theme = name
+        self._settings = self._settings._replace(theme=name)
+        self.run_worker(self._keep_theme, thread=True, group="theme", exit_on_error=False)
+
+    def _keep_theme(self) -> None:
+        """On a thread: write the theme into the settings file, or say why it will not be there the next time."""
+        from showrunner.book.problems import BookError
+        from showrunner.places import settings_file
+        from showrunner.tui.settings_file import keep_theme, write_first
+
+        file = settings_file()
+        try:
+            with self._keeps:
+                write_first(file, named_actions())
+                keep_theme(file, self._settings.theme)
+        except (OSError, BookError) as error:
+            reason = error.what if isinstance(error, BookError) else (error.strerror or "no reason given").lower()
+            words = f"the theme can't be kept in {file}: {reason}; it is on until you leave"
+            self.call_from_thread(self.notify, words, severity="error")
 
     def edit_settings(self) -> None:
         """Open the settings file in the user's editor, written first if need be, and go by what it says then."""

@@ -3,12 +3,17 @@
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from functools import partial
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from textual.await_complete import AwaitComplete
 from textual.command import Command, CommandList, CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 from textual.worker import Worker
+
+from showrunner.tui.themes import ABOUT
+
+if TYPE_CHECKING:
+    from showrunner.tui.app import Screens
 
 OTHERS = ("go.", "book.", "app.")
 """How the names of actions begin that every screen on the book has."""
@@ -59,6 +64,29 @@ class Actions(Provider):
         """Do it where it was offered, unless that was left since."""
         if self.screen.is_active:
             await self.app.run_action(action, self.screen)
+
+
+class Themes(Provider):
+    """The program's themes by name, with what each is for; one that is chosen stays chosen."""
+
+    app: "Screens"
+
+    async def discover(self) -> Hits:
+        """All of them."""
+        for name, about in ABOUT.items():
+            yield DiscoveryHit(_theme(name, about, self.app.theme), partial(self.app.choose_theme, name), text=name)
+
+    async def search(self, query: str) -> Hits:
+        """Those that fit what was typed."""
+        matcher = self.matcher(query)
+        for name, about in ABOUT.items():
+            score = matcher.match(f"{name} {about}")
+            if score > 0:
+                yield Hit(score, _theme(name, about, self.app.theme), partial(self.app.choose_theme, name), text=name)
+
+
+def _theme(name: str, about: str, now: str) -> Content:
+    return _line(name, Content(f"{about}, in use" if name == now else about))
 
 
 def _line(key: str, title: Content) -> Content:

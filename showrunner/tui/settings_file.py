@@ -46,6 +46,15 @@ def write_first(file: Path, named: Mapping[str, Binding]) -> None:
         file.write_text(text_of(named), encoding="utf-8")
 
 
+def keep_theme(file: Path, theme: str) -> None:
+    """Write a theme into the file, all else in it left as it stands; OSError or BookError where that can't be done."""
+    from showrunner.book.change import apply, edit
+    from showrunner.book.save import digest, save
+
+    source = file.read_bytes()
+    save(file, apply(source, edit(file.name, source, ("screen", "theme"), theme)), digest(source))
+
+
 def unknown(settings: Settings, named: Mapping[str, Binding]) -> list[str]:
     """What is wrong with the names in the settings, in words."""
     from difflib import get_close_matches

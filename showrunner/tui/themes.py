@@ -69,6 +69,8 @@ CONTRAST = Theme(
     },
 )
 THEMES = (DARK, LIGHT, CONTRAST)
+ABOUT = {DARK.name: "dark, for the stage", LIGHT.name: "light, for daylight", CONTRAST.name: "black and white"}
+"""What each is for, in words."""
 
 BLACK, RED, BLUE, MAGENTA, GREY, WHITE = "#000000", "#aa0000", "#0000aa", "#aa00aa", "#aaaaaa", "#ffffff"
 BRIGHT_RED, BRIGHT_GREEN, BRIGHT_YELLOW, BRIGHT_CYAN = "#ff5555", "#55ff55", "#ffff55", "#55ffff"

@@ -4,10 +4,13 @@ import asyncio
 from pathlib import Path
 
 import pytest
+from driving import driven
+from stage import settled
+from textual.widgets import Input
 
 from showrunner.places import demo_book, settings_file
 from showrunner.tui import editor
-from showrunner.tui.app import Screens, named_actions, place, unknown_in
+from showrunner.tui.app import Screens, named_actions, place, unknown_in, user_settings
 from showrunner.tui.settings import Settings, read_settings
 from showrunner.tui.settings_file import text_of
 from showrunner.tui.shelf import Shelf
@@ -98,3 +101,78 @@ def test_settings_are_edited_from_a_screen_and_count_at_once(tmp_path: Path, mon
 
 def test_only_the_programs_own_themes_are_offered() -> None:
     assert sorted(Screens(place("songs")(Shelf(demo_book()))).available_themes) == ["contrast", "daylight", "stage"]
+
+
+async def choose(app: Screens, pilot, name: str) -> list[str]:
+    """Choose a theme in the list of themes; what was said meanwhile."""
+    app.search_themes()
+    await pilot.pause()
+    app.screen.query_one(Input).value = name
+    await settled(pilot)
+    await pilot.press("enter")
+    await app.workers.wait_for_complete()
+    await pilot.pause()
+    return [note.message for note in app._notifications]
+
+
+WRITTEN = """# mine
+[keys]
+playing.next = "f5" # by the foot
+
+[screen]   # at home
+distance_m = 3
+# theme = "contrast"
+"""
+
+
+@pytest.mark.parametrize("written", [WRITTEN, WRITTEN + 'theme = "contrast" # for the eyes\n'])
+@driven
+async def test_a_theme_that_is_chosen_is_kept_and_nothing_else_changes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, written: str
+) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    settings_file().parent.mkdir()
+    settings_file().write_text(written)
+    app = Screens(place("songs")(Shelf(demo_book())), user_settings())
+    async with app.run_test(notifications=True) as pilot:
+        assert await choose(app, pilot, "daylight") == []
+        assert app.theme == "daylight"
+    text = settings_file().read_text()
+    assert user_settings() == Settings(3.0, theme="daylight", keys={"playing.next": "f5"})
+    assert [line for line in written.splitlines() if line not in text.splitlines()] in (
+        [],
+        ['theme = "contrast" # for the eyes'],
+    )
+    assert ("# for the eyes" in text) == ("# for the eyes" in written)
+
+
+@driven
+async def test_a_theme_is_kept_where_there_was_no_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    app = Screens(place("songs")(Shelf(demo_book())), user_settings())
+    async with app.run_test(notifications=True) as pilot:
+        assert await choose(app, pilot, "black and") == []
+        assert await choose(app, pilot, "daylight") == []
+    assert user_settings() == Settings(theme="daylight")
+    assert set(text_of(named_actions()).splitlines()) <= set(settings_file().read_text().splitlines())
+
+
+@pytest.mark.parametrize(
+    ("written", "words"), [("[screen", "settings.toml"), ("screen = 3\n", "screen"), (None, "is a directory")]
+)
+@driven
+async def test_a_theme_that_can_not_be_kept_is_on_and_why_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, written: str | None, words: str
+) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    file = settings_file()
+    file.parent.mkdir()
+    file.mkdir() if written is None else file.write_text(written)
+    app = Screens(place("songs")(Shelf(demo_book())))
+    async with app.run_test(notifications=True) as pilot:
+        said = await choose(app, pilot, "daylight")
+        assert app.theme == "daylight"
+    assert len(said) == 1
+    assert said[0].startswith(f"the theme can't be kept in {file}: ")
+    assert words in said[0].partition(": ")[2]
+    assert written is None or file.read_text() == written

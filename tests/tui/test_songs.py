@@ -57,6 +57,7 @@ async def test_a_line_that_is_asked_for_says_how_it_is_kept_and_left(shelf: Shel
         await pilot.press("n")
         await pilot.pause()
         assert foot(app) == ["Keep it", "Leave it"]
+        assert [key.key_display for key in app.screen.query(FooterKey)] == ["enter", "esc"]
 
 
 @driven
