@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from functools import partial
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from textual.await_complete import AwaitComplete
 from textual.command import Command, CommandList, CommandPalette, DiscoveryHit, Hit, Hits, Provider
@@ -69,12 +69,10 @@ class Actions(Provider):
 class Themes(Provider):
     """The program's themes by name, with what each is for; one that is chosen stays chosen."""
 
-    app: "Screens"
-
     async def discover(self) -> Hits:
         """All of them."""
         for name, about in ABOUT.items():
-            yield DiscoveryHit(_theme(name, about, self.app.theme), partial(self.app.choose_theme, name), text=name)
+            yield DiscoveryHit(_theme(name, about, self.app.theme), self._choice(name), text=name)
 
     async def search(self, query: str) -> Hits:
         """Those that fit what was typed."""
@@ -82,7 +80,10 @@ class Themes(Provider):
         for name, about in ABOUT.items():
             score = matcher.match(f"{name} {about}")
             if score > 0:
-                yield Hit(score, _theme(name, about, self.app.theme), partial(self.app.choose_theme, name), text=name)
+                yield Hit(score, _theme(name, about, self.app.theme), self._choice(name), text=name)
+
+    def _choice(self, name: str) -> Callable[[], None]:
+        return partial(cast("Screens", self.app).choose_theme, name)
 
 
 def _theme(name: str, about: str, now: str) -> Content:
