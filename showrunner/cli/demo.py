@@ -119,7 +119,7 @@ def demo_lines(done: Demo) -> Iterator[str]:
     yield from _heading(4, "A cue sheet for the floor")
     yield f"wrote {done.sheet}"
     yield from _heading(5, f"The first songs, from the take {done.take}: what goes out at each step")
-    yield from steps_lines(book, done.steps)
+    yield from steps_lines(book, book.rigs[done.rig], done.steps)
     if differs_from_then(done.steps, done.played) is None:
         yield "\nAll of it is what went out when the take was made."
     yield from _heading(6, "What to try next")

@@ -1,17 +1,21 @@
 """`replay`: a take through tonight's book, with no hardware."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
 from showrunner.cli.common import Call, as_path, command, find, open_book, trouble
 from showrunner.cli.comparing import difference_lines
 from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines, width, working
+from showrunner.cli.plain import WORDS
 from showrunner.model.library import Book
 from showrunner.model.nearest import did_you_mean
+from showrunner.model.rig import Rig
 from showrunner.model.units import format_length
+from showrunner.planning.practice_words import title_of
 from showrunner.takes.comparing import NOTHING, differences, drawn, traces
 from showrunner.takes.replaying import (
     Sent,
@@ -28,7 +32,7 @@ from showrunner.takes.take import Take
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
 
-KINDS = {"changeover": "changeover to", "song": "song", "cue": "cue", "over": "the show is over", "start": "before"}
+BEGINS = {"changeover": "changeover to {song}", "song": "song {song}", "over": "the show is over", "start": "before"}
 
 BANK = {0: "bank MSB", 32: "bank LSB"}
 
@@ -57,13 +61,11 @@ def replay(call: Call, take: str, rig: str | None, against: str | None, plot: bo
     steps = steps_of(reading.book, played, rig_slug, path.parent.name)
     the_rig = reading.book.rigs[rig_slug]
     if against is None:
-        then, words = sent_then(played, the_rig), ("then", "now")
+        beside = _then(reading.book, played, the_rig)
     else:
-        other = open_book(call._replace(book=against))
-        other_steps = steps_of(other.book, played, rig_of(other, played, rig), path.parent.name)
-        then, words = _sents(other_steps), ("there", "here")
-    ends_s = played.ends_s
-    found = differences(then, _sents(steps), the_rig, ends_s) if then else ()
+        beside = _there(open_book(call._replace(book=against)), played, rig, path.parent.name)
+    now = _sents(steps)
+    found = differences(beside.sent, now, (beside.rig, the_rig), played.ends_s) if beside.sent else ()
     if call.json:
         data = replay_data(take, played, rig_slug, steps)
         print_json({**data, "against": against, "differences": [one._asdict() for one in found]})
@@ -73,14 +75,39 @@ def replay(call: Call, take: str, rig: str | None, against: str | None, plot: bo
         click.echo("\nEvery target stands as with the other book, all the time.")
     if found:
         click.echo()
-        print_lines(difference_lines(found, steps, words))
+        print_lines(difference_lines(found, steps, reading.book.songs, beside.words))
     if plot:
-        before, after = traces(then), traces(_sents(steps))
-        for one in [one.target for one in found] or [name for name in after if name in the_rig.targets]:
-            if one in the_rig.targets:
-                pair = (before.get(one, NOTHING), after.get(one, NOTHING))
-                click.echo()
-                print_lines(drawn(one, *pair, the_rig, ends_s, words, width()))
+        print_lines(_plots([one.target for one in found], beside, now, the_rig, played.ends_s))
+
+
+class _Beside(NamedTuple):
+    """What a replay is compared with: the messages, the rig they went to, and what the two times are called."""
+
+    sent: tuple[Sent, ...]
+    rig: Rig
+    words: tuple[str, str]
+
+
+def _then(book: Book, take: Take, rig: Rig) -> _Beside:
+    """What went out then, read by the rig it was played on if the book still has it."""
+    rig = book.rigs.get(take.rig or "", rig)
+    return _Beside(sent_then(take, rig), rig, ("then", "now"))
+
+
+def _there(other: "Reading", take: Take, rig: str | None, song: str) -> _Beside:
+    """What another book makes of it."""
+    slug = rig_of(other, take, rig)
+    return _Beside(_sents(steps_of(other.book, take, slug, song)), other.book.rigs[slug], ("there", "here"))
+
+
+def _plots(names: Sequence[str], beside: _Beside, now: Sequence[Sent], rig: Rig, ends_s: float) -> Iterator[str]:
+    """The targets over time, all of them where none differs."""
+    before, after = traces(beside.sent), traces(now)
+    for name in names or after:
+        if name in rig.targets:
+            pair = (before.get(name, NOTHING), after.get(name, NOTHING))
+            yield ""
+            yield from drawn(name, *pair, rig, ends_s, beside.words, width())
 
 
 def _sents(steps: Sequence[Step]) -> tuple[Sent, ...]:
@@ -162,7 +189,7 @@ def replay_lines(
     count = sum(event.direction == "in" for event in take.events)
     yield f"{name} on {book.rigs[rig].title}: {plural(count, 'message')} in, {plural(len(steps), 'step')}"
     yield ""
-    yield from steps_lines(book, steps)
+    yield from steps_lines(book, book.rigs[rig], steps)
     difference = differs_from_then(steps, take) if told else "nothing kept"
     if difference != "nothing kept":
         yield ""
@@ -175,33 +202,40 @@ def replay_lines(
         yield "Less than what went out then: the take has more at the end."
 
 
-def steps_lines(book: Book, steps: Sequence[Step]) -> Iterator[str]:
+def steps_lines(book: Book, rig: Rig, steps: Sequence[Step]) -> Iterator[str]:
     """Steps as text."""
     for index, step in enumerate(steps):
         if index:
             yield ""
-        song = book.songs.get(step.song) if step.song is not None else None
-        title = step.cue if step.kind == "cue" else song.title if song is not None else step.song or ""
         say = f'  "{step.say}"' if step.say else ""
-        yield f"{format_length(step.at_s):>7}  {KINDS[step.kind]} {title}".rstrip() + say
+        yield f"{format_length(step.at_s):>7}  {_named_step(book, step)}{say}"
         yield from _shown(step)
-        yield from _went_out(step.sent)
+        yield from _went_out(step.sent, rig)
+
+
+def _named_step(book: Book, step: Step) -> str:
+    if step.kind == "cue":
+        return f"cue {step.cue}"
+    return BEGINS[step.kind].format(song=title_of(book.songs, step.song or ""))
 
 
 def _shown(step: Step) -> Iterator[str]:
-    said = [notice.kind for notice in step.shown if notice.kind not in ("changeover", "song", "cue", "over", "program")]
+    """What was said besides, and how often."""
+    told = (notice for notice in step.shown if notice.kind not in ("changeover", "song", "cue", "over", "program"))
+    said = Counter(WORDS[one.kind].format(song=one.song or "", cue=one.cue or "", say=one.say) for one in told)
     if said:
-        yield from paragraph(", ".join(said), 9)
+        often = (words if count == 1 else f"{words} ({count} times)" for words, count in said.items())
+        yield from paragraph("; ".join(often), 9)
 
 
-def _went_out(sent: Sequence[Sent]) -> Iterator[str]:
+def _went_out(sent: Sequence[Sent], rig: Rig) -> Iterator[str]:
     if not sent:
         yield " " * 9 + "nothing to send"
     by_target: dict[str, list[Sent]] = {}
     first: list[str] = []
     for one in sent:
         if one.program is not None:
-            first.append(f"program {one.program} to {one.port}")
+            first.append(f"program {one.program + rig.ports[one.port].programs_count_from} to {one.port}")
         elif one.target is None:
             first.append(f"{_named(one.data)} to {one.port}")
         else:

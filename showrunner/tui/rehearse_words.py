@@ -141,14 +141,15 @@ def replay_lines(book: Book, one: Kept, width: int) -> Iterator[str]:
     if not then:
         yield "the take kept nothing of what went out then"
         return
-    found = differences(then, now, rig, one.take.ends_s)
+    found = differences(then, now, (rig, rig), one.take.ends_s)
     if not found:
         yield "the book as it is now sends what went out then: every target stands the same, all the time"
         return
     yield "what the book as it is now would do otherwise:"
     for difference in found:
-        yield "  " + "  ".join(difference_row(difference, steps, WORDS)[:2])
-        yield "    " + difference_row(difference, steps, WORDS)[2]
+        target, how_long, where = difference_row(difference, steps, book.songs, WORDS)
+        yield f"  {target}  {how_long}"
+        yield f"    {where}"
     before, after = traces(then), traces(now)
     for name in [each.target for each in found if each.target in rig.targets][:PLOTTED]:
         yield ""

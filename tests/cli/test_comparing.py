@@ -81,3 +81,32 @@ def test_a_plot_draws_both_over_the_takes_time(take, before, run, book: Path):
     assert here.rstrip()[-1] == "▆"
     assert lines[at + 3].split() == ["0:00", "0:10"]
     assert max(map(len, lines)) <= 80
+
+
+def test_what_went_out_then_is_read_by_the_rig_it_went_to(run, run_json, book: Path):
+    """Drive at 12 dB on the big rig is number 127; on a small one that reaches to 24 dB it is 95."""
+    fly = book / "rigs/fly.toml"
+    fly.write_text(fly.read_text().replace("range = [-12, 12]", "range = [-12, 24]"))
+    run("rehearse", "harbour", "--fast", "--keep", "--book", book)
+    (kept,) = (book / "takes/harbour").iterdir()
+    take = read_take(kept)
+    pedal = TakeEvent(2.0, "floor", "in", bytes((0xB0, PEDAL, 127)))
+    out = TakeEvent(2.0, "host", "out", bytes((0xB0, 70, 95)))
+    events = tuple(sorted((*take.events, pedal, out), key=lambda event: event.at_s))
+    write_take(book / "takes/harbour/moved.mid", take._replace(events=events))
+    (drive,) = [
+        one
+        for one in run_json("replay", "harbour/moved", "--rig", "fly", "--book", book)["differences"]
+        if one["target"] == "drive"
+    ]
+    # 95 of 127 over 24 dB from -12 is 5.95 dB; read by the small rig's numbers it would be 14.9 dB.
+    assert drive["then"] == pytest.approx(5.95, abs=0.01)
+
+
+def test_a_difference_names_the_song_where_there_are_several(run, book: Path):
+    run("rehearse", "friday", "--fast", "--keep", "--book", book)
+    (kept,) = (book / "takes/friday").iterdir()
+    song = book / "songs/low-lantern.toml"
+    song.write_text(song.read_text().replace("[start]\n", "[start]\ntargets = { drive = 9 }\n"))
+    text = " ".join(run("replay", kept, "--book", book).stdout.split())
+    assert "Low Lantern, Verse: then" in text

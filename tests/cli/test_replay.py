@@ -52,6 +52,16 @@ def test_text_names_each_step_and_what_went_out(take, run, book: Path):
     assert "drive 12 dB" in text
 
 
+def test_text_says_programs_as_the_host_counts_them_and_notices_in_words(run, book: Path):
+    rig = book / "rigs/big.toml"
+    rig.write_text(rig.read_text().replace('output = "Host*"', 'output = "Host*"\nprograms_count_from = 1'))
+    on = played(*((at_s, STEP, value) for start in (1, 5, 9) for at_s, value in ((start, 127), (start + 0.1, 0))))
+    write_take(book / "takes/harbour/night.mid", Take(on, rig="big", song="harbour"))
+    lines = [line.strip() for line in run("replay", "harbour/night", "--book", book).stdout.splitlines()]
+    assert any(line.startswith("program 4 to host") for line in lines)
+    assert lines[lines.index("0:05  the show is over") + 1] == "the show is over; hold to choose another song"
+
+
 def test_on_a_smaller_rig_only_its_targets_are_sent(take, run_json, book: Path):
     data = run_json("replay", take, "--rig", "fly", "--book", book)
     assert {sent["target"] for step in data["steps"] for sent in step["sent"]} == {"drive"}
