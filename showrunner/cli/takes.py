@@ -1,6 +1,7 @@
 """`takes` and `progress`: what was kept of rehearsals, how it went, and what to practise next."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -9,9 +10,10 @@ from showrunner.cli.common import Call, command, find, find_show, open_book
 from showrunner.cli.output import columns, plural, print_json, print_lines, working
 from showrunner.cli.reviewing import review_data, review_lines
 from showrunner.model.units import format_length
-from showrunner.planning.practice import Review, Spot, spots, to_practise
-from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, course_of, place_of, title_of
+from showrunner.planning.practice import Go, Review, Spot, goes_of, spots, to_practise
+from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, course_of, drawn, how_clean, place_of, title_of
 from showrunner.takes.reviewing import Kept, kept_takes, reviewed
+from showrunner.takes.smf import TakeError
 
 if TYPE_CHECKING:
     from showrunner.model.library import Book
@@ -41,8 +43,7 @@ def takes(call: Call, what: str, faults: bool, prune: int | None, write: bool) -
         if kind == "show":
             kept = [one for one in kept if one.filed_under(kind, slug)]
         found = {one.name: of for one, of in reviewed(reading.book, kept)}
-    for error in broken:
-        click.echo(f"{error.path.relative_to(reading.root)}: {error.what}", err=True)
+    left_out = _say_broken(reading.root, broken)
     mine = [one for one in kept if one.filed_under(kind, slug)]
     gone = mine[: max(0, len(mine) - prune)] if prune is not None else []
     if write:
@@ -50,11 +51,20 @@ def takes(call: Call, what: str, faults: bool, prune: int | None, write: bool) -
             one.path.unlink()
     if call.json:
         rows = [_take_data(one, found.get(one.name)) for one in kept]
-        print_json({kind: slug, "takes": rows, "prune": [one.name for one in gone], "written": write})
+        said = {"prune": [one.name for one in gone], "written": write, "left_out": left_out}
+        print_json({kind: slug, "takes": rows, **said})
     elif prune is not None:
         print_lines(_prune_lines(gone, len(mine), written=write))
     else:
         print_lines(_takes_lines(reading.book, kept, found, faults=faults))
+
+
+def _say_broken(root: Path, broken: Sequence[TakeError]) -> list[dict[str, str]]:
+    """Takes that can't be read, on standard error, and as data."""
+    rows = [{"file": error.path.relative_to(root).as_posix(), "what": error.what} for error in broken]
+    for row in rows:
+        click.echo(f"{row['file']}: {row['what']}", err=True)
+    return rows
 
 
 def _take_data(one: Kept, found: Review | None) -> dict[str, Any]:
@@ -78,7 +88,7 @@ def _takes_lines(book: "Book", kept: Sequence[Kept], found: dict[str, Review], *
     for one in kept:
         review = found.get(one.name)
         heard = sum(event.direction == "in" for event in one.take.events)
-        rows.append((one.name, format_length(one.length_s), plural(heard, "message") + " in", _how(review)))
+        rows.append((one.name, format_length(one.length_s), plural(heard, "message") + " in", how_clean(review)))
     if not faults:
         yield from columns(rows, right=(1, 2))
         return
@@ -89,18 +99,10 @@ def _takes_lines(book: "Book", kept: Sequence[Kept], found: dict[str, Review], *
         yield ""
 
 
-def _how(found: Review | None) -> str:
-    if found is None:
-        return "nothing of it is in the book now"
-    total = len(found.judged) + len(found.changes)
-    clean = sum(not a.faults for a in found.judged) + sum(not c.faults for c in found.changes)
-    return f"{clean} of {total} clean" if total else "nothing was played"
-
-
 def _prune_lines(gone: Sequence[Kept], count: int, *, written: bool) -> Iterator[str]:
     yield from (f"  {one.name}" for one in gone)
     if not gone:
-        yield f"nothing to delete: there are {plural(count, 'take')}"
+        yield f"nothing to delete: there {'is' if count == 1 else 'are'} {plural(count, 'take')}"
     else:
         many = plural(len(gone), "take")
         yield f"deleted {many}" if written else f"{many} of {count} would go; say --write to delete"
@@ -116,13 +118,20 @@ def progress(call: Call, what: str) -> None:
     if kind == "show":
         songs = reading.book.shows[find_show(reading, what)].songs
     with working("reading takes"):
-        kept, _ = kept_takes(reading.root, songs)
-        found = spots(of for _, of in reviewed(reading.book, kept))
-    found = tuple(spot for spot in found if spot.song in songs)
+        kept, broken = kept_takes(reading.root, [slug, *songs])
+        reviews = [of for _, of in reviewed(reading.book, kept)]
+    left_out = _say_broken(reading.root, broken)
+    found = tuple(spot for spot in spots(reviews) if spot.song in songs)
+    goes = {song: of_song for song in dict.fromkeys(songs) if (of_song := goes_of(reviews, song))}
     if call.json:
-        print_json({"of": slug, "takes": len(kept), "places": [_spot_data(spot) for spot in found]})
+        by_song = [
+            {"song": song, "takes": len(of_song), "clean": sum(go.all_clean for go in of_song)}
+            for song, of_song in goes.items()
+        ]
+        places = [_spot_data(spot) for spot in found]
+        print_json({"of": slug, "takes": len(reviews), "songs": by_song, "places": places, "left_out": left_out})
     else:
-        print_lines(_progress_lines(reading.book, songs, found, len(kept)))
+        print_lines(_progress_lines(reading.book, goes, found, len(reviews)))
 
 
 def _spot_data(spot: Spot) -> dict[str, Any]:
@@ -137,15 +146,18 @@ def _spot_data(spot: Spot) -> dict[str, Any]:
     }
 
 
-def _progress_lines(book: "Book", songs: Sequence[str], found: Sequence[Spot], takes: int) -> Iterator[str]:
+def _progress_lines(book: "Book", goes: Mapping[str, Sequence[Go]], found: Sequence[Spot], takes: int) -> Iterator[str]:
     if not found:
         yield "no takes yet; showrunner rehearse makes them"
         return
     yield f"{plural(takes, 'take')}; {CLEAN} clean, {NOT_CLEAN} not, the latest on the right"
-    order = {song: index for index, song in enumerate(songs)}
-    for song in sorted({spot.song for spot in found}, key=lambda slug: order[slug]):
+    for song in dict.fromkeys((*goes, *(spot.song for spot in found))):
+        of_song = goes.get(song, ())
+        clean = sum(go.all_clean for go in of_song)
         yield ""
-        yield title_of(book.songs, song)
+        lately = drawn(go.all_clean for go in of_song)
+        how = f": all clean in {clean} of {plural(len(of_song), 'take')}  {lately}" if of_song else ""
+        yield f"{title_of(book.songs, song)}{how}"
         mine = [spot for spot in found if spot.song == song]
         yield from columns([(place_of(book.songs, spot), *course_of(spot)) for spot in mine], right=(1,))
     hard = to_practise(found)

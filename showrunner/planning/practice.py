@@ -1,7 +1,7 @@
 """What went wrong in a take, and over takes what fails most and is to be practised next."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -101,9 +101,22 @@ class Review(NamedTuple):
         return tuple(arrival for arrival in self.arrivals if not arrival.lead)
 
     @property
+    def places(self) -> tuple[tuple[str, ...], ...]:
+        """What was wrong at each place that counts, nothing where it was clean."""
+        return (*(arrival.faults for arrival in self.judged), *(change.faults for change in self.changes))
+
+    @property
     def clean(self) -> bool:
         """Whether nothing went wrong that could be seen."""
-        return not any(a.faults for a in self.judged) and not any(c.faults for c in self.changes)
+        return not any(self.places)
+
+    def moments_of(self, song: str) -> tuple[tuple[str, ...], ...]:
+        """What was wrong at each moment of a song."""
+        return tuple(arrival.faults for arrival in self.judged if arrival.song == song)
+
+    def changes_of(self, before: str, after: str) -> tuple[tuple[str, ...], ...]:
+        """What was wrong each time with a changeover."""
+        return tuple(change.faults for change in self.changes if (change.before, change.after) == (before, after))
 
 
 def review(
@@ -215,6 +228,29 @@ def _pedals(piece: Piece, moment: Moment, state: State) -> tuple[Pedal, ...]:
         for name, should in named.items()
         if name in piece.rig.controls and not piece.rig.controls[name].by_hand
     )
+
+
+class Go(NamedTuple):
+    """One take of a thing: how many of its places went clean, of how many."""
+
+    clean: int
+    total: int
+
+    @property
+    def all_clean(self) -> bool:
+        """Whether every place went clean."""
+        return self.clean == self.total
+
+
+def go_of(places: Collection[tuple[str, ...]]) -> Go:
+    """How places went, by what was wrong at each."""
+    return Go(sum(not faults for faults in places), len(places))
+
+
+def goes_of(reviews: Iterable[Review], song: str) -> list[Go]:
+    """How a song's moments went in each take that has any, in the takes' order."""
+    found = (review.moments_of(song) for review in reviews)
+    return [go_of(places) for places in found if places]
 
 
 class Spot(NamedTuple):

@@ -1,14 +1,15 @@
 """What a take shows, and what is to be practised, in words."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
-from showrunner.planning.practice import Arrival, Change, Review, Spot
+from showrunner.planning.practice import Arrival, Change, Review, Spot, go_of
 
 CLEAN, NOT_CLEAN = "o", "x"
 DRAWN = 24
 """So many of the latest times are drawn."""
+NOTHING_PLAYED = "nothing was played"
 
 
 def title_of(songs: Mapping[str, Song], slug: str) -> str:
@@ -55,11 +56,23 @@ def change_said(change: Change) -> str:
 
 def summed_up(found: Review) -> str:
     """How many of a take's places were clean, and how many pedals were not heard."""
-    total = [*(a.faults for a in found.judged), *(c.faults for c in found.changes)]
-    clean = sum(not faults for faults in total)
+    clean, total = go_of(found.places)
     unheard = sum(pedal.there is None for arrival in found.judged for pedal in arrival.pedals)
     but = f"; where {counted(unheard, 'pedal')} stood was not heard" if unheard else ""
-    return f"{clean} of {len(total)} places clean{but}" if total else "nothing was played"
+    return f"{clean} of {total} places clean{but}" if total else NOTHING_PLAYED
+
+
+def how_clean(found: Review | None) -> str:
+    """The same in few words; None is a take of what the book no longer has."""
+    if found is None:
+        return "nothing of it is in the book now"
+    clean, total = go_of(found.places)
+    return f"{clean} of {total} clean" if total else NOTHING_PLAYED
+
+
+def drawn(goes: Iterable[bool], most: int = DRAWN) -> str:
+    """Each of the latest times with the newest on the right; true is clean."""
+    return "".join(CLEAN if clean else NOT_CLEAN for clean in list(goes)[-most:])
 
 
 def place_of(songs: Mapping[str, Song], spot: Spot) -> str:
@@ -69,9 +82,8 @@ def place_of(songs: Mapping[str, Song], spot: Spot) -> str:
 
 def course_of(spot: Spot) -> tuple[str, str, str]:
     """How often a place went clean, each of the latest times with the newest on the right, and what was wrong."""
-    drawn = "".join(NOT_CLEAN if faults else CLEAN for faults in spot.goes[-DRAWN:])
     faults = ", ".join(f"{fault} {count}×" for fault, count in spot.faults)
-    return f"{spot.clean} of {len(spot.goes)}", drawn, faults
+    return f"{spot.clean} of {len(spot.goes)}", drawn(not faults for faults in spot.goes), faults
 
 
 def practise_next(songs: Mapping[str, Song], hard: Sequence[Spot]) -> str:

@@ -1,5 +1,6 @@
 """Takes of a book, and what each of them shows: by cue, by pedal, by changeover."""
 
+import re
 from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 from pathlib import Path
@@ -43,7 +44,12 @@ class Kept(NamedTuple):
 
 def take_files(root: Path) -> list[Path]:
     """The files of all takes, by name, which begins with the date."""
-    return sorted((root / "takes").glob("*/*.mid"), key=lambda path: (path.stem, path.parent.name))
+    return sorted((root / "takes").glob("*/*.mid"), key=lambda path: (_in_order(path.stem), path.parent.name))
+
+
+def _in_order(stem: str) -> tuple[tuple[int, str], ...]:
+    """A name as its figures and what is between them, so that the tenth take of a minute comes after the second."""
+    return tuple((int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"([0-9]+)", stem) if part)
 
 
 def kept_takes(root: Path, songs: Iterable[str]) -> tuple[list[Kept], list[TakeError]]:

@@ -14,7 +14,7 @@ class TakeError(Exception):
     """A take that can't be read: which file, what is wrong with it, what to do."""
 
     def __init__(self, path: Path, what: str, mend: str) -> None:
-        super().__init__(f"{path}: {what}. {mend}")
+        super().__init__(f"{path}: {what}; {mend}")
         self.path, self.what, self.mend = path, what, mend
 
 
@@ -23,11 +23,11 @@ def read_take(path: Path) -> Take:
     try:
         data = path.read_bytes()
     except OSError as error:
-        raise TakeError(path, f"can't be read: {error.strerror}", "Look at its name and whose it is.") from None
+        raise TakeError(path, f"can't be read: {error.strerror}", "look at its name and whose it is") from None
     try:
         return take_of(data)
     except DamagedFileError as error:
-        raise TakeError(path, f"can't be read as a take: {error}", "Use a copy, or record it again.") from None
+        raise TakeError(path, f"can't be read as a take: {error}", "use a copy, or record it again") from None
 
 
 def write_take(path: Path, take: Take) -> None:

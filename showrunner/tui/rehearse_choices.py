@@ -11,12 +11,12 @@ from showrunner.model.cells import fit
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.song import Song
-from showrunner.planning.practice import Review, Spot
+from showrunner.planning.practice import Go, Review, Spot, go_of
 from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, course_of, place_of, title_of
 from showrunner.planning.rehearsals import Wanted
 from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised
-from showrunner.tui.widgets.course import Go, course
+from showrunner.tui.widgets.course import course
 
 TIMES: tuple[int | None, ...] = (1, 2, 3, 5, 10, None)
 CHANGE_TIMES = 5
@@ -24,15 +24,6 @@ CHANGE_TIMES = 5
 DRAWN = 8
 """So many of the latest takes are drawn in the list."""
 CHART_ROWS = 5
-
-
-def clean_words(found: Practised, one: Kept) -> str:
-    """How many of a take's places were clean, in words."""
-    review = found.reviews.get(one.name)
-    if review is None:
-        return "nothing of it is in the book now"
-    faults = [*(a.faults for a in review.judged), *(c.faults for c in review.changes)]
-    return f"{sum(not each for each in faults)} of {len(faults)}" if faults else "nothing was played"
 
 
 class TakesRead(Message):
@@ -58,8 +49,8 @@ class Choice(NamedTuple):
         goes = []
         for one in found.kept:
             review = found.reviews.get(one.name)
-            if review is not None and (faults := self._faults(one, review)):
-                goes.append(Go(sum(not each for each in faults), len(faults)))
+            if review is not None and (places := self._places(one, review)):
+                goes.append(go_of(places))
         return goes
 
     def places(self, found: Practised) -> list[Spot]:
@@ -80,16 +71,13 @@ class Choice(NamedTuple):
             return mine
         return [one for one in mine if {self.slug, self.before} <= {*one.songs, one.path.parent.name}]
 
-    def _faults(self, one: Kept, review: Review) -> list[tuple[str, ...]]:
-        if self.kind == "show" and not one.filed_under("show", self.slug):
-            return []
-        changes = [c.faults for c in review.changes if self.kind == "show" or self._of(c.after, c.before)]
+    def _places(self, one: Kept, review: Review) -> tuple[tuple[str, ...], ...]:
+        """What was wrong at each of its places in a take, nothing where the take has none of them."""
+        if self.kind == "song":
+            return review.moments_of(self.slug)
         if self.kind == "changeover":
-            return changes
-        return [a.faults for a in review.judged if self.kind == "show" or a.song == self.slug] + changes
-
-    def _of(self, after: str, before: str) -> bool:
-        return self.kind == "changeover" and (after, before) == (self.slug, self.before)
+            return review.changes_of(self.before or "", self.slug)
+        return review.places if one.filed_under("show", self.slug) else ()
 
 
 def choices(book: Book, show: str | None) -> list[Choice]:

@@ -142,3 +142,42 @@ def test_pruning_a_song_leaves_the_takes_of_whole_shows(book: Path, run):
     assert [path.parent.name for path in book.glob("takes/*/*.mid")] == ["friday"]
     run("takes", "friday", "--prune", 0, "--write", "--book", book)
     assert not list(book.glob("takes/*/*.mid"))
+
+
+def test_progress_names_takes_that_can_not_be_read_and_counts_only_those_it_read(kept: Path, run, run_json):
+    (kept / "takes/low-lantern/2026-11-02.mid").write_bytes(b"MThd\x00")
+    write_take(kept / "takes/low-lantern/2026-11-04.mid", Take(events(*steps(1.0)), rig="sold", song="low-lantern"))
+    result = run("progress", "low-lantern", "--book", kept)
+    assert "takes/low-lantern/2026-11-02.mid: can't be read as a take" in result.stderr
+    assert result.stdout.startswith("2 takes; ")
+    data = run_json("progress", "low-lantern", "--book", kept)
+    assert data["takes"] == 2
+    assert [row["file"] for row in data["left_out"]] == ["takes/low-lantern/2026-11-02.mid"]
+    assert run_json("takes", "low-lantern", "--book", kept)["left_out"] == data["left_out"]
+
+
+def test_progress_names_a_take_of_the_whole_show_that_can_not_be_read(kept: Path, run):
+    (kept / "takes/friday").mkdir()
+    (kept / "takes/friday/2026-11-05.mid").write_bytes(b"no take")
+    assert "takes/friday/2026-11-05.mid: " in run("progress", "friday", "--book", kept).stderr
+
+
+def test_progress_says_in_how_many_takes_all_of_a_song_was_clean(kept: Path, run, run_json):
+    assert "Low Lantern: all clean in 1 of 3 takes  xxo" in run("progress", "low-lantern", "--book", kept).stdout
+    assert run_json("progress", "low-lantern", "--book", kept)["songs"] == [
+        {"song": "low-lantern", "takes": 3, "clean": 1}
+    ]
+
+
+def test_the_tenth_take_of_a_minute_comes_after_the_second(kept: Path, run):
+    first = kept / "takes/harbour/2026-11-02.mid"
+    for number in (2, 10):
+        first.with_stem(f"2026-11-02-{number}").write_bytes(first.read_bytes())
+    rows = [line.split()[0] for line in run("takes", "harbour", "--book", kept).stdout.splitlines()]
+    assert rows == ["harbour/2026-11-02", "harbour/2026-11-02-2", "harbour/2026-11-02-10"]
+    text = run("takes", "harbour", "--prune", 1, "--book", kept).stdout
+    assert "harbour/2026-11-02-10" not in text
+
+
+def test_pruning_one_take_that_stays_is_said_in_the_singular(kept: Path, run):
+    assert run("takes", "harbour", "--prune", 3, "--book", kept).stdout == "nothing to delete: there is 1 take\n"

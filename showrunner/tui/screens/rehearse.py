@@ -18,7 +18,7 @@ from showrunner.live.rehearsal_picture import Ended, RehearsalClient
 from showrunner.live.rehearsed import rehearsed_on
 from showrunner.model.cells import fit
 from showrunner.planning.practice import to_practise
-from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, practise_next
+from showrunner.planning.practice_words import drawn, practise_next
 from showrunner.planning.rehearsals import RehearsalError, plan_of
 from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised, Takes
@@ -336,9 +336,9 @@ class RehearseScreen(BookScreen):
         table.clear()
         for choice in self._there:
             goes = choice.goes(found) if found is not None else []
-            clean = sum(go.clean == go.total for go in goes)
-            drawn = "".join(CLEAN if go.clean == go.total else NOT_CLEAN for go in goes[-DRAWN:])
-            table.add_row(choice.title(book), f"{clean} of {len(goes)}" if goes else "", drawn)
+            clean = sum(go.all_clean for go in goes)
+            lately = drawn((go.all_clean for go in goes), DRAWN)
+            table.add_row(choice.title(book), f"{clean} of {len(goes)}" if goes else "", lately)
         if chosen is not None:
             self.choose(chosen)
         self._say_next()

@@ -9,8 +9,8 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from showrunner.model.units import format_length
+from showrunner.planning.practice_words import how_clean
 from showrunner.takes.reviewing import Kept
-from showrunner.tui.rehearse_choices import clean_words
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.table import Table
@@ -42,7 +42,7 @@ class TakesScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """All of them."""
-        self.query_one(Table).add_columns("take", "length", "clean", "heard", "on")
+        self.query_one(Table).add_columns("take", "length", "how it went", "heard", "on")
         self.fill()
         self.query_one(Table).focus()
 
@@ -58,9 +58,8 @@ class TakesScreen(Screen[None]):
         table.clear()
         for one in self._there:
             heard = sum(event.direction == "in" for event in one.take.events)
-            table.add_row(
-                one.name, format_length(one.length_s), clean_words(found, one), f"{heard} in", one.take.rig or ""
-            )
+            went = how_clean(found.reviews.get(one.name))
+            table.add_row(one.name, format_length(one.length_s), went, f"{heard} in", one.take.rig or "")
         table.move_cursor(row=min(row, len(self._there) - 1))
         count = len(self._there)
         self.query_one("#title", Static).update(

@@ -1,22 +1,15 @@
 """How practice went over time: a column for each take, as high as the share of its places that went clean."""
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from showrunner.model.cells import fit
+from showrunner.planning.practice import Go
 from showrunner.planning.practice_words import CLEAN, NOT_CLEAN
 
 EIGHTHS = " ▁▂▃▄▅▆▇█"
 LABEL = 6
 MARK = "·"
 """Stands where a column of no height would not be seen."""
-
-
-class Go(NamedTuple):
-    """One take of a thing: how many of its places went clean, of how many."""
-
-    clean: int
-    total: int
 
 
 def course(goes: Sequence[Go], width: int, height: int) -> list[str]:
@@ -33,7 +26,7 @@ def course(goes: Sequence[Go], width: int, height: int) -> list[str]:
     for row in range(rows):
         label = "all" if row == 0 else "none" if row == rows - 1 else ""
         lines.append(fit(label, LABEL) + "".join(_cell(go, rows - 1 - row, rows) * (step - 1) + " " for go in shown))
-    signs = "".join((CLEAN if go.clean == go.total else NOT_CLEAN).ljust(step) for go in shown)
+    signs = "".join((CLEAN if go.all_clean else NOT_CLEAN).ljust(step) for go in shown)
     return [*(line.rstrip() for line in lines), (fit("", LABEL) + signs).rstrip()]
 
 
