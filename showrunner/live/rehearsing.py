@@ -152,8 +152,10 @@ class Rehearsal:
             if self._clock_to is not None:
                 self._send(self._clock_to, CLOCK)
             return
-        if due.what in ("round", "end"):
+        if due.what in ("round", "end", "stop"):
             self._run(False)
+        if due.what == "stop":
+            return
         if due.what in ("count", "beat"):
             self._mark(due.at_s, due)
         self._tell(Told(due.at_s, due))

@@ -64,10 +64,10 @@ def plan_of(book: Book, wanted: Wanted) -> Plan:
     if not plan.script.order:
         raise RehearsalError("the show has no songs")
     part = plan.part if wanted.times == 1 else anew(plan.part)
-    if wanted.by_foot:
-        part = part._replace(ends_s=part.ends_s + LATE_S)
     if wanted.clock_to is not None:
         part = with_pulses(part, plan.script.pieces)
+    if wanted.by_foot:
+        part = part._replace(ends_s=part.ends_s + LATE_S)
     return plan._replace(part=part, times=wanted.times)
 
 

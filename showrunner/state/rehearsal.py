@@ -23,12 +23,12 @@ class Due(NamedTuple):
     """What the clock brings at a time: `jump` to a moment, `begin` a song, take a `cue`, `end` a song, a `beat`.
 
     `go` is where the song's clock starts at the moment jumped to, its count-in behind it.
-    `count` is a beat before the song begins, its bar counted down to 1; `pulse` a timing clock; `round` the start of
-    another time through, its `bar` which one.
+    `count` is a beat before the song begins, its bar counted down to 1; `pulse` a timing clock, `stop` where they stop
+    at the latest; `round` the start of another time through, its `bar` which one.
     """
 
     at_s: float
-    what: Literal["round", "jump", "count", "go", "begin", "cue", "end", "beat", "pulse"]
+    what: Literal["round", "jump", "count", "go", "begin", "cue", "end", "beat", "pulse", "stop"]
     song: str
     moment: int = 0
     bar: int = 0
@@ -177,8 +177,8 @@ def answer(state: State, due: Due, piece: Piece) -> Asked | Jump | None:
 
 
 def with_pulses(part: Part, pieces: Mapping[str, Piece]) -> Part:
-    """The part with timing clocks through every beat and every beat counted in."""
-    dues = list(part.dues)
+    """The part with timing clocks through every beat and every beat counted in, and their stop where it is over."""
+    dues = [*part.dues, *(due._replace(at_s=part.ends_s, what="stop") for due in part.dues[-1:])]
     stops_s = [due.at_s for due in part.dues if due.what in ("end", "round")]
     for due in part.dues:
         stretch = stretch_of(pieces[due.song], due) if due.what in ("beat", "count") else None

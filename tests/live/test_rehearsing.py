@@ -9,13 +9,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from showrunner.live.rehearsing import CLOCK, START, STOP, Rehearsal, Told
+from showrunner.model.library import Book
 from showrunner.model.rig import Rig
+from showrunner.model.show import Show
 from showrunner.model.song import Song
 from showrunner.model.tempo import beats
-from showrunner.planning.rehearsals import Plan
+from showrunner.planning.rehearsals import LATE_S, Plan, Wanted, plan_of
 from showrunner.state.events import Asked, Notice, PortFound, PortLost
 from showrunner.state.moments import prepare
-from showrunner.state.rehearsal import Change, Due, Part, anew, play_change, play_song, with_pulses
+from showrunner.state.rehearsal import LEAD_S, TAIL_S, Change, Due, Part, anew, play_change, play_song, with_pulses
 from showrunner.state.script import Script
 from showrunner.takes.recorder import Recorder
 from showrunner.takes.replaying import differs_from_then, replay_steps
@@ -160,6 +162,54 @@ def test_timing_clocks_start_with_the_count_and_stop_with_the_song():
     assert set(clock[1:-1]) == {CLOCK}
     quarters = 3.5 + 7 + 131.1 / 60 * (20 - 7 * 60 / 97.3)
     assert 24 * quarters - 1 <= clock.count(CLOCK) <= 24 * (quarters + 1)
+
+
+@pytest.mark.parametrize("by_foot", [False, True], ids=["by the clock", "by foot"])
+@pytest.mark.parametrize(
+    ("part", "lasts_s"),
+    [({"stop": "Break"}, 9.0), ({"start": "Theme", "stop": "Break"}, 5.0), ({"start": "Theme"}, 16.0)],
+    ids=["to a cue", "from a cue to another", "from a cue"],
+)
+def test_clocks_and_their_stop_end_where_the_part_ends(part: dict[str, str], lasts_s: float, by_foot: bool):
+    book = Book(songs={"low": Song.model_validate(SONG)}, rigs={"rig": RIG})
+    plan = plan_of(book, Wanted("rig", song="low", times=2, by_foot=by_foot, clock_to="host", **part))
+    ends_s, late_s = count_s() + lasts_s, LATE_S if by_foot else 0.0
+    clocks, stops_s = clocked(plan, by_foot=by_foot)
+    assert stops_s == pytest.approx([ends_s, 2 * ends_s + late_s])
+    for round_s, until_s in ((0.0, ends_s), (ends_s + late_s, 2 * ends_s + late_s)):
+        there = [at_s for at_s in clocks if round_s <= at_s < round_s + ends_s + late_s]
+        assert there[0] == pytest.approx(round_s)
+        assert until_s - 60 / 97.3 / 24 - 1e-6 <= there[-1] < until_s
+
+
+@pytest.mark.parametrize("by_foot", [False, True], ids=["by the clock", "by foot"])
+def test_in_a_changeover_clocks_stop_with_the_song_and_where_it_is_over(by_foot: bool):
+    songs = {"low": Song.model_validate(SONG), "steps": Song.model_validate(OTHER)}
+    entries = [{"song": "low", "then": "gap 0:20"}, {"song": "steps"}]
+    show = Show.model_validate({"format": 1, "title": "Friday", "sets": [{"title": "One", "songs": entries}]})
+    book = Book(songs=songs, rigs={"rig": RIG}, shows={"friday": show})
+    plan = plan_of(book, Wanted("rig", song="steps", show="friday", by_foot=by_foot, clock_to="host"))
+    clocks, stops_s = clocked(plan, by_foot=by_foot)
+    assert stops_s == pytest.approx([LEAD_S, LEAD_S + 20 + TAIL_S])
+    assert clocks[-1] < LEAD_S + 20 + TAIL_S
+
+
+def clocked(plan: Plan, *, by_foot: bool) -> tuple[list[float], list[float]]:
+    """When clocks are sent, and when they are stopped, as a plan is played to its end."""
+    sent: list[tuple[float, bytes]] = []
+    rehearsal = None
+
+    def send(port: str, data: bytes) -> None:
+        if port == "host":
+            sent.append((0.0 if rehearsal is None else now_s, data))
+
+    rehearsal = Rehearsal(plan, send, lambda _told: None, by_foot=by_foot, clock_to="host")
+    while (next_s := rehearsal.next_s) is not None:
+        now_s = next_s
+        rehearsal.until(next_s)
+    now_s = rehearsal.ends_s
+    rehearsal.end(now_s)
+    return [at_s for at_s, data in sent if data == CLOCK], [at_s for at_s, data in sent if data == STOP]
 
 
 def test_a_lost_port_is_told_and_playing_goes_on():
