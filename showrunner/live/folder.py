@@ -3,7 +3,7 @@
 import json
 import os
 import zlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -21,8 +21,7 @@ def where_run(book_root: Path, show: str) -> Path:
 def run_folder(book_root: Path, show: str) -> Path:
     """The folder of a show's run; for the user alone, made if it is not there."""
     folder = where_run(book_root, show)
-    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    folder.chmod(0o700)
+    _make(folder)
     return folder
 
 
@@ -41,10 +40,45 @@ def write_json(file: Path, data: Mapping[str, Any], *, mode: int = 0o600) -> Non
         raise
 
 
+def keep_json(folder: Path, name: str, change: Callable[[dict[str, Any]], Mapping[str, Any]]) -> None:
+    """Change what a file in a run's folder holds; on disk before this returns. SaveError where it can't be.
+
+    Where another program changes it meanwhile, this changes what that made of it.
+    """
+    from showrunner.book.save import ChangedError, SaveError, digest, save
+
+    file = folder / name
+    while True:
+        try:
+            _make(folder)
+            source = file.read_bytes() if file.exists() else None
+        except OSError as error:
+            raise SaveError(f"{name} can't be saved ({(error.strerror or 'no reason given').lower()})") from error
+        kept = json.dumps(change(read_object(source or b"") or {})).encode()
+        try:
+            save(file, kept, None if source is None else digest(source))
+        except ChangedError:
+            continue
+        return
+
+
 def read_json(file: Path) -> dict[str, Any] | None:
     """What a file holds; None if it is not there or holds no JSON object."""
     try:
-        data = json.loads(file.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        return read_object(file.read_bytes())
+    except OSError:
+        return None
+
+
+def read_object(source: bytes) -> dict[str, Any] | None:
+    """The JSON object that bytes are; None if they are none."""
+    try:
+        data = json.loads(source)
+    except (ValueError, RecursionError):
         return None
     return data if isinstance(data, dict) else None
+
+
+def _make(folder: Path) -> None:
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    folder.chmod(0o700)

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from showrunner.live.folder import read_json, run_folder, where_run, write_json
+from showrunner.live.folder import keep_json, read_json, where_run
 from showrunner.model.show import Show
 
 FILE = "soundcheck.json"
@@ -15,5 +15,5 @@ def is_locked(root: Path, slug: str, show: Show) -> bool:
 
 
 def lock(root: Path, slug: str, show: Show, *, on: bool) -> None:
-    """Lock a show's night, or unlock it; on disk before this returns. OSError where it can't be written."""
-    write_json(run_folder(root, slug) / FILE, {"locked": on, "date": str(show.date)})
+    """Lock a show's night, or unlock it; on disk before this returns. SaveError where it can't be."""
+    keep_json(where_run(root, slug), FILE, lambda _: {"locked": on, "date": str(show.date)})

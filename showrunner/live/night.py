@@ -6,6 +6,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
+from showrunner.live.folder import keep_json
 from showrunner.model.library import KINDS, Book
 from showrunner.model.show import Show
 from showrunner.state.script import Script, script_of_show
@@ -71,8 +72,8 @@ def thaw(data: Mapping[str, Any]) -> Night:
 
 
 def write_night(night: Night, folder: Path) -> None:
-    """Keep the night in a run's folder."""
-    (folder / FILE).write_text(json.dumps(freeze(night)), encoding="utf-8")
+    """Keep the night in a run's folder, on disk before this returns; SaveError where it can't be."""
+    keep_json(folder, FILE, lambda _: freeze(night))
 
 
 def read_night(folder: Path) -> Night:

@@ -197,11 +197,9 @@ class Shelf:
         """Keep an answer, None to take it back, so that a crash loses none; BookError where it can't be written."""
         try:
             ticked.keep(self.root, self.show, checklist, {ask: answer})
-        except OSError as error:
-            reason = (error.strerror or "no reason given").lower()
-            raise BookError(
-                f"the answer can't be kept ({reason})", "look at the folder that the system keeps state in"
-            ) from None
+        except BookError as error:
+            mend = "look at the folder that the system keeps state in"
+            raise BookError(f"the answer can't be kept: {error.what}", mend) from None
 
     def join(self, show: str, *, simulated: bool) -> Client:
         """The running show, begun if it is not running; LinkError or BookError if it can't be."""

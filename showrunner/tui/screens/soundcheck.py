@@ -14,6 +14,7 @@ from textual.events import DescendantFocus
 from textual.widgets import DataTable, Static
 from textual.worker import Worker, WorkerState
 
+from showrunner.book.problems import BookError
 from showrunner.levels.kept import KEYS, VOLUME, last_visit, tonight
 from showrunner.live.evidence import trims_left
 from showrunner.live.kept import real_system
@@ -233,8 +234,8 @@ class SoundcheckScreen(BookScreen):
             return
         try:
             lock(self.shelf.root, self.shelf.show, show, on=on)
-        except OSError as error:
-            self.notify(f"the lock can't be kept: {error.strerror}", severity="error")
+        except BookError as error:
+            self.notify(f"the lock can't be kept: {error.what}", severity="error")
         self.locked = on
         self._tell()
         self.refresh_bindings()
