@@ -6,6 +6,7 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -57,8 +58,9 @@ def test_what_the_first_paint_needs_loads_no_documents() -> None:
     assert found.stdout.strip() == "[]"
 
 
-def test_the_watcher_says_what_the_screen_would_say_itself(book: Path) -> None:
+def test_the_watcher_says_what_the_screen_would_say_itself(book: Path, waits: Any) -> None:
     show = RemoteShow(run_folder(book, SHOW))
+    waits(lambda: not show.picture().state.settling, "the program to settle")
     first, second = told(show), RemoteShow(run_folder(book, SHOW))
     assert not show.ready
     assert show.simulated
