@@ -6,8 +6,8 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
 
+from showrunner.book.lock import lets_go, takes
 from showrunner.live import pipes
 from showrunner.live.folder import ERRORS, LINK, LOCK, STATE, read_json, where_run
 from showrunner.live.link import LinkError, RemoteShow, connect
@@ -121,16 +121,9 @@ def _begin(folder: Path, night: Night) -> None:
 def _alone(folder: Path) -> Iterator[None]:
     """Only one process at a time begins a run."""
     with (folder / LOCK).open("a+") as lock:
-        _lock(lock)
-        yield
-
-
-def _lock(file: Any) -> None:
-    if sys.platform == "win32":
-        import msvcrt
-
-        msvcrt.locking(file.fileno(), msvcrt.LK_LOCK, 1)
-    else:
-        import fcntl
-
-        fcntl.flock(file, fcntl.LOCK_EX)
+        while not takes(lock.fileno()):
+            time.sleep(TRIES_EVERY_S)
+        try:
+            yield
+        finally:
+            lets_go(lock.fileno())

@@ -5,18 +5,18 @@ A rehearsal keeps a file in the state folder, locked for as long as its process 
 
 import json
 import os
-import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, TextIO
 
+from showrunner.book.lock import lets_go, takes
 from showrunner.model.rig import Rig
 from showrunner.places import state_folder
 
 FOLDER = "rehearsals"
-LOCKED_AT = 1 << 20
-"""The byte that is locked where a lock is of bytes: far behind the words, so that others can read them."""
+TRIES, TRIES_AFTER_S = 3, 0.01
 
 
 def ports_of(rig: Rig) -> set[str]:
@@ -27,20 +27,23 @@ def ports_of(rig: Rig) -> set[str]:
 @contextmanager
 def rehearsing_on(rig: Rig, what: str) -> Iterator[None]:
     """Others can see that `what` is being rehearsed on the rig's ports, while the block runs."""
-    path = state_folder() / FOLDER / f"{os.getpid()}.json"
+    path = state_folder() / FOLDER / f"{os.getpid()}-{os.urandom(4).hex()}.json"
     file: TextIO | None = None
     with suppress(OSError):  # a state folder that can't be written is no reason not to rehearse
         path.parent.mkdir(parents=True, exist_ok=True)
-        file = path.open("w", encoding="utf-8")
-        _locks(file)
+        file = path.open("x", encoding="utf-8")
+        takes(file.fileno())
         json.dump({"what": what, "rig": rig.title, "ports": sorted(ports_of(rig))}, file)
         file.flush()
     try:
         yield
     finally:
         if file is not None:
-            file.close()
             with suppress(OSError):
+                lets_go(file.fileno())
+            with suppress(OSError):
+                file.close()
+            with suppress(OSError):  # Windows refuses it while somebody reads: whoever looks next does it
                 path.unlink()
 
 
@@ -55,30 +58,26 @@ def rehearsed_on(rig: Rig) -> str | None:
 
 
 def _said(path: Path) -> dict[str, Any] | None:
-    """What a rehearsal under way wrote; None where it is gone, and its file with it."""
+    """What a rehearsal under way wrote; None where it is gone, and its file with it.
+
+    It locks the file before it writes, so that one without words is none yet.
+    """
     with path.open("r+", encoding="utf-8") as file:
         text = file.read()
-        if not _locks(file):
+        if not text:
+            return None
+        if not _is_free(file.fileno()):
             found = json.loads(text)
             return found if isinstance(found, dict) else None
-    if text:
-        path.unlink()
+    path.unlink()
     return None
 
 
-def _locks(file: TextIO) -> bool:
-    """Lock a file if no other process has; never waits."""
-    try:
-        if sys.platform == "win32":
-            import msvcrt
-
-            file.seek(LOCKED_AT)
-            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
-            file.seek(0)
-        else:
-            import fcntl
-
-            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    return True
+def _is_free(handle: int) -> bool:
+    """Whether nobody has locked a file, but for somebody else who looks right now."""
+    for _ in range(TRIES):
+        if takes(handle):
+            lets_go(handle)
+            return True
+        time.sleep(TRIES_AFTER_S)
+    return False

@@ -5,8 +5,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import bytelocks
 import pytest
 
+from showrunner.book.lock import lets_go, takes
 from showrunner.live.launch import attach
 from showrunner.live.link import LinkError
 from showrunner.live.night import Night, night_of
@@ -47,12 +49,37 @@ def night(*, simulated: bool) -> Night:
     return night_of(book, "friday", "big", simulated=simulated)
 
 
-def test_a_rehearsal_is_known_on_rigs_that_share_a_port_while_it_goes() -> None:
+@pytest.mark.parametrize("locks", ["of files", "of bytes"])
+def test_a_rehearsal_is_known_on_rigs_that_share_a_port_while_it_goes(
+    locks: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if locks == "of bytes":
+        bytelocks.use(monkeypatch)
     with rehearsing_on(BIG, "Low Lantern"):
         assert rehearsed_on(BIG) == SAID
         assert rehearsed_on(rig("Small rig", "Floor*")) == SAID
         assert rehearsed_on(OTHER) is None
     assert rehearsed_on(BIG) is None
+    assert list((state_folder() / FOLDER).iterdir()) == []
+
+
+def test_two_who_look_at_once_do_not_take_each_other_for_a_rehearsal(monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = state_folder() / FOLDER
+    folder.mkdir(parents=True)
+    (folder / "1.json").write_text('{"what": "Low Lantern", "rig": "Big rig", "ports": ["Floor*"]}')
+    with (folder / "1.json").open("r+") as other:
+        assert takes(other.fileno())
+        monkeypatch.setattr("showrunner.live.rehearsed.time.sleep", lambda _: lets_go(other.fileno()))
+        assert rehearsed_on(BIG) is None
+
+
+def test_one_that_has_locked_its_file_but_written_no_words_yet_is_left_alone() -> None:
+    folder = state_folder() / FOLDER
+    folder.mkdir(parents=True)
+    with (folder / "1.json").open("x") as begins:
+        assert rehearsed_on(BIG) is None
+        assert takes(begins.fileno())
+    assert (folder / "1.json").exists()
 
 
 def test_one_that_was_killed_is_known_no_longer_and_leaves_nothing() -> None:
