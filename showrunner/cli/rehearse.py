@@ -2,6 +2,7 @@
 
 import sys
 import threading
+from collections.abc import Callable, Mapping
 from contextlib import nullcontext
 from itertools import pairwise
 from pathlib import Path
@@ -20,6 +21,8 @@ from showrunner.live.rehearsed import rehearsed_on, rehearsing_on
 from showrunner.live.rehearsing import Rehearsal, Told
 from showrunner.live.room import Room, by_take, played, run_fast, run_take
 from showrunner.live.staging import Staged
+from showrunner.model.library import Book
+from showrunner.planning.practice_words import title_of
 from showrunner.planning.rehearsals import Plan, RehearsalError, Wanted, plan_of
 from showrunner.state.events import Asked, Notice
 from showrunner.takes.reviewing import review_of
@@ -28,6 +31,9 @@ from showrunner.takes.take import Take
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
+
+INCOMPLETE = 2
+"""What the program ends with where a take lacks something."""
 
 
 @command(
@@ -61,72 +67,81 @@ if TYPE_CHECKING:
 @click.option("--fast", is_flag=True, help="As fast as it goes, without hardware; kept only with --keep.")
 @click.option("--keep/--no-keep", default=None, help="Whether the take is kept in the book.")
 @click.option("--clock", metavar="PORT", help="Send MIDI clock, start and stop to this port of the rig.")
-def rehearse(
-    call: Call,
-    what: str,
-    rig: str | None,
-    start: str | None,
-    stop: str | None,
-    into: str | None,
-    times: int,
-    foot: bool,
-    count: bool,
-    take: str | None,
-    simulated: bool,
-    fast: bool,
-    keep: bool | None,
-    clock: str | None,
-) -> None:
+def rehearse(call: Call, what: str, **asked: Any) -> int:
     """Rehearse by the clock: count-in, cues at their places, changeovers; and say how it went.
 
     What came in and went out is kept as a take, which replay, takes and progress read.
     """
     reading = open_book(call)
     kind, slug = find(reading, what, "show", "song")
-    if kind == "show":
-        find_show(reading, what)
-    rig_slug = _rig(reading, kind, slug, rig)
-    wanted = _wanted(reading, kind, slug, rig_slug, start=start, stop=stop, into=into, times=times)
-    wanted = wanted._replace(by_foot=foot, clock_to=clock, counted=count)
-    player = None if take is None else read(take_file(reading, take))
-    how = _How(simulated or fast, fast, player)
-    if times == 0 and (fast or player is not None):
-        raise click.UsageError("--times 0 goes round and round, until Ctrl-C; not with --fast or --take")
+    wanted = _wanted(reading, kind, slug, asked)
+    how = _how(reading, asked)
     try:
         plan = plan_of(reading.book, wanted)
     except RehearsalError as error:
         raise trouble(error.what, error.mend or None) from error
+    if how.player is not None:
+        _check_player(reading.book, plan, asked["take"], how.player)
     if not how.without_ports:
-        _check_free(reading, rig_slug)
-    keeps = keep if keep is not None else not (fast or take is not None)
-    told: list[Told] = []
+        _check_free(reading, wanted.rig)
     with TemporaryDirectory() as scratch:
-        takes = reading.root / "takes" if keeps else Path(scratch)
+        takes = reading.root / "takes" if how.keeps else Path(scratch)
         held = nullcontext() if how.without_ports else rehearsing_on(plan.script.rig, wanted.title(reading.book))
         with held:
-            path = _play(plan, wanted, how, takes, told, Says(plan, quiet=call.json, by_foot=foot))
-        found = review_of(reading.book, read_take(path), rig_slug, plan.filed)
-    name = f"{plan.filed}/{path.stem}" if keeps else None
+            done = _play(plan, wanted, how, takes, Says(plan, quiet=call.json, by_foot=wanted.by_foot))
+        found = review_of(reading.book, read_take(done.take), wanted.rig, plan.filed)
+    name = f"{plan.filed}/{done.take.stem}" if how.keeps else None
     if call.json:
-        steps = [_told(one) for one in told if isinstance(one.what, Notice)]
-        print_json({"of": slug, "rig": rig_slug, "take": name, "steps": steps, **review_data(found)})
-        return
-    click.echo()
-    print_lines(review_lines(reading.book, found))
-    if name is not None:
-        click.echo(f"kept as {name}")
+        steps = [_told(one) for one in done.told if isinstance(one.what, Notice)]
+        data = {"of": slug, "rig": wanted.rig, "take": name, "steps": steps}
+        print_json({**data, "trouble": done.trouble or None, **review_data(found)})
+    else:
+        click.echo()
+        print_lines(review_lines(reading.book, found))
+        if name is not None:
+            click.echo(f"kept as {name}")
+    if done.trouble:
+        click.echo(done.trouble, err=True)
+    return INCOMPLETE if done.trouble else 0
 
 
 class _How(NamedTuple):
-    """How a rehearsal goes: over ports or none, in its own time or fast, by a take's hands or anybody's."""
+    """How a rehearsal goes: over ports or none, in its own time or fast, by a take's hands or anybody's, and kept."""
 
     without_ports: bool
     fast: bool
     player: Take | None
+    keeps: bool
 
 
-def _play(plan: Plan, wanted: Wanted, how: _How, takes: Path, told: list[Told], says: Says) -> Path:
-    """Play the plan; the take's file, which is put in order however it ends."""
+class _Done(NamedTuple):
+    """A rehearsal that is over: its take's file, what was told on the way, and what is wrong with the take."""
+
+    take: Path
+    told: list[Told]
+    trouble: str
+
+
+def _how(reading: "Reading", asked: Mapping[str, Any]) -> _How:
+    fast, take = asked["fast"], asked["take"]
+    if asked["times"] == 0 and (fast or take is not None):
+        raise click.UsageError("--times 0 goes round and round, until Ctrl-C; not with --fast or --take")
+    player = None if take is None else read(take_file(reading, take))
+    keeps = asked["keep"] if asked["keep"] is not None else not (fast or take is not None)
+    return _How(asked["simulated"] or fast, fast, player, keeps)
+
+
+def _check_player(book: Book, plan: Plan, name: str, take: Take) -> None:
+    """Say so where a take goes through nothing of what it is to play."""
+    played = {cue.song for cue in take.cues}
+    if played and not played & plan.script.pieces.keys():
+        of, wanted = (", ".join(title_of(book.songs, song) for song in songs) for songs in (played, plan.script.order))
+        click.echo(f"{name} is of {of}; what was pressed there need not fit {wanted}", err=True)
+
+
+def _play(plan: Plan, wanted: Wanted, how: _How, takes: Path, says: Says) -> _Done:
+    """Play the plan; its take is put in order however it ends."""
+    told: list[Told] = []
 
     def tell(one: Told) -> None:
         told.append(one)
@@ -136,7 +151,7 @@ def _play(plan: Plan, wanted: Wanted, how: _How, takes: Path, told: list[Told], 
     try:
         room = Room(plan.script, None if how.without_ports else _system(), lambda say: click.echo(say, err=True))
         playing = plan if how.player is None else by_take(plan, how.player)
-        staged = Staged(playing, wanted, takes, room.send, tell)
+        staged = _staged(playing, wanted, takes, room, tell)
         try:
             if how.fast and how.player is not None:
                 run_take(staged.rehearsal, how.player)
@@ -146,16 +161,23 @@ def _play(plan: Plan, wanted: Wanted, how: _How, takes: Path, told: list[Told], 
                 _in_time(room, staged.rehearsal, how.player)
         finally:
             path = staged.close()
+        return _Done(path, told, staged.trouble)
     except PortError as error:
         raise trouble(str(error), "try --simulated without hardware") from error
     except TakeError as error:
         raise trouble(f"the take is gone or was changed meanwhile: {error.what}", f"look at {takes}") from error
-    except OSError as error:
-        raise trouble(f"the take can't be written: {error.strerror}", f"look at {takes}") from error
     finally:
         if room is not None:
             room.close()
-    return path
+
+
+def _staged(plan: Plan, wanted: Wanted, takes: Path, room: Room, tell: Callable[[Told], None]) -> Staged:
+    try:
+        return Staged(plan, wanted, takes, room.send, tell)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        raise trouble(f"the take can't be written: {error.strerror}", f"look at {takes}") from error
 
 
 def _in_time(room: Room, rehearsal: Rehearsal, player: Take | None) -> None:
@@ -180,28 +202,29 @@ def _rig(reading: "Reading", kind: str, slug: str, word: str | None) -> str:
     return find(reading, found, "rig")[1]
 
 
-def _wanted(
-    reading: "Reading",
-    kind: str,
-    slug: str,
-    rig: str,
-    *,
-    start: str | None,
-    stop: str | None,
-    into: str | None,
-    times: int,
-) -> Wanted:
+def _wanted(reading: "Reading", kind: str, slug: str, asked: Mapping[str, Any]) -> Wanted:
+    """What is to be rehearsed; wrong usage where the options do not go with it."""
+    start, stop, into, times = asked["start"], asked["stop"], asked["into"], asked["times"]
+    if kind == "show":
+        find_show(reading, f"show/{slug}")
+    wanted = Wanted(
+        _rig(reading, kind, slug, asked["rig"]),
+        times=times or None,
+        by_foot=asked["foot"],
+        clock_to=asked["clock"],
+        counted=asked["count"],
+    )
     if kind == "song":
         if into is not None:
             raise click.UsageError("--loop is for a show; a song is looped with --from, --to and --times")
-        return Wanted(rig, song=slug, start=start, stop=stop, times=times or None)
+        return wanted._replace(song=slug, start=start, stop=stop)
     if start is not None or stop is not None:
         raise click.UsageError("--from and --to are for a song; name the song instead of the show")
     if into is not None:
-        return Wanted(rig, song=_changeover(reading, slug, into), show=slug, times=times or None)
+        return wanted._replace(song=_changeover(reading, slug, into), show=slug)
     if times != 1:
         raise click.UsageError("--times is for a song, or for a changeover named with --loop")
-    return Wanted(rig, show=slug)
+    return wanted._replace(show=slug)
 
 
 def _changeover(reading: "Reading", show: str, word: str) -> str:

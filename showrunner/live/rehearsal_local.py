@@ -46,8 +46,8 @@ class LocalRehearsal:
         """The rehearsal now, with everything done that has fallen due."""
         now_s = self._pass()
         if self.ended is None and self._rehearsal.next_s is None:
-            self._guarded(lambda: self._end(now_s))
-        return self._watching.look(self._rehearsal, now_s, unix_s=time.time())
+            self._end(now_s)
+        return self._watching.look(self._rehearsal, now_s, self._staged.troubles, time.time())
 
     def ask(self, what: What) -> None:
         """Take a step."""
@@ -72,14 +72,13 @@ class LocalRehearsal:
 
     def _do(self, what: Callable[[float], object]) -> None:
         if self.ended is None:
-            now_s = self._pass()
-            self._guarded(lambda: what(now_s))
+            what(self._pass())
 
     def _pass(self) -> float:
         """Do everything that has fallen due; the second it is now."""
         now_s = self._clock() - self._began_s
         if self.ended is None:
-            self._guarded(lambda: self._until(now_s))
+            self._until(now_s)
         return now_s
 
     def _until(self, now_s: float) -> None:
@@ -89,12 +88,7 @@ class LocalRehearsal:
 
     def _end(self, now_s: float) -> None:
         self._rehearsal.end(now_s)
-        self.ended = Ended(self._staged.close())
-
-    def _guarded(self, what: Callable[[], object]) -> None:
-        """A take that can't be written any more ends the rehearsal, with what there is of it."""
         try:
-            what()
-        except (OSError, TakeError) as error:
-            path, why = self._staged.path, getattr(error, "strerror", None) or error
-            self.ended = Ended(path if path.exists() else None, f"the take can't be written: {why}")
+            self.ended = Ended(self._staged.close(), self._staged.trouble)
+        except TakeError as error:
+            self.ended = Ended(None, f"the take is gone or was changed meanwhile: {error.what}")

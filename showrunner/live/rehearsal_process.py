@@ -78,7 +78,7 @@ class Process:
             room.run(staged.rehearsal, played(plan.script, take) if take is not None else (), self._each)
         finally:
             path = staged.close()
-        self._up.send({"ended": str(path), "trouble": self._trouble})
+        self._up.send({"ended": str(path), "trouble": staged.trouble or self._trouble})
 
     def _say(self, trouble: str) -> None:
         self._trouble = trouble
@@ -99,6 +99,7 @@ class Process:
 
     def _troubles(self) -> dict[str, str]:
         troubles = dict(self._room.troubles) if self._room is not None else {}
+        troubles |= self._staged.troubles if self._staged is not None else {}
         return troubles | ({"ports": self._trouble} if self._trouble else {})
 
     def _heard(self, room: Room, message: dict[str, Any]) -> None:

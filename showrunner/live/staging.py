@@ -23,9 +23,23 @@ class Staged:
         self.path = take_path(takes / plan.filed, datetime.now())
         song = plan.filed if wanted.song is not None else None
         self._recorder = Recorder(self.path, show=wanted.show, rig=wanted.rig, song=song)
-        self.rehearsal = Rehearsal(
-            plan, send, tell, recorder=self._recorder, by_foot=wanted.by_foot, clock_to=wanted.clock_to
-        )
+        try:
+            self.rehearsal = Rehearsal(
+                plan, send, tell, recorder=self._recorder, by_foot=wanted.by_foot, clock_to=wanted.clock_to
+            )
+        except BaseException:
+            self.discard()
+            raise
+
+    @property
+    def troubles(self) -> dict[str, str]:
+        """What is wrong with the take, for a screen, by what is in trouble; nothing while all is well."""
+        return {"take": self._recorder.trouble} if self._recorder.trouble else {}
+
+    @property
+    def trouble(self) -> str:
+        """The same as a sentence."""
+        return f"the take {self._recorder.trouble}" if self._recorder.trouble else ""
 
     def close(self) -> Path:
         """Put the take in order; its file."""

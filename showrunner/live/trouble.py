@@ -23,7 +23,7 @@ def _lasting(script: Script, picture: Picture) -> list[Trouble]:
     for name in sorted(picture.troubles.keys() - state.lost):
         is_port = name in script.rig.ports
         big = (f"PORT {name.upper()} CLOSED", "PORT CLOSED") if is_port else (f"{name.upper()} TROUBLE", "TROUBLE")
-        found.append(Trouble(big, f"{name}: {picture.troubles[name]}", grave=name != "log"))
+        found.append(Trouble(big, f"{name}: {picture.troubles[name]}", grave=name not in ("log", "take")))
     for port in sorted(state.lost):
         heard = any(control.port == port for control in script.rig.controls.values())
         parts = ("its pedals stand still as they were",) if heard else ()

@@ -2,6 +2,7 @@
 
 While it grows all of it is one track. New events are put behind its end; then its length is made to hold them; then
 the old end of the track is made an empty text. Whenever the program is ended, the file holds all that was kept before.
+So it does where the disk is full, and what is played goes on without it.
 """
 
 from io import FileIO
@@ -21,7 +22,10 @@ _LENGTH_AT, _BODY_AT = 18, 22
 
 
 class Recorder:
-    """Writes a take; times must not go back. OSError where the file can't be made or written."""
+    """Writes a take; times must not go back. OSError where the file can't be made.
+
+    `trouble` says what is wrong with the take, as "can't be written on: …"; empty while all is well.
+    """
 
     def __init__(self, path: Path, *, show: str | None = None, rig: str | None = None, song: str | None = None) -> None:
         self.path = path
@@ -33,10 +37,15 @@ class Recorder:
         for kind, slug in (("show", show), ("rig", rig), ("song", song)):
             start += _meta(0, TEXT, f"{kind} {slug}") if slug is not None else b""
         body = start + b"\0" + END
-        self._file = FileIO(str(path), "xb")
-        self._file.write(HEADER + _four(6) + bytes((0, 1, 0, 1)) + DIVISION.to_bytes(2, "big"))
-        self._file.write(TRACK + _four(len(body)) + body)
+        self.trouble = ""
         self._length, self._waiting = len(body), bytearray()
+        self._file = FileIO(str(path), "xb")
+        try:
+            header = HEADER + _four(6) + bytes((0, 1, 0, 1)) + DIVISION.to_bytes(2, "big")
+            self._at(0, header + TRACK + _four(len(body)) + body)
+        except OSError:
+            self.discard()
+            raise
 
     def stamp(self, at_s: float) -> float:
         """The time, s, that an event gets in the file: whole ticks, each later than the one before.
@@ -81,25 +90,33 @@ class Recorder:
 
     def keep_all(self) -> None:
         """Put all that waits into the file now."""
-        if not self._waiting:
+        if not self._waiting or self.trouble:
             return
         added = bytes(self._waiting) + b"\0" + END
         self._waiting.clear()
         end_at = _BODY_AT + self._length
-        self._at(end_at, added)
-        self._length += len(added)
-        self._at(_LENGTH_AT, _four(self._length))
-        self._at(end_at - 2, bytes((TEXT,)))
+        try:
+            self._at(end_at, added)
+            self._length += len(added)
+            self._at(_LENGTH_AT, _four(self._length))
+            self._at(end_at - 2, bytes((TEXT,)))
+        except OSError as error:
+            self.trouble = f"can't be written on: {error.strerror or error}; what was played before is kept"
 
     def stop(self) -> None:
         """Write no more, and leave the file as it is, which is as a crash would."""
         self._file.close()
 
     def close(self) -> Path:
-        """End the take: the file is written anew with a track for each port and way."""
+        """End the take: the file is written anew with a track for each port and way, or stays as it came."""
         self.keep_all()
         self.stop()
-        write_take(self.path, read_take(self.path))
+        take = read_take(self.path)
+        try:
+            write_take(self.path, take)
+        except OSError as error:
+            why = error.strerror or error
+            self.trouble = self.trouble or f"is kept, but all in one track as it came: {why}"
         return self.path
 
     def discard(self) -> None:
@@ -108,6 +125,8 @@ class Recorder:
         self.path.unlink(missing_ok=True)
 
     def _put(self, at_s: float, data: bytes) -> None:
+        if self.trouble:
+            return
         tick = max(self._tempo.tick(at_s), self._tick)
         while tick - self._tick > LONGEST_DELTA:
             self._waiting += _meta(LONGEST_DELTA, TEXT, "")

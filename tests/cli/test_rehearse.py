@@ -1,6 +1,11 @@
 """`rehearse`: by the clock without hardware, and the take it keeps."""
 
+import errno
+import subprocess
+import sys
+from io import FileIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -229,3 +234,46 @@ def test_a_system_that_stops_answering_is_said_once_and_the_song_plays_on(run, b
     result = run("rehearse", "low-lantern", "--to", "Ring", "--book", book)
     assert result.stderr.count("playing goes on") == 1
     assert "Ring" in result.stdout
+
+
+class Full(FileIO):
+    """A file on a disk that has room for 400 bytes."""
+
+    def write(self, data: Any) -> int:
+        if self.tell() + len(data) > 400:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return super().write(data)
+
+
+def test_on_a_full_disk_the_song_is_played_to_its_end_and_what_is_kept_is_said(run, run_json, book: Path, monkeypatch):
+    monkeypatch.setattr("showrunner.takes.recorder.FileIO", Full)
+    song = book / "songs/low-lantern.toml"
+    names = "".join(f'[[cues]]\nname = "Mark {number}"\nat = "3:{number:02}"\n' for number in range(1, 40))
+    song.write_text(song.read_text() + names)
+    result = run("rehearse", "low-lantern", "--fast", "--keep", "--book", book)
+    assert result.exit_code == 2
+    assert "Mark 39" in result.stdout
+    assert "the take can't be written on: No space left on device; what was played before is kept" in result.stderr
+    assert "kept as low-lantern/" in result.stdout
+    (kept,) = (book / "takes/low-lantern").iterdir()
+    assert [cue.cue for cue in read_take(kept).cues][:2] == ["Verse", "Ring"]
+    assert "can't be written on" in run_json("rehearse", "low-lantern", "--fast", "--book", book)["trouble"]
+
+
+def test_a_reader_that_goes_away_ends_it_without_a_word(book: Path):
+    command = [sys.executable, "-m", "showrunner.cli", "rehearse", "friday", "--fast", "--keep", "--book", str(book)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        process.stdout.close()
+        said = process.stderr.read()
+    assert said == b""
+    assert [read_take(kept).show for kept in (book / "takes/friday").iterdir()] in ([], ["friday"])
+
+
+def test_a_take_of_another_song_is_named_as_such(run, book: Path):
+    run("rehearse", "low-lantern", "--fast", "--keep", "--book", book)
+    (kept,) = (book / "takes/low-lantern").iterdir()
+    said = f"{kept} is of Low Lantern; what was pressed there need not fit Harbour Steps\n"
+    assert run("rehearse", "harbour", "--take", kept, "--fast", "--book", book).stderr == said
+    assert run("rehearse", "friday", "--take", kept, "--fast", "--book", book).stderr == ""

@@ -1,5 +1,6 @@
 """Takes written as they are played: whole at every moment, in order when they are over."""
 
+import errno
 import subprocess
 import sys
 from io import FileIO
@@ -94,6 +95,52 @@ class Ends(FileIO):
             raise EndedError
         self.writes -= 1
         return super().write(data)
+
+
+class Full(FileIO):
+    """A file on a disk that has room for so many bytes."""
+
+    room = 0
+
+    def write(self, data: Any) -> int:
+        if self.tell() >= self.room:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return super().write(bytes(data)[: self.room - self.tell()])
+
+
+def test_on_a_full_disk_playing_goes_on_and_the_take_ends_where_it_was_full(tmp_path: Path, plain_reader: Any):
+    path = tmp_path / "a.mid"
+    recorder = recorded(path)
+    before = read_take(path)
+    recorder._file = Full(str(path), "rb+")
+    recorder._file.room = path.stat().st_size + 5
+    for at_s in (3.0, 4.0):
+        recorder.event(TakeEvent(at_s, "floor", "in", SWELL))
+        recorder.keep_all()
+    assert recorder.trouble == "can't be written on: No space left on device; what was played before is kept"
+    recorder.close()
+    assert read_take(path) == before
+    assert "in floor" in plain_reader(path.read_bytes())[1]
+
+
+def test_a_take_that_can_not_be_put_in_order_stays_whole_as_it_came(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    recorder = Recorder(tmp_path / "a.mid")
+    recorder.event(TakeEvent(0.5, "floor", "in", SWELL))
+
+    def full(*_: Any) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("showrunner.takes.recorder.write_take", full)
+    assert recorder.close() == tmp_path / "a.mid"
+    assert "in one track as it came: No space left" in recorder.trouble
+    assert [event.at_s for event in read_take(tmp_path / "a.mid").events] == [0.5]
+
+
+def test_a_take_that_can_not_be_begun_leaves_no_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr("showrunner.takes.recorder.FileIO", Full)
+    with pytest.raises(OSError, match="No space left"):
+        Recorder(tmp_path / "a.mid")
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize("writes", range(6))

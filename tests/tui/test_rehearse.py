@@ -264,7 +264,7 @@ async def test_a_take_that_is_deleted_while_it_is_written_ends_in_words(player: 
     await player.pilot.press("q")
     await player.settled()
     assert isinstance(player.app.screen, RehearseScreen)
-    assert any("the take can't be written" in note.message for note in player.app._notifications)
+    assert any("the take is gone" in note.message for note in player.app._notifications)
 
 
 @playing
