@@ -50,6 +50,19 @@ class Reading:
         """Path of a document's file, relative to the book, with forward slashes."""
         return file_of(kind, slug)
 
+    def has(self, kind: str, slug: str) -> bool:
+        """Whether a document's file is there, even if it can't be read."""
+        return (kind, slug) in self.sources or (kind, slug) in self.unread
+
+    def slugs(self, kind: str) -> list[str]:
+        """Every document of a kind that is there, even those that can't be read, in the book's order."""
+        there = self.sources.keys() | self.unread
+        return sorted((slug for of, slug in there if of == kind), key=lambda slug: f"{slug}{_SUFFIX}")
+
+    def wrong_with(self, kind: str, slug: str = "") -> tuple[Problem, ...]:
+        """What is wrong with one file, in its order."""
+        return tuple(problem for problem in self.problems if problem.file == file_of(kind, slug))
+
     def line(self, kind: str, slug: str, key: KeyPath) -> int | None:
         """Line that a key, or else the nearest table around it, is written on; None where the file wasn't read."""
         name = (kind, slug)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from showrunner.book.change import applied, apply, edit
 from showrunner.book.data import same, value_at
 from showrunner.book.files import FileChange, FileChanges, carry_out
-from showrunner.book.problems import BookError
+from showrunner.book.problems import BookError, MissingBookError, Problem
 from showrunner.book.read import Reading, decoded, read_book, read_document
 from showrunner.book.save import ChangedError, digest, save
 from showrunner.book.start import SCHEMAS
@@ -24,9 +24,10 @@ from showrunner.live import ticked
 from showrunner.live.folder import run_folder, where_run
 from showrunner.live.picture import Client
 from showrunner.model.document import Document
-from showrunner.model.keys import KeyPath
+from showrunner.model.keys import KeyPath, quoted
 from showrunner.model.library import Book
 from showrunner.model.units import format_length
+from showrunner.tui.at_hand import AtHand
 from showrunner.tui.made import NOT_SAID, ClashError, Edits, HalfDoneError, NightStep
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 NIGHT_ENDS = timedelta(hours=6)
 Step = Edits | FileChanges | NightStep
 Stamp = tuple[str, int, int]
-"""A file's name, time and size."""
+"""A file's name, the time when it or its permissions last changed, and its size."""
 
 
 class Played(NamedTuple):
@@ -55,9 +56,10 @@ class Shelf:
     def __init__(self, root: Path) -> None:
         self.root = root
         self.reading: Reading = read_book(root)
-        self.show: str | None = next(iter(self.book.shows), None)
-        self.song: str | None = next(iter(self.book.songs), None)
+        self.show: str | None = next(iter([*self.book.shows, *self.reading.slugs("show")]), None)
+        self.song: str | None = next(iter([*self.book.songs, *self.reading.slugs("song")]), None)
         self.chosen: dict[str, Any] = {}
+        self._shows, self._songs = AtHand("show"), AtHand("song")
         self._stamp = self._look()
         self._done: list[Step] = []
         self._undone: list[Step] = []
@@ -74,13 +76,20 @@ class Shelf:
         stamp = self._look()
         if stamp == self._stamp:
             return False
-        self._stamp, self.reading = stamp, read_book(self.root)
-        if ("show", self.show or "") not in self.reading.sources:
-            self.show = next(iter(self.book.shows), None)
-        if ("song", self.song or "") not in self.reading.sources:
-            self.song = next(iter(self.book.songs), None)
+        before, self._stamp, self.reading = self.reading, stamp, self._read_again()
+        self.show = self._shows.kept(self.show, before, self.reading)
+        self.song = self._songs.kept(self.song, before, self.reading)
         self._findings.clear()
         return True
+
+    def _read_again(self) -> Reading:
+        """The book as it is now; where its folder is gone, what was read last, and that it is gone."""
+        try:
+            return read_book(self.root)
+        except MissingBookError:
+            what = f"the book's folder {quoted(str(self.root))} is gone: this is what was read last"
+            gone = Problem("", None, "", what, "put the folder back, then all goes on from there")
+            return replace(self.reading, problems=(gone,))
 
     def findings(self, show: str | None = None) -> tuple[Finding, ...]:
         """What the checks find in a show, or in every song and show, but for what is silenced.
@@ -151,7 +160,7 @@ class Shelf:
 
     def change_all(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], *, seen: Any = NOT_SAID) -> None:
         """Make keys of one file hold what they are given, in one save and one step of undo; errors as for `change`."""
-        self._nothing_running()
+        self._may_change()
         self._meet(kind, slug, changes, seen)
         before, edits = self._source(kind, slug), []
         source = before
@@ -256,7 +265,7 @@ class Shelf:
         return self.reading.sources[kind, slug]
 
     def _apply(self, made: Step) -> None:
-        self._nothing_running()
+        self._may_change()
         self.refresh()
         if isinstance(made, FileChanges):
             self._carry_out(made)
@@ -309,7 +318,10 @@ class Shelf:
 
         end(run_folder(self.root, show))
 
-    def _nothing_running(self) -> None:
+    def _may_change(self) -> None:
+        """BookError while a show runs, and where the book's folder is gone: nothing is to be made in its place."""
+        if not self.root.is_dir():
+            raise BookError("the book's folder is gone", "put it back; nothing was changed")
         for show in self.book.shows:
             if self.plays(show):
                 title = self.book.shows[show].title
@@ -317,27 +329,32 @@ class Shelf:
                 raise BookError(f"{title} is being played", mend)
 
     def _look(self) -> frozenset[Stamp]:
-        """Name, time and size of every file of the book; a thousand of them hold up no key."""
+        """A stamp of every file of the book, and of a folder that can't be looked into; holds up no key."""
         found: set[Stamp] = set()
         folders = [str(self.root)]
         for folder in folders:
-            with suppress(OSError), os.scandir(folder) as inside:
-                for entry in inside:
-                    with suppress(OSError):
-                        if entry.name.endswith(".toml") and entry.is_file():
-                            stat = entry.stat()
-                            found.add((entry.path, stat.st_mtime_ns, stat.st_size))
-                        elif folder == folders[0] and entry.is_dir():
-                            folders.append(entry.path)
+            try:
+                with os.scandir(folder) as inside:
+                    for entry in inside:
+                        with suppress(OSError):
+                            if entry.name.endswith(".toml") and entry.is_file():
+                                found.add(_stamp(entry.path, entry.stat()))
+                            elif folder == folders[0] and entry.is_dir():
+                                folders.append(entry.path)
+            except OSError:
+                found.add((folder, 0, 0))
         return frozenset(found)
 
 
 def stamps(files: Iterable[Path]) -> Iterator[Stamp]:
-    """Name, time and size of each file that is there."""
+    """A stamp of each file that is there."""
     for file in files:
         with suppress(OSError):
-            stat = file.stat()
-            yield str(file), stat.st_mtime_ns, stat.st_size
+            yield _stamp(str(file), file.stat())
+
+
+def _stamp(file: str, stat: os.stat_result) -> Stamp:
+    return file, max(stat.st_mtime_ns, stat.st_ctime_ns), stat.st_size
 
 
 def summary(findings: tuple[Finding, ...]) -> str:
