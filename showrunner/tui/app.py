@@ -78,7 +78,7 @@ class Screens(App[None]):
 
     async def on_go(self, message: Go) -> None:
         """Route to another screen on the book, which is there before the next key; from a question there is no way."""
-        if getattr(self.screen, "place", message.place) != message.place:
+        if hasattr(self.screen, "place") and (message.anew or self.screen.place != message.place):
             await self.switch_screen(place(message.place)(message.shelf, message.settings))
 
     async def on_opened(self, message: Opened) -> None:
@@ -210,7 +210,7 @@ def named_actions() -> "dict[str, Binding]":
 
     for name in _PLACES:
         place(name)
-    for module in ("asked", "playing"):
+    for module in ("asked", "mending", "playing"):
         import_module(f"showrunner.tui.screens.{module}")
     return actions()
 

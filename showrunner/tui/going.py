@@ -24,6 +24,9 @@ PLACES = {
 }
 """The screens on the book by name, in the order of their keys, 1 and up."""
 
+SHOWN_ON = {"show": ("shows", "set"), "song": ("songs", "song"), "rig": ("rig", "rig"), "checklist": ("lists", "lists")}
+"""Where a document of a kind is listed, and where it is shown; venues and the book's own file have no screen."""
+
 
 def places_line(at: str) -> str:
     """All places with their keys, the one at hand in brackets."""
@@ -34,11 +37,11 @@ def places_line(at: str) -> str:
 
 
 class Go(Message):
-    """Another screen on the same book is wanted, by its name."""
+    """Another screen on the same book is wanted, by its name; `anew` where the one that is up begins again, too."""
 
-    def __init__(self, place: str, shelf: "Shelf", settings: "Settings") -> None:
+    def __init__(self, place: str, shelf: "Shelf", settings: "Settings", *, anew: bool = False) -> None:
         super().__init__()
-        self.place, self.shelf, self.settings = place, shelf, settings
+        self.place, self.shelf, self.settings, self.anew = place, shelf, settings, anew
 
 
 class Opened(Message):

@@ -5,15 +5,18 @@ from typing import NamedTuple
 
 from textual.content import Content
 
+from showrunner.book.read import Reading
 from showrunner.curves.calibrate import Calibration
 from showrunner.curves.ruler import scale
 from showrunner.live.seen import Wordings
 from showrunner.live.wording import short_name
 from showrunner.model.cells import fit
+from showrunner.model.library import Book
 from showrunner.model.rig import Control, Port, Rig, Target
-from showrunner.planning.rig_differences import PartDifferences, touched
+from showrunner.planning.rig_differences import PartDifferences, differences, touched
 from showrunner.tui.asking import LAW, Asking
 from showrunner.tui.plugged import Seen
+from showrunner.tui.unread import unread_of
 
 NAME_CELLS = 16
 STATE_CELLS = 20
@@ -119,6 +122,26 @@ def about_target(name: str, target: Target) -> str:
     louder = "; a step in it is a step in loudness: start low" if target.level else ""
     low, high = target.range
     return f"{name}: {low:g} to {high:g} {target.unit}, {target.law}; {wire}{louder}"
+
+
+def no_rig(reading: Reading, slug: str | None) -> list[str]:
+    """What is said where there is no rig to show: all that is wrong in its file, else what to do."""
+    wrong = unread_of(reading, "rig", slug)
+    return wrong.lines() if wrong is not None else [_to_do(reading, slug)]
+
+
+def _to_do(reading: Reading, slug: str | None) -> str:
+    if not reading.slugs("rig"):
+        return "this book has no rig yet; the command showrunner new rig NAME makes one"
+    return "choose a rig with o" if slug is None else f"the rig {slug} is not there; o goes to another"
+
+
+def beside_usual(book: Book, slug: str | None, rig: Rig) -> list[str]:
+    """What a rig lacks beside the book's usual one; nothing about that one itself."""
+    usual = book.rig_of()
+    if usual is None or usual == slug or usual not in book.rigs:
+        return []
+    return [lacking(book.rigs[usual].title, differences(book, book.rigs[usual], rig))]
 
 
 def lacking(usual: str, parts: Sequence[PartDifferences]) -> str:

@@ -1,25 +1,26 @@
 """What can be typed of a show: its night, one of its sets, a song in it, and what is different about a song tonight."""
 
-from collections.abc import Mapping
 from datetime import date
-from typing import Any
 
+from showrunner.book.read import Reading
 from showrunner.model.keys import KeyPath, quoted
 from showrunner.model.library import Book
 from showrunner.model.show import Show
 from showrunner.model.units import format_length, parse_clock
 from showrunner.tui.fields import NOTHING, YES_NO, Field, length, number, whole, yes
+from showrunner.tui.unread import titles
 
 LENGTH = "such as 1:10:00, 45:00 or 1h10m; nothing takes it out"
 
 
-def of_show(book: Book) -> list[Field]:
+def of_show(reading: Reading) -> list[Field]:
     """When and where a show is."""
+    book = reading.book
     rig = book.rigs.get(book.rig or "")
     return [
         Field("date", ("date",), _date, "the night, such as 2026-12-05"),
-        Field("venue", ("venue",), choices=NOTHING | _titles(book.venues)),
-        Field("rig", ("rig",), choices=NOTHING | _titles(book.rigs), usual="" if rig is None else rig.title),
+        Field("venue", ("venue",), choices=NOTHING | titles(reading, "venue")),
+        Field("rig", ("rig",), choices=NOTHING | titles(reading, "rig"), usual="" if rig is None else rig.title),
         Field("start", ("start",), _clock, "when the first song starts, such as 20:45"),
         Field("slot", ("slot",), length, f"time on stage that was agreed, {LENGTH}"),
     ]
@@ -96,10 +97,6 @@ def _date(typed: str) -> date:
 def _clock(typed: str) -> str:
     parse_clock(typed)
     return typed
-
-
-def _titles(documents: Mapping[str, Any]) -> dict[str, str]:
-    return {slug: document.title for slug, document in documents.items()}
 
 
 def _title(book: Book, song: str) -> str:

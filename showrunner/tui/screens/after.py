@@ -29,6 +29,7 @@ from showrunner.tui.night_words import Look
 from showrunner.tui.screens.after_close import CloseScreen, Ticked
 from showrunner.tui.screens.asked import LineScreen, PickScreen, ProposalScreen
 from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.unread import OPENS, unread_of
 from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("At", "Song", "Planned", "Played", "Over", "Needs")
@@ -304,7 +305,10 @@ class AfterScreen(BookScreen):
 
     def _say_nothing(self, nights: Nights) -> None:
         show = self.shelf.book.shows.get(self.shelf.show or "")
-        if show is None:
+        wrong = unread_of(self.shelf.reading, "show", self.shelf.show)
+        if wrong is not None:
+            said, how = wrong.first, OPENS
+        elif show is None:
             said, how = "choose a show on the screen Shows, or make one there with n", ""
         else:
             said, how = f"{show.title} was not played yet", "p on the screen Shows plays it"

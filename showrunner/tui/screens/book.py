@@ -15,11 +15,12 @@ from showrunner.book.problems import BookError
 from showrunner.model.cells import cells
 from showrunner.model.keys import KeyPath
 from showrunner.tui.editor import edit_in
-from showrunner.tui.going import PLACES, Go, places_line
+from showrunner.tui.going import PLACES, SHOWN_ON, Go, places_line
 from showrunner.tui.made import NOT_SAID, ClashError
 from showrunner.tui.screens.leaving import LeavingScreen
 from showrunner.tui.settings import Settings
 from showrunner.tui.shelf import Shelf
+from showrunner.tui.unread import OPENS, unread_of
 from showrunner.tui.widgets.foot import Foot
 
 LOOKS_EVERY_S = 0.5
@@ -38,6 +39,7 @@ class BookScreen(LeavingScreen[None]):
             for number, (name, title) in enumerate(PLACES.items(), 1)
         ),
         Binding("u", "undo", "Undo", id="book.undo"),
+        Binding("exclamation_mark", "mend", "To mend", id="book.mend", show=False, tooltip="All that is to be mended"),
         Binding("ctrl+e", "editor", "In the editor", id="book.editor", show=False),
         Binding("U,ctrl+y", "redo", "Redo", id="book.redo", show=False),
         Binding("q", "app.quit", "Quit", id="app.quit"),
@@ -168,18 +170,56 @@ class BookScreen(LeavingScreen[None]):
     def action_editor(self) -> None:
         """Open the file at hand in the user's own editor; the screens come back when it is left."""
         at_hand = self.at_hand()
-        if at_hand is None:
-            return
+        if at_hand is not None:
+            self.open_in_editor(self.shelf.reading.file(*at_hand))
+
+    def open_in_editor(self, file: str) -> None:
+        """Open a file of the book in the user's own editor, and show what it says then."""
         try:
-            edit_in(self.app, self.shelf.root / self.shelf.reading.file(*at_hand))
+            edit_in(self.app, self.shelf.root / file)
         except BookError as error:
             self.say(error)
         self.shelf.refresh()
         self.done()
 
+    def action_mend(self) -> None:
+        """All that is to be mended in the book, with the ways to it."""
+        from showrunner.tui.screens.mending import MendingScreen
+
+        if self.shelf.reading.problems:
+            self.app.push_screen(MendingScreen(self), self._go_to)
+        else:
+            self.notify("nothing is to be mended: every file of the book can be read")
+
+    def _go_to(self, name: tuple[str, str] | None) -> None:
+        """To the screen that shows a document, that one at hand."""
+        if name is None:
+            return
+        kind, slug = name
+        if kind in ("show", "song"):
+            setattr(self.shelf, kind, slug)
+        listed, shown = SHOWN_ON[kind]
+        self.shelf.chosen[shown] = slug
+        place = listed if unread_of(self.shelf.reading, kind, slug) is not None else shown
+        self.post_message(Go(place, self.shelf, self.settings, anew=True))
+
     def say(self, error: BookError) -> None:
         """An error in words, where it covers nothing for long."""
         self.notify(f"{error.what}; {error.mend}" if error.mend else error.what, severity="error")
+
+    def can_read(self, kind: str, slug: str | None) -> bool:
+        """Whether a document is good to be worked on; where it can't be read why not is said."""
+        wrong = unread_of(self.shelf.reading, kind, slug)
+        if wrong is not None:
+            self.say(BookError(wrong.first, OPENS))
+        return wrong is None
+
+    def instead(self, head: str, otherwise: str, *wanted: tuple[str, str | None]) -> None:
+        """Say what is wrong in the first that is wanted and can't be read, else what to do."""
+        found = (unread_of(self.shelf.reading, kind, slug) for kind, slug in wanted)
+        first, *rest = next((wrong.lines() for wrong in found if wrong is not None), [otherwise])
+        self.query_one(head, Static).update(first)
+        self.query_one(".detail", Static).update("\n".join(rest))
 
     def go(self, place: str) -> None:
         """To another screen on the book."""
@@ -208,12 +248,17 @@ class BookScreen(LeavingScreen[None]):
 
     def _look_again(self) -> None:
         """Whoever read the book anew: a screen over this one may have."""
-        if self.app.screen is self and (self.shelf.refresh() or self.stale):
+        if self.app.screen is self:
+            self.look_again()
+
+    def look_again(self) -> None:
+        """Show the book if it has changed since."""
+        if self.shelf.refresh() or self.stale:
             self.done()
 
     def _head(self) -> None:
         problems = self.shelf.reading.problems
-        trouble = f"\n{len(problems)} to mend: {problems[0]}" if problems else ""
+        trouble = f"\n{len(problems)} to mend (!): {problems[0]}" if problems else ""
         places = places_line(self.place)
         named = f"{places}  {self.shelf.book.name or 'the book'}"
         where = named if cells(named) <= self.app.size.width else places

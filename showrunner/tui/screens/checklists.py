@@ -16,12 +16,13 @@ from showrunner.live.doubling import HOST_HEARS, Trial, judged
 from showrunner.live.kept import real_system
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
-from showrunner.live.ticked import DONE, SEEN, lists_of
+from showrunner.live.ticked import DONE, SEEN
 from showrunner.live.verifying import Verdict, needs_ports, to_try
 from showrunner.model.checklist import Checklist, Item
 from showrunner.tui.following import playing_now
 from showrunner.tui.looked import Looking
 from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.unread import slugs_of, unread_of
 from showrunner.tui.widgets.bigtype import BigType
 
 LOOKS_EVERY_S = 0.1
@@ -63,8 +64,9 @@ class ChecklistsScreen(BookScreen):
 
     def open_up(self) -> None:
         """The first item that is not answered."""
-        self._list = 0
+        self._slug = self.shelf.chosen.pop(self.place, None) or next(iter(self.slugs), "")
         self._item = self._first_open()
+        self._ask = ""
         self._trial: Trial | None = None
         self._asked = ""
         self._verdicts: dict[str, Verdict] = {}
@@ -73,7 +75,8 @@ class ChecklistsScreen(BookScreen):
         self._looking = Looking(self.shelf.root, book, self.shelf.show, book.rigs.get(book.rig_of(show) or ""))
         self.query_one("#why").display = False
         super().open_up()
-        items = [item for _, each in self.lists for item in each.items]
+        lists = [self.shelf.book.checklists[slug] for slug in self.slugs if slug in self.shelf.book.checklists]
+        items = [item for each in lists for item in each.items]
         if any(needs_ports(item.verify or "") for item in items):
             self._look_for_show()
         self.set_interval(LOOKS_EVERY_S, self.look)
@@ -84,9 +87,14 @@ class ChecklistsScreen(BookScreen):
         self._looking.close()
 
     @property
-    def lists(self) -> list[tuple[str, Checklist]]:
-        """Slug and list, in the show's order."""
-        return lists_of(self.shelf.book, self.shelf.show)
+    def slugs(self) -> list[str]:
+        """The show's lists in its order, those that can't be read among them, or all of the book's."""
+        return slugs_of(self.shelf.reading, self.shelf.show)
+
+    @property
+    def the_list(self) -> Checklist | None:
+        """The list at hand, if it can be read."""
+        return self.shelf.book.checklists.get(self.slug)
 
     @property
     def item(self) -> Item | None:
@@ -95,7 +103,11 @@ class ChecklistsScreen(BookScreen):
         return items[self._item] if self._item < len(items) else None
 
     def fill(self) -> None:
-        """The item at hand large, the others under it."""
+        """The item at hand large, the others under it; an item that the file has elsewhere by now stays at hand."""
+        asks = [item.ask for item in self._items()]
+        if self._ask in asks and self._ask not in asks[self._item : self._item + 1]:
+            self._item = asks.index(self._ask)
+        self._item = max(0, min(self._item, len(asks) - 1))
         self._looking.take(self.shelf.book)
         self._look_anew()
         self._draw()
@@ -112,18 +124,17 @@ class ChecklistsScreen(BookScreen):
             self._show_trial(self._trial)
 
     def _draw(self) -> None:
-        lists = self.lists
+        the_list = self.the_list
         self.refresh_bindings()
-        if not lists:
-            said = "this book has no checklist yet; the command showrunner new checklist NAME makes one"
-            self.query_one("#list", Static).update(said)
+        if the_list is None:
+            self._draw_none()
             return
-        slug, the_list = lists[self._list % len(lists)]
-        answers = self.shelf.answers(slug)
+        answers = self.shelf.answers(self.slug)
         done = sum(answers.get(item.ask) in (DONE, SEEN) for item in the_list.items)
         when = f" · {the_list.when}" if the_list.when else ""
         self.query_one("#list", Static).update(f"{the_list.title}{when} · {done} of {len(the_list.items)} done")
         item = self.item
+        self._ask = item.ask if item is not None else ""
         self.query_one("#ask", BigType).say([(word,) for word in item.ask.upper().split()] if item is not None else [])
         self.query_one("#answer", Static).update("" if item is None else item.answer or "done")
         if self._trial is None:
@@ -132,6 +143,15 @@ class ChecklistsScreen(BookScreen):
         items = self.query_one("#items", Static)
         room = items.content_size.width or self.app.size.width
         items.update("\n".join(fill(line, room, subsequent_indent=HANGING) for line in lines))
+
+    def _draw_none(self) -> None:
+        """What stands where there is no list to show: why it can't be read, else how to make one."""
+        wrong = unread_of(self.shelf.reading, "checklist", self.slug)
+        nothing = "this book has no checklist yet; the command showrunner new checklist NAME makes one"
+        first, *rest = [nothing] if wrong is None else wrong.lines()
+        self.query_one("#ask", BigType).say([])
+        for part, words in (("#list", first), ("#answer", ""), ("#verified", ""), ("#items", "\n".join(rest))):
+            self.query_one(part, Static).update(words)
 
     def on_resize(self) -> None:
         """Break the items' lines anew."""
@@ -226,7 +246,9 @@ class ChecklistsScreen(BookScreen):
 
     def action_other(self) -> None:
         """The next list."""
-        self._list = (self._list + 1) % max(1, len(self.lists))
+        slugs = self.slugs
+        self._slug = slugs[(slugs.index(self.slug) + 1) % len(slugs)] if slugs else ""
+        self._ask = ""
         self._item = self._first_open()
         self.fill()
         self.look()
@@ -237,9 +259,9 @@ class ChecklistsScreen(BookScreen):
 
     @property
     def slug(self) -> str:
-        """The list at hand."""
-        lists = self.lists
-        return lists[self._list % len(lists)][0] if lists else ""
+        """The list at hand: the one chosen, else the first there is."""
+        slugs = self.slugs
+        return self._slug if self._slug in slugs else next(iter(slugs), "")
 
     def _first_open(self) -> int:
         answers = self.shelf.answers(self.slug)
@@ -250,8 +272,8 @@ class ChecklistsScreen(BookScreen):
         return self.shelf.answers(self.slug).get(item.ask)
 
     def _items(self) -> tuple[Item, ...]:
-        lists = self.lists
-        return tuple(lists[self._list % len(lists)][1].items) if lists else ()
+        the_list = self.the_list
+        return tuple(the_list.items) if the_list is not None else ()
 
     def _line(self, number: int, item: Item, answer: str | None) -> str:
         verdict = self._verdicts.get(item.verify or "")

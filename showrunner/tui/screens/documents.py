@@ -50,11 +50,12 @@ class DocumentsScreen(BookScreen):
             self._ask(f"Another title for {title}", title, lambda typed: self._rename(slug, typed))
 
     def _title(self) -> str | None:
+        """What the one under the cursor is called; None, and why is said, where it can't be read."""
         at_hand = self.at_hand()
         if at_hand is None:
             return None
         kind, slug = at_hand
-        document = getattr(self.shelf.book, f"{kind}s").get(slug)
+        document = getattr(self.shelf.book, f"{kind}s").get(slug) if self.can_read(kind, slug) else None
         return None if document is None else str(document.title)
 
     def _slug(self) -> str:

@@ -43,6 +43,7 @@ class FieldsScreen(AskingScreen[None]):
     ) -> None:
         super().__init__()
         self._owner, self._kind, self._slug, self._asks, self._fields, self._at = owner, kind, slug, asks, fields, at
+        self._shown = owner.shelf.reading
 
     def compose(self) -> ComposeResult:
         with Vertical():
@@ -65,6 +66,7 @@ class FieldsScreen(AskingScreen[None]):
         if not fields:
             self.dismiss()
             return
+        self._shown = self._owner.shelf.reading
         at, raw = table.cursor_row, self._owner.shelf.raw(self._kind, self._slug)
         table.clear()
         for field in fields:
@@ -147,6 +149,7 @@ class FieldsScreen(AskingScreen[None]):
         return self._fields() if there else []
 
     def _look_again(self) -> None:
-        if self.app.screen is self and self._owner.shelf.refresh():
-            self._owner.done()
-            self.fill()
+        if self.app.screen is self:
+            self._owner.look_again()
+            if self._shown is not self._owner.shelf.reading:
+                self.fill()

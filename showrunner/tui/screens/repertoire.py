@@ -1,7 +1,7 @@
 """All songs of the book at a glance: sorted by any column, filtered as one types, with their findings."""
 
 from collections.abc import Callable
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 from textual import work
 from textual.app import ComposeResult
@@ -15,21 +15,30 @@ from showrunner.model.song import Song
 from showrunner.model.units import format_length
 from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.shelf import summary, told
+from showrunner.tui.unread import Unread, unread
 from showrunner.tui.widgets.table import Table
 
-Entry = tuple[str, Song, tuple[Finding, ...]]
+
+class Entry(NamedTuple):
+    """A song and what is found in it; of one that can't be read there is just its title, and what is wrong."""
+
+    slug: str
+    song: Song
+    found: tuple[Finding, ...] = ()
+    unread: Unread | None = None
+
 
 COLUMNS: dict[str, Callable[[Entry], Any]] = {
     "Song": lambda entry: entry[1].title.lower(),
     "Length": lambda entry: entry[1].duration,
-    "Findings": lambda entry: tuple(-sum(f.level == level for f in entry[2]) for level in LEVELS),
+    "Findings": lambda entry: _worst(entry),
     "Key": lambda entry: entry[1].key or "",
     "Tempo": lambda entry: entry[1].tempo_bpm or 0,
     "Guitar": lambda entry: entry[1].instrument or "",
     "Tuning": lambda entry: entry[1].tuning or "",
     "LUFS": lambda entry: _loudness(entry[1]) or 0.0,
 }
-"""Column to what it is sorted by; the song's findings worst first."""
+"""Column to what it is sorted by; what can't be read, then the song's findings, worst first."""
 
 
 MORE_THAN_SHOWN, EACH_TURN = 10, 30
@@ -77,7 +86,11 @@ class RepertoireScreen(DocumentsScreen):
         for finding in self.shelf.found() or ():
             if finding.song is not None:
                 found.setdefault(finding.song, []).append(finding)
-        self._entries = [(slug, song, tuple(found.get(slug, ()))) for slug, song in self.shelf.book.songs.items()]
+        self._entries = [Entry(slug, song, tuple(found.get(slug, ()))) for slug, song in self.shelf.book.songs.items()]
+        self._entries += [
+            Entry(slug, Song.model_construct(format=1, title=each.title, duration=0), unread=each)
+            for slug, each in unread(self.shelf.reading, "song").items()
+        ]
         self._list()
 
     @work(thread=True, group="findings", exclusive=True)
@@ -137,17 +150,18 @@ class RepertoireScreen(DocumentsScreen):
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """The song under the cursor is the one at hand."""
         slug = event.row_key.value if event.row_key is not None else None
-        if slug not in self.shelf.book.songs or event.cursor_row != event.data_table.cursor_row:
+        entry = next((entry for entry in self._entries if entry.slug == slug), None)
+        if entry is None or event.cursor_row != event.data_table.cursor_row:
             return
-        self.shelf.song = slug
-        found = next((entry[2] for entry in self._entries if entry[0] == slug), ())
-        lines = [told(finding) for finding in found]
+        self.shelf.song = entry.slug
+        lines = entry.unread.lines() if entry.unread is not None else [told(finding) for finding in entry.found]
         nothing = "nothing found that will go wrong" if self._looked else "looking for what will go wrong …"
         self.query_one(".detail", Static).update("\n".join(lines) or nothing)
 
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
-        """Enter opens the song."""
-        self.go("song")
+        """Enter opens the song, if it can be read."""
+        if self.can_read("song", self.shelf.song):
+            self.go("song")
 
     def on_descendant_focus(self) -> None:
         """What can be done depends on whether one types."""
@@ -191,7 +205,7 @@ class RepertoireScreen(DocumentsScreen):
     def at_hand(self) -> tuple[str, str] | None:
         """The song under the cursor."""
         song = self.shelf.song
-        return ("song", song) if song is not None and song in self.shelf.book.songs else None
+        return ("song", song) if song is not None and self.shelf.reading.has("song", song) else None
 
     def go_to(self, slug: str) -> None:
         """Put the cursor on a song, among all of them where the filter hides it."""
@@ -205,14 +219,22 @@ def _loudness(song: Song) -> float | None:
     return song.level.integrated_lufs if song.level is not None else None
 
 
+def _worst(entry: Entry) -> tuple[int, ...]:
+    return (int(entry.unread is None), *(-sum(f.level == level for f in entry.found) for level in LEVELS))
+
+
 def _text(entry: Entry) -> str:
-    slug, song, found = entry
+    slug, song, found, wrong = entry
     parts = (slug, song.title, song.key or "", song.instrument or "", song.tuning or "", *(f.rule for f in found))
+    if wrong is not None:
+        parts = (*parts, wrong.in_short)
     return " ".join(parts).lower()
 
 
 def _cells(entry: Entry, *, looked: bool) -> tuple[str, ...]:
-    _, song, found = entry
+    _, song, found, wrong = entry
+    if wrong is not None:
+        return (song.title, "", wrong.in_short, *("" for _ in range(len(COLUMNS) - 3)))
     loudness = _loudness(song)
     return (
         song.title,

@@ -17,18 +17,18 @@ from showrunner.live.kept import real_system
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.model.rig import Rig
-from showrunner.planning.rig_differences import differences
 from showrunner.tui.asking import Asking, has_travel
 from showrunner.tui.following import playing_now
 from showrunner.tui.plugged import Plugged, Pretended, Seen, seen_in_show
 from showrunner.tui.rig_words import (
     about,
     asked_lines,
+    beside_usual,
     content_of,
     control_lines,
     in_large,
-    lacking,
     names_of,
+    no_rig,
     plugged_words,
     port_lines,
     target_lines,
@@ -82,7 +82,7 @@ class RigScreen(BookScreen):
     def open_up(self) -> None:
         """The rig of the show at hand, on the system's ports."""
         show = self.shelf.book.shows.get(self.shelf.show or "")
-        self._slug = self.shelf.book.rig_of(show)
+        self._slug = self.shelf.chosen.pop(self.place, None) or self.shelf.book.rig_of(show)
         self._list, self._at = "controls", {"controls": 0, "targets": 0}
         self._plugged: Plugged | None = None
         self._played: Client | None = None
@@ -91,7 +91,7 @@ class RigScreen(BookScreen):
         self._seen = Seen()
         self._words: dict[str, str] = {}
         self._heard: str | None = None
-        self._findings: tuple[Finding, ...] = ()
+        self._found: list[str] = []
         self._looking = True
         self.query_one("#value").display = False
         super().open_up()
@@ -129,10 +129,12 @@ class RigScreen(BookScreen):
 
     def fill(self) -> None:
         """The rig as its file says now; ports stay open where nothing about them has changed."""
-        rig, known = self.rig, self._known
-        self._known = rig
+        rig, known, self._known = self.rig, self._known, self.rig
         if rig is not None and self._plugged is not None and rig is not known and not self._plugged.take(rig):
             self._plug(Pretended(rig) if self.pretended else Plugged(rig, self.system_of))
+        elif rig is not None and known is None and not self._looking and self._plugged is None and self._played is None:
+            self._looking = True
+            self._look_for_show()
         self._find(self._slug or "")
         self._draw()
 
@@ -184,7 +186,7 @@ class RigScreen(BookScreen):
 
     def action_other_rig(self) -> None:
         """The book's next rig."""
-        slugs, pretended = list(self.shelf.book.rigs), self.pretended
+        slugs, pretended = self.shelf.reading.slugs("rig"), self.pretended
         at = slugs.index(self._slug) + 1 if self._slug in slugs else 0
         self._slug = slugs[at % len(slugs)] if slugs else None
         self._at, self._known = {"controls": 0, "targets": 0}, self.rig
@@ -297,7 +299,7 @@ class RigScreen(BookScreen):
         if event.worker.group == "under way":
             self._looked(result)
         elif event.worker.group == "findings" and result[0] == self._slug:
-            self._findings = result[1]
+            self._found = [told(each) for each in result[1]] or ["nothing found that will go wrong with this rig"]
             self._tell()
 
     def _looked(self, client: Client | None) -> None:
@@ -352,7 +354,10 @@ class RigScreen(BookScreen):
     def _draw(self) -> None:
         rig = self.rig
         if rig is None:
-            self._say("#head", "this book has no rig yet; the command showrunner new rig NAME makes one")
+            self._words.clear()
+            for part in ("#head", "#ports", "#controls", "#targets"):
+                self._say(part, no_rig(self.shelf.reading, self._slug)[0] if part == "#head" else "")
+            self._tell()
             return
         self._say("#head", self._head_words(rig))
         self._say("#ports", "\n".join(port_lines(rig, self._seen)))
@@ -388,13 +393,8 @@ class RigScreen(BookScreen):
 
     def _details(self) -> list[str]:
         rig, asking, book = self.rig, self._asking, self.shelf.book
-        if rig is None:
-            return []
-        if asking is not None:
-            return asked_lines(asking, rig)
-        name, usual = self._at_hand(self._list), book.rig_of()
+        if rig is None or asking is not None:
+            return asked_lines(asking, rig) if rig and asking else no_rig(self.shelf.reading, self._slug)[1:]
+        name = self._at_hand(self._list)
         lines = about(name, self._list, rig, self._seen) if name is not None else []
-        if usual is not None and usual != self._slug and usual in book.rigs:
-            lines.append(lacking(book.rigs[usual].title, differences(book, book.rigs[usual], rig)))
-        found = [told(each) for each in self._findings]
-        return [*lines, *(found or ["nothing found that will go wrong with this rig"])]
+        return [*lines, *beside_usual(book, self._slug, rig), *self._found]

@@ -78,8 +78,7 @@ class SetlistScreen(ProposingScreen):
         self._shown_roomy = self._roomy
         self.refresh_bindings()
         if slug is None or show is None:
-            self.query_one("#clock", Static).update("choose a show on the screen Shows, or make one there with n")
-            self.query_one(".detail", Static).update("")
+            self.instead("#clock", "choose a show on the screen Shows, or make one there with n", ("show", slug))
             return
         timed, rig = self.shelf.timed(book, slug), self.rig
         changes = {one.before: one for one in (changeovers(book, show, rig) if rig is not None else ())}

@@ -19,6 +19,7 @@ from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.screens.fields import FieldsScreen
 from showrunner.tui.shelf import summary
 from showrunner.tui.show_fields import of_show
+from showrunner.tui.unread import CANT, unread, unread_of
 from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("Show", "Date", "Starts", "Ends", "To spare", "Findings", "Songs", "Planned", "Venue")
@@ -54,9 +55,15 @@ class ShowsScreen(DocumentsScreen):
 
     def fill(self) -> None:
         """What the files say at once, times and findings as they are worked out."""
-        table, book = self.query_one(DataTable), self.shelf.book
+        table, book, slugs = self.query_one(DataTable), self.shelf.book, self.shelf.reading.slugs("show")
         table.clear()
-        for slug, show in book.shows.items():
+        wrong = unread(self.shelf.reading, "show")
+        for slug in slugs:
+            if slug in wrong:
+                cells = {"Show": wrong[slug].title, "Date": CANT, "Findings": wrong[slug].where}
+                table.add_row(*(cells.get(name, "") for name in COLUMNS), key=slug)
+                continue
+            show = book.shows[slug]
             venue = book.venues.get(show.venue or "")
             table.add_row(
                 show.title,
@@ -67,12 +74,12 @@ class ShowsScreen(DocumentsScreen):
                 venue.title if venue is not None else show.venue or "",
                 key=slug,
             )
-        if self.shelf.show is not None and self.shelf.show in book.shows:
-            table.move_cursor(row=list(book.shows).index(self.shelf.show))
+        if self.shelf.show in slugs:
+            table.move_cursor(row=slugs.index(self.shelf.show))
         for slug in book.shows:
             self._time(book, slug)
             self._find(slug)
-        if not book.shows:
+        if not slugs:
             self._tell("this book has no show yet: n makes one")
 
     @work(thread=True, group="times")
@@ -119,22 +126,26 @@ class ShowsScreen(DocumentsScreen):
         """The show under the cursor is the one at hand."""
         if event.row_key is None or event.cursor_row != event.data_table.cursor_row:
             return
-        if event.row_key.value is not None and event.row_key.value in self.shelf.book.shows:
-            self.shelf.show = event.row_key.value
-            found = self.shelf.found(self.shelf.show)
-            if found is not None:
+        slug = event.row_key.value
+        if slug is not None and self.shelf.reading.has("show", slug):
+            self.shelf.show = slug
+            found, wrong = self.shelf.found(slug), unread_of(self.shelf.reading, "show", slug)
+            if wrong is not None:
+                self._tell("\n".join(wrong.lines()))
+            elif found is not None:
                 self._tell_findings(found)
             else:
                 self._tell("looking for what will go wrong …")
 
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
-        """Enter opens the show's set."""
-        self.go("set")
+        """Enter opens the show's set, if it can be read."""
+        if self.can_read("show", self.shelf.show):
+            self.go("set")
 
     def go_to(self, slug: str) -> None:
         """Put the cursor on a show."""
         self.shelf.show = slug
-        self.query_one(DataTable).move_cursor(row=list(self.shelf.book.shows).index(slug))
+        self.query_one(DataTable).move_cursor(row=self.shelf.reading.slugs("show").index(slug))
 
     def made(self, slug: str) -> None:
         """A new show is filled on the screen of its set."""
@@ -145,11 +156,11 @@ class ShowsScreen(DocumentsScreen):
         """Date, venue, rig, start and slot of the show under the cursor."""
         slug, title = self.shelf.show, self._title()
         if slug is not None and title is not None:
-            self.app.push_screen(FieldsScreen(self, "show", slug, title, lambda: of_show(self.shelf.book)))
+            self.app.push_screen(FieldsScreen(self, "show", slug, title, lambda: of_show(self.shelf.reading)))
 
     def action_play(self, simulated: bool) -> None:
         """Join the show under the cursor, or begin it."""
-        if self.shelf.show is not None:
+        if self.can_read("show", self.shelf.show) and self.shelf.show is not None:
             self._tell("opening the show …")
             self._join(self.shelf.show, simulated)
 

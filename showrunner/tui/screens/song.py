@@ -92,7 +92,10 @@ class SongScreen(SongEdits):
         cues.clear()
         self.refresh_bindings()
         if song is None:
-            self.query_one("#head", Static).update("choose a song on the screen Songs, or make one there with n")
+            self.instead(
+                "#head", "choose a song on the screen Songs, or make one there with n", ("song", self.shelf.song)
+            )
+            self.query_one("#along", Static).update("")
             self._draw()
             return
         the, curve, found = self.the_place, self.curve, self._found()
@@ -218,7 +221,7 @@ class SongScreen(SongEdits):
 
     def action_other_song(self, way: int) -> None:
         """The book's next song, or the one before."""
-        slugs = list(self.shelf.book.songs)
+        slugs = self.shelf.reading.slugs("song")
         if slugs and self.shelf.song in slugs:
             self.shelf.song = slugs[(slugs.index(self.shelf.song) + way) % len(slugs)]
             self.curve_number = 0

@@ -48,9 +48,8 @@ from showrunner.tui.soundcheck_words import (
 from showrunner.tui.widgets.table import Table
 
 CAUTION = "Start quiet, and wear hearing protection while levels are being found."
-LOOKS_EVERY_S = 0.1
-FINDS_EVERY_S = 2.0
-"""How often a show that has begun meanwhile is looked for."""
+LOOKS_EVERY_S, FINDS_EVERY_S = 0.1, 2.0
+"""How often the run is looked at, and a show that has begun meanwhile is looked for."""
 SIDE_BY_SIDE_FROM = 118
 MOMENTS = ("", "At", "Moment", "For", "By hand", "Heard first")
 SONGS = ("Song", "Gain", "Volume", "Number", "Least to spare, dB")
@@ -130,7 +129,8 @@ class SoundcheckScreen(BookScreen):
         """Trims and headroom at once; what to play is worked out anew where songs, order or rig have changed."""
         show, rig = self._ground()
         if show is None or rig is None or self.shelf.show is None:
-            self.query_one("#tonight", Static).update("choose a show that has a rig on the screen Shows")
+            wanted = (("show", self.shelf.show), ("rig", self.shelf.book.rig_of(show)))
+            self.instead("#tonight", "choose a show that has a rig on the screen Shows", *wanted)
             return
         self.locked = is_locked(self.shelf.root, self.shelf.show, show)
         self._left = trims_left(self.shelf.root, self.shelf.show, show) if self._run is None else {}
