@@ -11,6 +11,7 @@ from showrunner.tui.widgets.glyphs import GLYPHS
 _STRETCH = (0, 1, 1, 2, 3, 3, 4)
 """Which of a glyph's five rows make the seven of a tall letter."""
 _BLOCKS = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
+_HALVES = {block: "".join(".#"[half] for half in halves) for halves, block in _BLOCKS.items()}
 _LIKE = {"♭": "b", "♯": "#", "–": "-", "—": "-", "’": "'", "×": "X", "_": " "}
 
 
@@ -72,10 +73,22 @@ def set_in(text: str, size: Size) -> tuple[str, ...]:
     if size.whole:
         return tuple(line.replace(".", "  ").replace("#", "██") for line in dots)
     dots += ["." * len(dots[0])] * (len(dots) % 2)
-    return tuple(
-        "".join(_BLOCKS[upper == "#", lower == "#"] for upper, lower in zip(above, below, strict=True))
-        for above, below in zip(dots[::2], dots[1::2], strict=True)
-    )
+    return tuple(map(_joined, dots[::2], dots[1::2]))
+
+
+def lowered(lines: Sequence[str], rows: int) -> list[str]:
+    """Lines of blocks set down as far as they go in so many rows, by half a row where only that is free."""
+    room = [""] * (rows - len(lines))
+    halves = [half for line in lines for half in zip(*(_HALVES.get(block, "##") for block in line), strict=True)]
+    if not halves or len(halves) != 2 * len(lines) or "#" in halves[-1]:
+        return [*room, *lines]
+    shifted = ["." * len(lines[0]), *("".join(half) for half in halves[:-1])]
+    return [*room, *map(_joined, shifted[::2], shifted[1::2])]
+
+
+def _joined(above: str, below: str) -> str:
+    """A line of blocks of its upper and its lower dots."""
+    return "".join(_BLOCKS[upper == "#", lower == "#"] for upper, lower in zip(above, below, strict=True))
 
 
 def typeset(items: Sequence[Wordings], width: int, rows: int) -> Set:
@@ -88,7 +101,7 @@ def typeset(items: Sequence[Wordings], width: int, rows: int) -> Set:
     return _typeset(tuple(items), width, rows)
 
 
-@lru_cache(64)
+@lru_cache(256)
 def _typeset(items: tuple[Wordings, ...], width: int, rows: int) -> Set:
     said = [item for item in items if any(item)]
     if not said:

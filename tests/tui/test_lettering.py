@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from showrunner.tui.lettering import OWN_LETTER_ROWS, SIZES, can_set, set_in, typeset, width_of
+from showrunner.tui.lettering import OWN_LETTER_ROWS, SIZES, can_set, lowered, set_in, typeset, width_of
 from showrunner.tui.widgets.glyphs import GLYPHS
 
 
@@ -61,3 +61,11 @@ def test_text_never_leaves_its_room(items: list[tuple[str]], width: int, rows: i
     told = typeset(items, width, rows)
     assert len(told.lines) <= rows
     assert all(len(line) <= width for line in told.lines)
+
+
+def test_letters_are_set_down_as_far_as_they_go() -> None:
+    half, whole = typeset([("DO",)], 14, 3).lines, typeset([("DO",)], 40, 5).lines
+    assert half == ("█▀▀▄ ▄▀▀▄", "█  █ █  █", "▀▀▀   ▀▀ ")
+    assert lowered(half, 3) == ["▄▄▄   ▄▄ ", "█  █ █  █", "█▄▄▀ ▀▄▄▀"]
+    assert lowered(whole, 6) == ["", *whole]
+    assert lowered((), 2) == ["", ""]

@@ -69,8 +69,9 @@ def test_without_colour_a_lit_beat_fills_its_zone_and_an_unlit_one_does_not() ->
 
 def test_without_colour_trouble_fills_its_zone() -> None:
     rows = lines_of(taken("trouble", SIZE).looks[NONE])
-    words = next(number for number, row in enumerate(rows) if row.startswith("host is gone"))
-    assert all(len(row) == SIZE[0] for row in rows[words - 3 : words])
+    words = next(number for number, row in enumerate(rows) if row.startswith(" host is gone"))
+    assert all(len(row) == SIZE[0] for row in rows[words + 1 : words + 4])
+    assert rows_with(taken("trouble", SIZE).looks[NONE], "reverse") == [rows[words].strip()]
 
 
 def test_what_is_at_hand_is_told_by_signs() -> None:

@@ -7,12 +7,15 @@ from hypothesis import strategies as st
 from textual.color import Color
 from textual.widgets._footer import FooterKey
 
+from showrunner.live.seen import Trouble
+from showrunner.live.sight import sight
 from showrunner.tui.app import Screens
 from showrunner.tui.screens.playing import PlayingScreen
+from showrunner.tui.screens.stage import StageScreen
 from showrunner.tui.settings import Settings
 from showrunner.tui.themes import THEMES
 from showrunner.tui.widgets.bigtype import BigType
-from showrunner.tui.widgets.ruler import Rulers
+from showrunner.tui.widgets.ruler import Rulers, rows_for
 
 KEYS = ["right", "left", "c", "t", "x", "m", "g", "up", "down", "h", "e", "p", "space"]
 SIZES = [(80, 24), (120, 36), (200, 60)]
@@ -86,19 +89,45 @@ async def test_leaving_the_screen_leaves_the_show_as_it_was(bench, key: str) -> 
 
 
 @driven
-async def test_trouble_covers_nothing(bench) -> None:
+async def test_trouble_covers_nothing_and_moves_nothing(bench) -> None:
     app = app_of(bench)
     async with app.run_test() as pilot:
         await pilot.press("right")
-        regions = {zone.id: zone.region for zone in app.screen.query(BigType)}
+        regions = {zone.id: zone.region for zone in app.screen.query(BigType) if zone.id != "trouble"}
         bench.client.pull("host")
         app.screen.look()
         await pilot.pause()
         assert words(app, "trouble") == "PORT HOST LOST"
         assert "check the cable" in str(app.screen.query_one("#words").content)
-        assert {zone.id: zone.region for zone in app.screen.query(BigType)} == regions
-        overlaps = [a.overlaps(b) for a in regions.values() for b in regions.values() if a != b]
-        assert not any(overlaps)
+        now = {zone.id: zone.region for zone in app.screen.query("BigType, Rulers, #words")}
+        assert regions.items() <= now.items()
+        assert now["trouble"].height == 3
+        assert not any(a.overlaps(b) for a in now.values() for b in now.values() if a != b)
+
+
+@driven
+async def test_what_has_no_room_is_there_while_there_is_no_trouble(bench) -> None:
+    seen = sight(bench.client.script, bench.client.picture(), bench.plan)
+    calm = seen._replace(do=tuple((f"DO THIS {number}",) for number in "ABCD"), trouble=())
+    app = Screens(StageScreen())
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.screen.see(calm)
+        await pilot.pause()
+        do = app.screen.query_one("#do", BigType)
+        assert (do._set().whole, do.region.height) == (True, 12)
+        app.screen.see(calm._replace(trouble=(Trouble(("LOST",), "gone"),)))
+        await pilot.pause()
+        assert (do._set().whole, do.region.height) == (False, 9)
+
+
+@driven
+async def test_hands_have_the_rows_that_rulers_leave(bench) -> None:
+    app = app_of(bench)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.press("right", "right")
+        await pilot.pause()
+        assert app.screen.query_one("#do", BigType).letter_rows >= 5
+        assert app.screen.query_one(Rulers).size.height >= rows_for(app.screen.seen.standing)
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -11,14 +11,14 @@ from textual.screen import ScreenResultType
 from textual.widgets import Static
 
 from showrunner.live.seen import Sight
-from showrunner.model.cells import whole_parts
+from showrunner.model.cells import fit, whole_parts
 from showrunner.planning.legibility import legibility
 from showrunner.tui.lettering import SIZES, width_of
 from showrunner.tui.screens.leaving import LeavingScreen
 from showrunner.tui.settings import Settings
 from showrunner.tui.widgets.bigtype import BigType
 from showrunner.tui.widgets.foot import Foot
-from showrunner.tui.widgets.ruler import Rulers
+from showrunner.tui.widgets.ruler import Rulers, rows_for
 
 if TYPE_CHECKING:
     from showrunner.state.script import Script
@@ -43,22 +43,26 @@ def pedal_keys(screen: str) -> list[Binding]:
 
 
 class Zones(NamedTuple):
-    """Rows of each zone on a screen of some height; what is to be done takes the first of its heights that does."""
+    """Rows of each zone on a screen of some height; `do` are the heights that what is to be done may take.
+
+    `spare` is what is left to rulers and what is to be done while there is no trouble.
+    """
 
     head: int
     do: tuple[int, ...]
     after: int
     trouble: int
+    spare: int
 
 
 def zones(width: int, height: int) -> Zones:
     """How a screen's rows are shared out: letters twice as large where there is room for them."""
-    if height >= 44 and width >= 120:
-        return Zones(8, (12, 18, 24), 6, 6)
     if height < 20:
-        return Zones(3, (3,), 3, 3) if height >= 15 else Zones(3 if height >= 8 else 1, (1,), 1, 1)
-    spare = height - SMALL_ROWS - (height >= LABEL_FROM) - 10 - RULER_ROWS
-    return Zones(4, tuple(range(6, max(6, spare) + 1, 3)), 3, 3)
+        head, least, after = (3, 3, 3) if height >= 15 else (3 if height >= 8 else 1, 1, 1)
+        return Zones(head, (least,), after, after, least)
+    head, least, after = (8, 12, 6) if height >= 44 and width >= 120 else (4, 6, 3)
+    spare = height - SMALL_ROWS - (height >= LABEL_FROM) - head - after
+    return Zones(head, tuple(range(least, max(least, spare - after - RULER_ROWS) + 1, 3)), after, after, spare)
 
 
 class Moves(Protocol):
@@ -89,11 +93,11 @@ class StageScreen(LeavingScreen[ScreenResultType]):
         yield Static(id="label", classes="small", markup=False)
         yield BigType(id="do")
         yield Rulers(id="rulers")
-        with Horizontal(id="then"):
-            yield BigType(id="after")
-            yield BigType(id="aside")
-        yield BigType(id="trouble", classes="-empty", edge=1)
         yield Static(id="words", markup=False)
+        yield BigType(id="trouble", classes="-empty", edge=1)
+        with Horizontal(id="then"):
+            yield BigType(id="after", low=True)
+            yield BigType(id="aside", low=True)
         yield Vertical(id="keys")
 
     def on_mount(self) -> None:
@@ -142,7 +146,7 @@ class StageScreen(LeavingScreen[ScreenResultType]):
         client.move(name, raw_of(client.script.rig.controls[name], travel))
 
     def _arrange(self) -> None:
-        """Give each zone its rows; they stay put, but for the ruler, which lends some to what is to be done."""
+        """Give each zone its rows; they stay put, but for the ruler, which gives way to hands and to trouble."""
         height = self.size.height
         rows = zones(*self.size)
         for name, height_of in (("head", rows.head), ("then", rows.after), ("trouble", rows.trouble)):
@@ -152,23 +156,38 @@ class StageScreen(LeavingScreen[ScreenResultType]):
         self.query_one("#rulers").display = height >= 12
 
     def _show(self, seen: Sight) -> None:
-        self.query_one("#status", Static).update(whole_parts(seen.status, self.size.width))
+        status, head = self.query_one("#status", Static), self.query_one("#head", BigType)
+        lit = seen.counted_in is not None and seen.counted_in.lit
+        status.update(fit(whole_parts(seen.status, self.size.width), self.size.width))
+        status.set_class(lit, "-lit")
         self.query_one("#label", Static).update(seen.label)
-        head = self.query_one("#head", BigType)
         head.say([seen.head])
-        head.light(seen.counted_in is not None and seen.counted_in.lit)
-        do = self.query_one("#do", BigType)
-        do.styles.height = do.rows_for(seen.do, zones(*self.size).do, self._readable_rows())
-        do.say(seen.do)
+        head.light(lit)
+        self._do(seen)
         self.query_one("#after", BigType).say([seen.after])
         self._aside(seen)
         self.query_one(Rulers).stand(seen.standing)
-        trouble = self.query_one("#trouble", BigType)
-        trouble.say([seen.trouble[0].big] if seen.trouble else [])
-        trouble.set_class(bool(seen.trouble) and not seen.trouble[0].grave, "-passing")
-        trouble.light(bool(seen.trouble) and self.app.no_color)
-        self.query_one("#words", Static).update(" · ".join(each.words for each in seen.trouble))
+        self._trouble(seen)
         self.call_after_refresh(self._measure)
+
+    def _do(self, seen: Sight) -> None:
+        """What is to be done, in letters as large as the rulers leave room for; where it has no room it takes more."""
+        rows, do = zones(*self.size), self.query_one("#do", BigType)
+        lent = () if seen.trouble else (rows.do[-1] + rows.trouble,)
+        roomy = min(rows.do[-1], rows.spare - rows_for(seen.standing))
+        do.styles.height = do.rows_for(seen.do, (*rows.do, *lent), roomy, self._readable_rows())
+        do.say(seen.do)
+
+    def _trouble(self, seen: Sight) -> None:
+        """Trouble in words and in big letters under them, on one ground, in rows of the rulers."""
+        trouble, words = self.query_one("#trouble", BigType), self.query_one("#words", Static)
+        trouble.say([seen.trouble[0].big] if seen.trouble else [])
+        trouble.light(bool(seen.trouble) and self.app.no_color)
+        said = " · ".join(each.words for each in seen.trouble)
+        words.update(fit(f" {said}", self.size.width) if said else "")
+        for zone in (trouble, words):
+            zone.set_class(bool(seen.trouble), "-trouble")
+            zone.set_class(bool(seen.trouble) and not seen.trouble[0].grave, "-passing")
 
     def _aside(self, seen: Sight) -> None:
         """Late or early beside what comes next, in as much of the width as it needs."""

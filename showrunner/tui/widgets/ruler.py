@@ -9,6 +9,8 @@ from showrunner.curves.ruler import cell_of, ruler, scale
 from showrunner.live.seen import Row, Standing
 from showrunner.model.cells import fit
 
+SHOWN, BAR_ROWS = 2, 3
+"""Controls that have a ruler, and rows of the bar for a far look."""
 LARGE = 1000
 """Values from here on are told without a decimal."""
 NAME_CELLS = 13
@@ -38,9 +40,14 @@ class Rulers(Widget):
         return Content(self.text)
 
 
+def rows_for(standing: Sequence[Standing]) -> int:
+    """Rows that show all there is to show of these controls."""
+    return sum(2 + BAR_ROWS * (control.travel is not None) + len(control.rows) for control in standing[:SHOWN])
+
+
 def rulers(standing: Sequence[Standing], width: int, height: int) -> list[str]:
     """Lines of `width` characters, `height` at the most: each control gets its share, the first what is left over."""
-    shown = standing[: max(1, min(2, height // 2))]
+    shown = standing[: max(1, min(SHOWN, height // 2))]
     lines: list[str] = []
     for index, control in enumerate(shown):
         left = (height - len(lines)) // (len(shown) - index)
@@ -57,7 +64,7 @@ def one_ruler(control: Standing, width: int, height: int) -> list[str]:
     if travel is not None:
         filled = cell_of(travel, room) + (1 if travel > 0 else 0)
         bar = _line("", FULL * filled + EMPTY * (room - filled), "")
-        lines += [bar] * max(0, min(3, height - 3 - len(control.rows)))
+        lines += [bar] * max(0, min(BAR_ROWS, height - 3 - len(control.rows)))
     if height > len(lines) and control.wanted is not None:
         lines.insert(0, _wanted(control.wanted, room))
     rows = control.rows[: max(0, height - len(lines))]
