@@ -12,7 +12,7 @@ from showrunner.state.machine import open_show, run
 from showrunner.state.moments import prepare_song
 from showrunner.state.script import Script, script_of_show
 from showrunner.state.values import State
-from showrunner.takes.take import Take, TakeAsk, TakeCue
+from showrunner.takes.take import LONGEST_TICK_S, Take, TakeAsk, TakeCue
 
 STEPS = frozenset({"changeover", "song", "cue", "over"})
 """Notices that begin a step; all others belong to the step they fall in."""
@@ -98,7 +98,10 @@ def sent_then(take: Take, rig: Rig) -> tuple[Sent, ...]:
 
 
 def answers(script: Script, take: Take) -> Iterator[tuple[float, State, Out]]:
-    """What the machine makes of a take: the state after each event and tick, and what went out and was shown."""
+    """What the machine makes of a take: the state after each event and tick, and what went out and was shown.
+
+    One that was broken off goes on to its last event, so that what was under way then is there as well.
+    """
     events: list[tuple[float, int, Event | TakeCue]] = [
         (event.at_s, 0, Heard(event.at_s, event.port, event.data)) for event in take.events if event.direction == "in"
     ]
@@ -114,6 +117,9 @@ def answers(script: Script, take: Take) -> Iterator[tuple[float, State, Out]]:
             for folded, after, answer in run(script, state, [event]):
                 state = after
                 yield folded.at_s, state, answer
+    if not any(ask.what == "end" for ask in take.asks):
+        for folded, after, answer in run(script, state, [Tick(take.ends_s + LONGEST_TICK_S / 2)]):
+            yield folded.at_s, after, answer
 
 
 def asked(script: Script, ask: TakeAsk) -> Event | None:
@@ -135,9 +141,15 @@ def _to(script: Script, state: State, cue: TakeCue) -> Event | None:
         return None
     names = {moment.name: moment.number for moment in script.pieces[cue.song].moments}
     moment = names.get(cue.cue)
-    if moment is None or (state.song == cue.song and state.moment == moment):
+    if moment is None or (cue.song, moment) in _places(script, state, cue.at_s):
         return None
     return Jump(cue.at_s, cue.song, moment)
+
+
+def _places(script: Script, state: State, at_s: float) -> set[tuple[str | None, int]]:
+    """Where the show stands, and where it gets by itself by a time that a file keeps as the nearest tick."""
+    then = (after for _, after, _ in run(script, state, [Tick(at_s + LONGEST_TICK_S)]))
+    return {(one.song, one.moment) for one in (state, *then)}
 
 
 class _Reader:

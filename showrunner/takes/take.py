@@ -10,7 +10,9 @@ from showrunner.model.units import Meter
 Direction = Literal["in", "out"]
 
 DIVISION = 9600
-"""Ticks a quarter note; at 10 bpm, the slowest a song may be, a tick is 0.625 ms."""
+"""Ticks a quarter note."""
+LONGEST_TICK_S = 60 / 10 / DIVISION
+"""A tick at 10 bpm, the slowest a song may be: 0.625 ms."""
 
 DEFAULT_US_PER_QUARTER = 500_000
 """120 bpm, which a Standard MIDI File means when it states no tempo (SMF 1.0)."""

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from showrunner.takes.smf import write_take
-from showrunner.takes.take import Take, TakeCue, TakeEvent
+from showrunner.takes.take import Take, TakeAsk, TakeCue, TakeEvent
 
 
 def played(*messages: tuple[float, int, int]) -> tuple[TakeEvent, ...]:
@@ -90,6 +90,27 @@ def test_a_cue_that_no_switch_led_to_is_jumped_to(run_json, book: Path):
     write_take(book / "takes/low-lantern/clock.mid", take)
     steps = run_json("replay", "low-lantern/clock", "--book", book)["steps"]
     assert [(step["kind"], step["cue"], step["at_s"]) for step in steps][-1] == ("cue", "End", 90.0)
+
+
+def test_a_step_that_the_machine_takes_by_itself_is_not_jumped_to_once_more(run_json, book: Path):
+    """A release 10 ms after its press may be a contact that bounces; the step comes 30 ms after the press.
+
+    The file's cue stands at the tick nearest to that, which may be just before it.
+    """
+    events = played((1, STEP, 127), (1.1, STEP, 0), (60, STEP, 127), (60.01, STEP, 0))
+    take = Take(
+        events,
+        cues=(TakeCue(1.1, "low-lantern", "Verse"), TakeCue(60.0399, "low-lantern", "Ring")),
+        rig="big",
+        asks=(TakeAsk(61.0, "end"),),
+    )
+    write_take(book / "takes/low-lantern/quick.mid", take)
+    steps = run_json("replay", "low-lantern/quick", "--book", book)["steps"]
+    assert [(step["kind"], step["cue"], round(step["at_s"], 2)) for step in steps[1:]] == [
+        ("song", "Verse", 1.1),
+        ("cue", "Ring", 60.04),
+    ]
+    assert steps[-1]["at_s"] > 60.0399
 
 
 def test_a_path_will_do_for_a_take(take, run, book: Path):
