@@ -22,7 +22,8 @@ class RehearsalPicture(NamedTuple):
 
     `round` is which time through it is of `times`, None for round and round. `beat` is the last beat of a song or of a
     count-in, None where neither goes. `ahead` is the step that comes next by the clock, None where that is past.
-    `arrival` and `change` are the last moment reached and the last changeover, as they were judged.
+    `arrival` and `change` are the last moment reached and the last changeover, as they were judged. `place_s` is where
+    the song stands on its own clock, None where none is under way.
     """
 
     picture: Picture
@@ -33,6 +34,7 @@ class RehearsalPicture(NamedTuple):
     arrival: Arrival | None
     change: Change | None
     ends_s: float | None
+    place_s: float | None = None
 
 
 class Ended(NamedTuple):
@@ -113,6 +115,7 @@ class Watching:
             judged.arrivals[-1] if judged.arrivals else None,
             judged.changes[-1] if judged.changes else None,
             None if rehearsal.times is None else rehearsal.ends_s,
+            rehearsal.place_s(at_s),
         )
 
 

@@ -9,7 +9,7 @@ from showrunner.planning.practice import Reviewer
 from showrunner.planning.rehearsals import Plan
 from showrunner.state.events import Asked, Event, Heard, Jump, Notice, PortFound, PortLost, Tick
 from showrunner.state.machine import open_show, run, wakes_at
-from showrunner.state.rehearsal import Due, anew, answer, places_s, stretch_of
+from showrunner.state.rehearsal import Due, anew, answer, led_from_s, places_s, stretch_of
 from showrunner.takes.recorder import Recorder
 from showrunner.takes.take import TakeAsk, TakeCue, TakeEvent, TakePort, TempoMark
 
@@ -63,9 +63,13 @@ class Rehearsal:
         """When something falls due, None when it is over."""
         if self._over:
             return None
-        due_s = self.dues[0].at_s if self.dues else self.ends_s
+        due_s = self.dues[0].at_s if self.dues else self._round_ends_s
         wakes_s = wakes_at(self.script, self.state)
         return due_s if wakes_s is None else min(due_s, max(wakes_s, self._folded_s))
+
+    @property
+    def _round_ends_s(self) -> float:
+        return self._starts_s + self.part.ends_s
 
     @property
     def ends_s(self) -> float:
@@ -80,21 +84,23 @@ class Rehearsal:
             return None
         if jump is None or jump.at_s != clock.began_s:
             return clock.elapsed_s(at_s)
-        go_s = self._goes[jump.at_s]
-        if go_s is None or at_s < go_s:
+        go_s, piece = self._goes[jump.at_s], self.script.pieces[jump.song]
+        if go_s is None:
+            return led_from_s(piece) + at_s - jump.at_s
+        if at_s < go_s:
             return None
         since_s = max(0.0, clock.elapsed_s(at_s) - (go_s - clock.began_s))
-        return places_s(self.script.pieces[jump.song])[jump.moment] + since_s
+        return places_s(piece)[jump.moment] + since_s
 
     def until(self, at_s: float) -> None:
         """Everything that falls due up to a time."""
         while (due_s := self.next_s) is not None and due_s <= at_s:
-            if not self.dues and self.ends_s <= due_s:
-                self._over = True
+            if not self.dues and self._round_ends_s <= due_s:
+                self._over = self.times is not None and self.round >= self.times
+                if not self._over:
+                    self._start(self._round_ends_s)
             elif self.dues and self.dues[0].at_s <= due_s:
                 self._bring(self.dues.popleft())
-                if not self.dues and (self.times is None or self.round < self.times):
-                    self._start(self._starts_s + self.part.ends_s)
             else:
                 self._fold(Tick(due_s))
         if self._recorder is not None:

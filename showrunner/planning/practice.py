@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from showrunner.state.events import Out
 from showrunner.state.moments import Moment, Piece
+from showrunner.state.rehearsal import led_from_s, length_s
 from showrunner.state.script import Script
 from showrunner.state.values import State
 
@@ -184,14 +185,16 @@ class Reviewer:
         put = not began and at_s in self._goes
         jumped = put or (not began and (song != self._song or state.moment != self._moment + 1))
         go_s = self._goes[at_s] if put else None
+        lead = put and go_s is None
         back = jumped and not put and song == self._song and self._fell_back(piece, state.moment)
-        late_s = None if began or jumped else self._late_s(at_s, moment)
-        if began or jumped:
+        late_s = None if jumped else self._late_s(at_s, self._due_s(song, moment, began=began))
+        if lead:
+            self._starts = (at_s, led_from_s(piece)) if moment.number + 1 == len(piece.moments) else None
+        elif began or jumped:
             start_s = at_s if began else go_s
             self._starts = None if start_s is None or moment.at_s is None else (start_s, moment.at_s)
         by_hand = tuple(piece.changed_by_hand(moment.number).items())
         pedals = () if put else _pedals(piece, moment, state)
-        lead = put and go_s is None
         self.arrivals.append(Arrival(at_s, song, moment.name, late_s, pedals, by_hand, back=back, lead=lead))
         self._ready_s = go_s
         if moment.cue is not None and moment.cue.open:
@@ -211,11 +214,19 @@ class Reviewer:
         cue = piece.moments[self._moment].cue
         return to < self._moment and not (cue is not None and cue.open and cue.back_to == piece.moments[to].name)
 
-    def _late_s(self, at_s: float, moment: Moment) -> float | None:
-        if self._starts is None or moment.at_s is None:
+    def _due_s(self, song: str, moment: Moment, *, began: bool) -> float | None:
+        """Where a moment belongs on the clock of the song under way; a song that is gone straight into, at its end."""
+        if not began:
+            return moment.at_s
+        if self._left is not None or self._song is None or self._song == song:
+            return None
+        return length_s(self._script.pieces[self._song])
+
+    def _late_s(self, at_s: float, due_s: float | None) -> float | None:
+        if self._starts is None or due_s is None:
             return None
         started_s, place_s = self._starts
-        return at_s - started_s - (moment.at_s - place_s)
+        return at_s - started_s - (due_s - place_s)
 
 
 def _pedals(piece: Piece, moment: Moment, state: State) -> tuple[Pedal, ...]:

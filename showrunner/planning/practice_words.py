@@ -51,7 +51,7 @@ def lateness_of(late_s: float) -> str:
 def change_said(change: Change) -> str:
     """How long a changeover took, and what was planned."""
     planned = f", planned {format_length(change.planned_s)}" if change.planned_s is not None else ""
-    return f"{round(change.took_s, 1):g} s{planned}{': too long' if change.faults else ''}"
+    return f"{format_length(change.took_s)}{planned}{': too long' if change.faults else ''}"
 
 
 def summed_up(found: Review) -> str:

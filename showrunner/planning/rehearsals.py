@@ -94,13 +94,15 @@ def _song(book: Book, slug: str, wanted: Wanted) -> Plan:
         raise RehearsalError(f'"{wanted.stop}" does not come after "{start}" in {piece.song.title}')
     script = Script(piece.rig, {slug: piece}, (slug,))
     part = play_song(piece, 0.0, start=first, stop=last, counted=wanted.counted)
+    if part.ends_s <= 0:
+        raise RehearsalError(f'nothing lies between "{wanted.start}" and "{wanted.stop}" in {piece.song.title}')
     return Plan(script, part, 1, slug, {})
 
 
 def _change(script: Script, pauses_s: Mapping[tuple[str, str], float], into: str, *, counted: bool) -> Plan:
     later = script.order[1:]
     if into not in later:
-        there = f"to {', '.join(later)}" if later else "the show has none"
+        there = f"they lead to {', '.join(later)}" if later else "it has none"
         raise RehearsalError(f'no changeover of this show leads to "{into}"', did_you_mean(into, later, there))
     before = script.pieces[script.order[script.order.index(into) - 1]]
     change = Change(before, script.pieces[into], _pause_s(script, pauses_s, (before.slug, into)))

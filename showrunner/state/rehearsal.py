@@ -61,7 +61,7 @@ def places_s(piece: Piece) -> tuple[float, ...]:
     """When each moment is on the song's clock; those at no time are spread evenly between their neighbours."""
     known = [moment.at_s for moment in piece.moments]
     found = [(index, at_s) for index, at_s in enumerate(known) if at_s is not None]
-    found.append((len(known), max(float(piece.song.duration), *(at_s for _, at_s in found))))
+    found.append((len(known), length_s(piece)))
     placed: list[float] = []
     for (first, from_s), (last, to_s) in pairwise(found):
         placed += [from_s + (to_s - from_s) * number / (last - first) for number in range(last - first)]
@@ -83,24 +83,33 @@ def play_song(
     return Part((*jumps, *counts, *begin, *played.dues), played.ends_s)
 
 
-def play_change(
-    change: Change, at_s: float, *, lead_s: float = LEAD_S, tail_s: float = TAIL_S, counted: bool = True
-) -> Part:
+def length_s(piece: Piece) -> float:
+    """Where a song ends on its own clock: at its written end, or at its last moment if that comes later."""
+    placed_s = [moment.at_s for moment in piece.moments if moment.at_s is not None]
+    return max(float(piece.song.duration), *placed_s, 0.0)
+
+
+def led_from_s(piece: Piece) -> float:
+    """Where on a song's clock a changeover is led up to from."""
+    return max(0.0, length_s(piece) - LEAD_S)
+
+
+def play_change(change: Change, at_s: float, *, counted: bool = True) -> Part:
     """The end of a song, what comes after it, and the start of the next."""
     before, after, _ = change
-    last, ends_s = len(before.moments) - 1, at_s + lead_s
+    last, from_s = len(before.moments) - 1, led_from_s(before)
+    ends_s = at_s + length_s(before) - from_s
     dues = [Due(at_s, "jump", before.slug, last)]
-    length_s = max(float(before.song.duration), lead_s)
     if before.song.tempo_bpm is not None:
         dues += [
-            Due(ends_s + beat.at_s - length_s, "beat", before.slug, last, beat.bar, beat.beat)
-            for beat in takewhile(lambda beat: beat.at_s < length_s, beats(before.song))
-            if beat.at_s >= length_s - lead_s
+            Due(at_s + beat.at_s - from_s, "beat", before.slug, last, beat.bar, beat.beat)
+            for beat in takewhile(lambda beat: beat.at_s < length_s(before), beats(before.song))
+            if beat.at_s >= from_s
         ]
     dues.append(Due(ends_s, "end", before.slug, last))
     between, begins_s = _between(change, ends_s, counted=counted)
     played = _played(after, begins_s, after.first, None)
-    ends_s = min(played.ends_s, begins_s + tail_s)
+    ends_s = min(played.ends_s, begins_s + TAIL_S)
     tail = [due for due in played.dues if due.at_s < ends_s]
     return Part((*dues, *between, *tail), ends_s)
 
@@ -203,7 +212,7 @@ def _played(piece: Piece, begins_s: float, first: int, stop: int | None) -> Part
     places = places_s(piece)
     from_s = places[first]
     last = len(places) - 1 if stop is None else stop - 1
-    until_s = max(float(piece.song.duration), places[-1]) if stop is None else places[stop]
+    until_s = length_s(piece) if stop is None else places[stop]
     opened = [(number, places[number]) for number in range(first, last + 1) if _open(piece, number)]
 
     def on_clock(song_s: float, held: int) -> float:

@@ -14,7 +14,7 @@ from showrunner.model.tempo import bar_starts_s
 from showrunner.model.units import format_length
 from showrunner.planning.practice_words import change_said, lateness_of, said
 from showrunner.state.moments import Piece
-from showrunner.state.rehearsal import Due, stretch_of
+from showrunner.state.rehearsal import stretch_of
 from showrunner.state.script import Script
 from showrunner.state.values import Clock, State
 
@@ -46,10 +46,10 @@ def rehearsal_sight(
     return base._replace(
         head=head,
         counted_in=count,
-        label=f"{base.label} · {_beat(seen.beat)}" if _beat(seen.beat) else base.label,
+        label=f"{base.label} · {beat}" if (beat := _beat(seen)) else base.label,
         after=after,
         aside=_aside(seen, base),
-        status=" · ".join(part for part in (_round(seen), _beat(seen.beat), base.status, _left(seen)) if part),
+        status=" · ".join(part for part in (_round(seen), _beat(seen), base.status, _left(seen)) if part),
     )
 
 
@@ -66,16 +66,21 @@ def verdict(seen: RehearsalPicture) -> str:
 
 
 def _by_beat(script: Script, seen: RehearsalPicture) -> State:
-    """The state with the song's clock where the beat is, since a jump into a song sets it to nought."""
+    """The state with the song's clock where the beat is, since a jump into a song sets it to nought.
+
+    Without a beat of that song, as while the foot is late at its end, the clock is where the song stands.
+    """
     state, beat = seen.picture.state, seen.beat
-    if state.phase != "song" or beat is None or beat.what != "beat" or beat.song != state.song:
+    if state.phase != "song":
         return state
-    tempo = stretch_of(script.pieces[beat.song], beat)
-    bar_s = bar_starts_s(script.pieces[beat.song].song, beat.bar)
-    if tempo is None or bar_s is None:
-        return state
-    place_s = bar_s + (beat.beat - 1) * tempo.bar_s / tempo.meter.beats
-    return replace(state, clock=Clock(beat.at_s - place_s))
+    on_beat = beat if beat is not None and beat.what == "beat" and beat.song == state.song else None
+    piece = script.pieces[state.song or ""]
+    tempo = stretch_of(piece, on_beat) if on_beat is not None else None
+    bar_s = bar_starts_s(piece.song, on_beat.bar) if on_beat is not None else None
+    if on_beat is not None and tempo is not None and bar_s is not None:
+        place_s = bar_s + (on_beat.beat - 1) * tempo.bar_s / tempo.meter.beats
+        return replace(state, clock=Clock(on_beat.at_s - place_s))
+    return state if seen.place_s is None else replace(state, clock=Clock(seen.picture.at_s - seen.place_s))
 
 
 def _lateness(late_s: float | None) -> str:
@@ -109,8 +114,12 @@ def _count(script: Script, seen: RehearsalPicture) -> Count | None:
     return None if tempo is None else Count(beat.bar, beat.beat, lit(tempo, beat.beat, since_s))
 
 
-def _beat(beat: Due | None) -> str:
-    return f"bar {beat.bar}.{beat.beat}" if beat is not None and beat.what == "beat" else ""
+def _beat(seen: RehearsalPicture) -> str:
+    """The bar and beat of the song that is under way."""
+    beat = seen.beat
+    if beat is None or beat.what != "beat" or beat.song != seen.picture.state.song:
+        return ""
+    return f"bar {beat.bar}.{beat.beat}"
 
 
 def _round(seen: RehearsalPicture) -> str:

@@ -82,7 +82,7 @@ class Played:
     def __init__(self, part: Part, **options: Any) -> None:
         self.sent: list[tuple[str, bytes]] = []
         self.told: list[Told] = []
-        plan = Plan(script(), part, options.pop("times", 1), "low", {})
+        plan = Plan(options.pop("of", None) or script(), part, options.pop("times", 1), "low", {})
         self.rehearsal = Rehearsal(plan, lambda *row: self.sent.append(row), self.told.append, **options)
 
     def to_the_end(self) -> None:
@@ -256,6 +256,20 @@ def test_again_goes_back_to_the_start_of_this_time_through():
     assert times_through(played) == [(0.0, 1), (3.0, 1), (3.0 + played.rehearsal.part.ends_s, 2)]
 
 
+def test_the_next_time_through_is_told_only_once_this_one_is_over():
+    """A changeover into a song without a tempo: nothing falls due after its first step."""
+    silent = prepare("steps", Song.model_validate({"format": 1, "title": "Silent", "duration": "1:00"}), RIG)
+    low = script().pieces["low"]
+    part = play_change(Change(low, silent, 3.0), 0.0)
+    assert part.ends_s - part.dues[-1].at_s == TAIL_S
+    played = Played(part, times=2, of=Script(RIG, {"low": low, "steps": silent}, ("low", "steps")))
+    played.rehearsal.until(part.ends_s - 0.1)
+    assert (played.rehearsal.round, times_through(played)) == (1, [(0.0, 1)])
+    played.rehearsal.again(part.ends_s - 0.1)
+    played.to_the_end()
+    assert [number for _, number in times_through(played)] == [1, 1, 2]
+
+
 def test_again_in_a_song_played_once_begins_it_anew():
     played = Played(low())
     played.rehearsal.until(6.0)
@@ -320,4 +334,20 @@ def test_a_take_through_the_same_curves_gives_byte_for_byte_what_went_out(
     take = read_take(path)
     out = [(event.port, event.data) for event in take.events if event.direction == "out"]
     assert out == played.sent
+    assert differs_from_then(replay_steps(script(), take), take) is None
+
+
+@pytest.mark.parametrize("killed_s", [0.2, 0.4, 4.0, 6.2, 6.3, 6.35, 7.0])
+def test_a_take_that_was_killed_replays_to_the_byte_up_to_there(killed_s: float, tmp_path: Path):
+    """At 4 s and its count-in the pedal's next curve glides in, so that messages go out that nothing came in for."""
+    recorder = Recorder(tmp_path / "a.mid", rig="big", song="low")
+    played = Played(low(), recorder=recorder)
+    played.rehearsal.until(3.0)
+    played.rehearsal.heard(3.0, "floor", bytes((0xB0, 11, 30)))
+    while (next_s := played.rehearsal.next_s) is not None and next_s <= killed_s:
+        played.rehearsal.until(next_s)
+    recorder.keep_all()
+    recorder.stop()
+    take = read_take(tmp_path / "a.mid")
+    assert [event.data for event in take.events if event.direction == "out"] == [message for _, message in played.sent]
     assert differs_from_then(replay_steps(script(), take), take) is None

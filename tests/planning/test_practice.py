@@ -5,11 +5,13 @@ from collections.abc import Iterator, Mapping, Sequence
 import pytest
 
 from showrunner.model.rig import Rig
+from showrunner.model.show import Then
 from showrunner.model.song import Song
 from showrunner.planning.practice import ON_TIME_S, OVER_S, Arrival, Change, Review, review, spots
 from showrunner.state.events import Asked, Event, Jump, Moved, Out
 from showrunner.state.machine import open_show, run
 from showrunner.state.moments import prepare
+from showrunner.state.rehearsal import LEAD_S
 from showrunner.state.script import Script
 from showrunner.state.values import State
 
@@ -48,15 +50,15 @@ PIECES = {
 SCRIPT = Script(RIG, PIECES, ("low", "steps"))
 
 
-def answers(events: Sequence[Event]) -> Iterator[tuple[float, State, Out]]:
-    state, out = open_show(SCRIPT, 0.0)
+def answers(script: Script, events: Sequence[Event]) -> Iterator[tuple[float, State, Out]]:
+    state, out = open_show(script, 0.0)
     yield 0.0, state, out
-    for event, after, answer in run(SCRIPT, state, events):
+    for event, after, answer in run(script, state, events):
         yield event.at_s, after, answer
 
 
-def played(*events: Event, goes: Mapping[float, float | None] | None = None) -> Review:
-    return review(SCRIPT, answers(events), goes or {}, {("low", "steps"): 30.0})
+def played(*events: Event, goes: Mapping[float, float | None] | None = None, script: Script = SCRIPT) -> Review:
+    return review(script, answers(script, events), goes or {}, {("low", "steps"): 30.0})
 
 
 def nexts(*times: float) -> list[Event]:
@@ -140,6 +142,35 @@ def test_a_changeover_is_held_to_its_pause():
         assert (change.before, change.after, change.planned_s) == ("low", "steps", 30.0)
         assert change.took_s == pytest.approx(took_s)
         assert change.faults == faults
+
+
+SEGUE = Script(RIG, PIECES, ("low", "steps"), then={"low": Then("segue", 0)})
+"""The same show, the first song going straight into the second."""
+
+
+def test_a_song_gone_straight_into_belongs_where_the_one_before_ends():
+    # Low Lantern lasts 2:00, and its clock runs on from the last cue, which stands at 1:40.
+    for off_s, faults in ((0.4, ()), (2.0, ("late",)), (-3.0, ("early",))):
+        found = played(Jump(5.0, "low", 4), Asked(27.0 + off_s, "next"), goes={5.0: 7.0}, script=SEGUE)
+        begun = found.arrivals[-1]
+        assert (begun.song, begun.cue) == ("steps", "start")
+        assert begun.late_s == pytest.approx(off_s)
+        assert begun.faults == faults
+
+
+def test_led_up_to_by_the_end_of_the_song_before_it_belongs_there_as_well():
+    found = played(Jump(5.0, "low", 4), Asked(5.0 + LEAD_S + 1.7, "next"), goes={5.0: None}, script=SEGUE)
+    assert [arrival.late_s for arrival in found.judged] == [pytest.approx(1.7)]
+    assert found.changes == ()
+
+
+def test_after_a_pause_or_an_open_cue_nothing_says_when_a_song_is_to_begin():
+    paused = played(Jump(5.0, "low", 4), *nexts(25.0, 60.0), goes={5.0: 7.0})
+    opened = {**SONG, "cues": SONG["cues"][:3]}
+    pieces = {**PIECES, "low": prepare("low", Song.model_validate(opened), RIG)}
+    script = Script(RIG, pieces, ("low", "steps"), then={"low": Then("segue", 0)})
+    for found in (paused, played(*nexts(5.0, 25.0, 45.0, 60.0, 300.0), script=script)):
+        assert (found.arrivals[-1].song, found.arrivals[-1].late_s) == ("steps", None)
 
 
 def one(*faults: str) -> Review:
