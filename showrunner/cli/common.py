@@ -159,15 +159,22 @@ def faults_of(problems: Iterable[Any]) -> tuple[Fault, ...]:
 
 
 def open_book(call: Call) -> "Reading":
-    """Everything of the book that can be read; what can't is said on standard error, file and line first."""
+    """Everything of the book that can be read; what can't is said on standard error, file and line first.
+
+    Trouble where there is no folder, or one with nothing of a book in it.
+    """
     root = call.root
+    ways = "make one with showrunner init PATH, or name another with --book PATH or SHOWRUNNER_BOOK"
     if not root.is_dir():
-        ways = "make one with showrunner init PATH, or name another with --book PATH or SHOWRUNNER_BOOK"
         raise trouble(f"there is no book at {root}", ways)
     from showrunner.book.read import read_book
 
     with working("reading the book"):
         reading = read_book(root)
+    if not reading.sources and not reading.unread:
+        raise trouble(
+            f"{root} is no book: it has neither a book.toml nor songs, rigs, venues, shows or checklists", ways
+        )
     for problem in reading.problems:
         click.echo(str(problem), err=True)
     return reading

@@ -7,7 +7,7 @@ import click
 
 from showrunner.cli.common import Call, command, find_show, open_book, rig_for
 from showrunner.cli.output import columns, number, paragraph, print_json, print_lines
-from showrunner.cli.trims_kept import close, keep, parse_settings
+from showrunner.cli.trims_kept import Kept, parse_settings, set_tonight, visited
 from showrunner.levels.air import USUAL_C, delay_ms, last_temperature_c
 from showrunner.levels.gain import Line, Setting
 from showrunner.levels.headroom import StageLevel
@@ -18,7 +18,7 @@ from showrunner.model.show import Show
 from showrunner.model.venue import Venue
 from showrunner.planning.trims import ShowLevels, SongTrims, show_levels
 
-SET = 'Write tonight\'s "input gain", "interface volume" or a target into the show.'
+SET = 'Tonight\'s "input gain", "interface volume" or a target as it would be in the show.'
 
 
 @command(
@@ -26,46 +26,49 @@ SET = 'Write tonight\'s "input gain", "interface volume" or a target into the sh
         "showrunner trims pellmarsh-hall",
         "showrunner trims pellmarsh-hall --full-house",
         'showrunner trims pellmarsh-hall --set "interface volume=-1.5"',
-        'showrunner trims pellmarsh-hall --close --temperature 21 --note "Boomy."',
+        'showrunner trims pellmarsh-hall --set "interface volume=-1.5" --write',
+        "showrunner trims oxcote-theatre --close --temperature 21 --note Boomy",
         "showrunner trims pellmarsh-hall --json",
     )
 )
 @click.argument("show")
 @click.option("--full-house", is_flag=True, help="Add what the room needs with an audience in.")
 @click.option("--set", "settings", multiple=True, callback=parse_settings, metavar="NAME=NUMBER", help=SET)
-@click.option("--close", "closing", is_flag=True, help="File tonight's trims with the venue's visits.")
+@click.option("--close", "closing", is_flag=True, help="Tonight's trims as a visit of the venue; see log --close.")
 @click.option("--temperature", type=click.FloatRange(-40, 60), metavar="°C", help="How warm it was, for the visit.")
 @click.option("--note", metavar="TEXT", help="What to remember, for the visit.")
-def trims(
-    call: Call,
-    show: str,
-    full_house: bool,
-    settings: tuple[tuple[str, float], ...],
-    closing: bool,
-    temperature: float | None,
-    note: str | None,
-) -> None:
+@click.option("--write", is_flag=True, help="Write what --set and --close change, instead of only showing it.")
+def trims(call: Call, show: str, full_house: bool, settings: tuple[tuple[str, float], ...], **asked: Any) -> None:
     """Input gain and interface volume of each song tonight, and the headroom left at each stage.
 
-    Tonight's own go into the show with --set, and with the venue's visits once the night is over. Input gain is
-    rig + guitar + venue + show; interface volume is rig + venue + show + full house + song.
+    Input gain is rig + guitar + venue + show; interface volume is rig + venue + show + full house + song. --set shows
+    what a trim of tonight's would do. --close is for a show that was not played with this program; log --close files
+    the night of one that was, and can take it back.
     """
-    if not closing and (temperature is not None or note is not None):
-        raise click.UsageError("--temperature and --note go with --close")
-    reading = open_book(call)
-    slug = find_show(reading, show)
-    the_show = reading.book.shows[slug]
-    rig = rig_for(reading, slug)
+    _check(settings, asked)
+    kept = Kept(open_book(call))
+    slug = find_show(kept.reading, show)
+    rig = rig_for(kept.reading, slug)
     if settings:
-        reading = keep(call, reading, slug, settings)
-        the_show = reading.book.shows[slug]
-    found = show_levels(reading.book, the_show, reading.book.rigs[rig], full_house)
-    filed = close(reading, slug, temperature, note) if closing else None
+        kept = set_tonight(kept, slug, settings)
+    book = kept.reading.book
+    found = show_levels(book, book.shows[slug], book.rigs[rig], full_house)
+    if asked["closing"]:
+        kept = visited(kept, slug, asked["temperature"], asked["note"])
+    if asked["write"]:
+        kept.write()
     if call.json:
-        print_json(trims_data(slug, found) | ({} if filed is None else {"filed": filed}))
+        print_json(trims_data(slug, found) | {"files": kept.names, "written": asked["write"]})
     else:
-        print_lines(trims_lines(reading.book, the_show, found, full_house))
-        print_lines([] if filed is None else [f"\nfiled tonight's trims as a visit in {filed}"])
+        print_lines(trims_lines(book, book.shows[slug], found, full_house))
+        print_lines(kept.lines(written=asked["write"]))
+
+
+def _check(settings: tuple[tuple[str, float], ...], asked: dict[str, Any]) -> None:
+    if not asked["closing"] and (asked["temperature"] is not None or asked["note"] is not None):
+        raise click.UsageError("--temperature and --note go with --close")
+    if asked["write"] and not asked["closing"] and not settings:
+        raise click.UsageError("--write goes with --set or --close")
 
 
 def trims_data(slug: str, found: ShowLevels) -> dict[str, Any]:

@@ -1,17 +1,20 @@
 """Keeps trims: into the show as they are set, and into the venue's visits when the show is closed."""
 
 import math
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 import click
 
-from showrunner.cli.common import Call, open_book, trouble
+from showrunner.cli.common import difference, trouble
 from showrunner.model.nearest import did_you_mean
 
 if TYPE_CHECKING:
+    from showrunner.book.filing import FiledFile
     from showrunner.book.read import Reading
     from showrunner.model.keys import KeyPath
+    from showrunner.model.show import Show
 
 PLAIN = {"input gain": "input_gain_db", "interface volume": "interface_volume_db"}
 
@@ -31,11 +34,44 @@ def parse_settings(_ctx: click.Context, _param: click.Parameter, given: Sequence
     return tuple(settings)
 
 
-def keep(call: Call, reading: "Reading", slug: str, settings: Sequence[tuple[str, float]]) -> "Reading":
-    """Writes trims into the show's [trims], leaving the rest of the file as it is; returns the book read anew."""
-    from showrunner.book.filing import edited
-    from showrunner.book.save import digest, save
+class Kept(NamedTuple):
+    """What is to be kept: the files as they will be, and the book as if they were so already."""
 
+    reading: "Reading"
+    files: "tuple[FiledFile, ...]" = ()
+
+    @property
+    def names(self) -> list[str]:
+        """The files that change."""
+        return [one.file for one in self.files]
+
+    def write(self) -> None:
+        """Write all of them; BookError, and nothing done, where one changed meanwhile."""
+        from showrunner.book.files import carry_out
+        from showrunner.book.filing import Filing
+
+        carry_out(self.reading.root, Filing(self.files).changes)
+
+    def lines(self, *, written: bool) -> Iterator[str]:
+        """Which files were written, or what would change in them."""
+        if not self.files:
+            return
+        names = " and ".join(self.names)
+        yield ""
+        if written:
+            yield f"wrote {names}"
+            return
+        for one in self.files:
+            yield from difference(one.file, one.before, one.after, "with tonight's trims")
+        yield from ("", f"nothing is written yet; say --write to write {names}")
+
+
+def set_tonight(kept: Kept, slug: str, settings: Sequence[tuple[str, float]]) -> Kept:
+    """Trims as set in the show's [trims], the rest of the file as it is."""
+    from showrunner.book.filing import edited
+    from showrunner.book.read import read_document
+
+    reading = kept.reading
     rig = reading.book.rigs[reading.book.rig_of(reading.book.shows[slug]) or ""]
     changes: list[tuple[KeyPath, float]] = []
     for name, number in settings:
@@ -44,16 +80,17 @@ def keep(call: Call, reading: "Reading", slug: str, settings: Sequence[tuple[str
             raise trouble(f'"{name}" is neither "input gain" nor "interface volume" nor a target of the rig', near)
         changes.append((("trims", PLAIN[name]) if name in PLAIN else ("trims", "targets", name), number))
     made = edited(reading, "show", slug, changes)
-    save(reading.root / made.file, made.after, digest(made.before))
-    return open_book(call)
+    show, _ = read_document("show", slug, made.after)
+    book = reading.book._replace(shows={**reading.book.shows, slug: cast("Show", show)})
+    return Kept(replace(reading, book=book), (*kept.files, made))
 
 
-def close(reading: "Reading", slug: str, temperature_c: float | None, note: str | None) -> str:
-    """Files the show as a visit of its venue, as closing its night does; returns the venue's file."""
-    from showrunner.book.save import digest, save
+def visited(kept: Kept, slug: str, temperature_c: float | None, note: str | None) -> Kept:
+    """The show filed as a visit of its venue, as closing its night does."""
     from showrunner.live.closing import visited_venue, with_words
     from showrunner.planning.closing import is_filed, visit_of
 
+    reading = kept.reading
     show = reading.book.shows[slug]
     venue = reading.book.venues.get(show.venue) if show.venue is not None else None
     if venue is None or show.venue is None:
@@ -63,6 +100,4 @@ def close(reading: "Reading", slug: str, temperature_c: float | None, note: str 
     if is_filed(venue, slug, show.date):
         raise trouble(f"a visit on {show.date} is filed already", file=reading.file("venue", show.venue))
     visit = with_words(visit_of(venue, show, slug, show.date), temperature_c, note)
-    made = visited_venue(reading, show.venue, visit)
-    save(reading.root / made.file, made.after, digest(made.before))
-    return made.file
+    return kept._replace(files=(*kept.files, visited_venue(reading, show.venue, visit)))

@@ -170,3 +170,18 @@ def test_on_the_shows_own_day_notes_are_folded_away_unless_asked_for(
     assert "1 note folded away tonight" in folded
     asked = run("check", "brackwater-field", "--level", "note", "--book", book).stdout
     assert "[little-time-left]" in asked
+
+
+def test_a_folder_that_is_no_book_is_an_error_and_not_a_book_without_findings(run, run_json, tmp_path: Path):
+    (tmp_path / "notes.txt").write_text("no book")
+    result = run("check", "--book", tmp_path)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert f"{tmp_path} is no book" in result.stderr
+    assert run_json("check", "--book", tmp_path).keys() == {"errors"}
+
+
+def test_a_book_that_lost_its_book_toml_is_still_checked(run, book: Path):
+    (book / "book.toml").unlink()
+    result = run("check", "--book", book)
+    assert "the book has no book.toml" in result.stderr
+    assert "beside 1 problem in the files themselves" in " ".join(result.stdout.split())

@@ -140,13 +140,13 @@ def test_a_closed_night_is_still_told_against_what_was_planned_then(home: Path, 
 
 
 def test_a_visit_that_trims_filed_is_not_filed_again_and_the_other_way_round(home: Path, run, run_json):
-    run("trims", "friday", "--close", "--book", home)
+    run("trims", "friday", "--close", "--write", "--book", home)
     data = run_json("log", "friday", "--close", "--write", "--book", home)
     assert (data["visit"], data["no_visit"]) == (None, "a visit on 2026-11-20 is filed already")
     run("log", "friday", "--reopen", "--write", "--book", home)
     (home / "venues/harbour.toml").write_text('format = 1\ntitle = "The Harbour Room"\n')
     run("log", "friday", "--close", "--write", "--book", home)
-    assert "is filed already" in run("trims", "friday", "--close", "--book", home).stderr
+    assert "is filed already" in run("trims", "friday", "--close", "--write", "--book", home).stderr
 
 
 @pytest.mark.parametrize(

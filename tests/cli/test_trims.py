@@ -91,22 +91,46 @@ def test_a_show_that_is_not_there_exits_2(run, book: Path):
 def test_a_trim_set_goes_into_the_show_and_leaves_the_rest(run_json, with_chain: Path):
     show = with_chain / "shows/friday.toml"
     before = show.read_text().splitlines()
-    data = run_json("trims", "friday", "--set", "interface volume=-1.5", "--set", "echo mix=4", "--book", with_chain)
+    words = ("--set", "interface volume=-1.5", "--set", "echo mix=4", "--write", "--book", with_chain)
+    data = run_json("trims", "friday", *words)
+    assert (data["files"], data["written"]) == (["shows/friday.toml"], True)
     assert data["songs"][0]["interface_volume_db"] == -10.5
     assert data["songs"][0]["targets"] == {"echo mix": 4}
     assert set(before) <= set(show.read_text().splitlines())
+    assert run_json("trims", "friday", "--book", with_chain)["songs"] == data["songs"]
+
+
+def test_without_write_a_trim_is_only_tried(run, run_json, with_chain: Path):
+    show = with_chain / "shows/friday.toml"
+    before = show.read_bytes()
+    words = ("trims", "friday", "--set", "interface volume=-1.5", "--book", with_chain)
+    assert run_json(*words)["songs"][0]["interface_volume_db"] == -10.5
+    text = run(*words).stdout
+    assert any(line.startswith("+") and "interface_volume_db = -1.5" in line for line in text.splitlines())
+    assert text.splitlines()[-1] == "nothing is written yet; say --write to write shows/friday.toml"
+    assert show.read_bytes() == before
+    closing = run("trims", "friday", "--close", "--book", with_chain).stdout
+    assert "+date = 2026-11-20" in closing
+    assert "visits" not in (with_chain / "venues/harbour.toml").read_text()
+
+
+def test_what_is_set_and_the_visit_with_it_are_written_together(run, run_json, with_chain: Path):
+    words = ("--set", "interface volume=-1", "--close", "--write", "--book", with_chain)
+    assert run("trims", "friday", *words).stdout.endswith("\nwrote shows/friday.toml and venues/harbour.toml\n")
+    visit = run_json("show", "venue/harbour", "--book", with_chain)["document"]["visits"][0]
+    assert visit["trims"]["interface_volume_db"] == 2
 
 
 def test_a_trim_set_twice_stands_as_set_last(run, run_json, with_chain: Path):
-    run("trims", "friday", "--set", "input gain=2", "--book", with_chain)
-    data = run_json("trims", "friday", "--set", "input gain=-1", "--book", with_chain)
+    run("trims", "friday", "--set", "input gain=2", "--write", "--book", with_chain)
+    data = run_json("trims", "friday", "--set", "input gain=-1", "--write", "--book", with_chain)
     assert data["songs"][0]["input_gain_db"] == 31
 
 
 def test_closing_files_a_visit_with_the_trims_as_they_ended(run, run_json, with_chain: Path):
-    run("trims", "friday", "--set", "interface volume=-1", "--book", with_chain)
-    words = ("--close", "--temperature", 21.5, "--note", "Boomy.", "--book", with_chain)
-    assert run_json("trims", "friday", *words)["filed"] == "venues/harbour.toml"
+    run("trims", "friday", "--set", "interface volume=-1", "--write", "--book", with_chain)
+    words = ("--close", "--temperature", 21.5, "--note", "Boomy.", "--write", "--book", with_chain)
+    assert run_json("trims", "friday", *words)["files"] == ["venues/harbour.toml"]
     venue = run_json("show", "venue/harbour", "--book", with_chain)["document"]
     visit = venue["visits"][0]
     assert (visit["date"], visit["show"], visit["temperature_c"], visit["note"]) == (
@@ -120,14 +144,14 @@ def test_closing_files_a_visit_with_the_trims_as_they_ended(run, run_json, with_
 
 
 def test_the_last_visit_is_shown_with_the_next_trims_and_in_the_venues_history(run, with_chain: Path):
-    run("trims", "friday", "--close", "--temperature", 21.5, "--note", "Boomy.", "--book", with_chain)
+    run("trims", "friday", "--close", "--temperature", 21.5, "--note", "Boomy.", "--write", "--book", with_chain)
     text = " ".join(run("trims", "friday", "--book", with_chain).stdout.split())
     assert "Last here 2026-11-20: input gain +0 dB, volume +3 dB, full house +2 dB, 21.5 °C. Boomy." in text
     assert "21.5 °C: Boomy." in " ".join(run("show", "venue/harbour", "--book", with_chain).stdout.split())
 
 
 def test_a_show_is_closed_once(run, with_chain: Path):
-    assert run("trims", "friday", "--close", "--book", with_chain).exit_code == 0
+    assert run("trims", "friday", "--close", "--write", "--book", with_chain).exit_code == 0
     venue = (with_chain / "venues/harbour.toml").read_bytes()
     again = run("trims", "friday", "--close", "--book", with_chain)
     assert again.exit_code == 2
@@ -157,7 +181,7 @@ def test_a_trim_that_cant_be_is_told_and_changes_nothing(run, with_chain: Path, 
 
 
 @pytest.mark.parametrize(
-    "words", [["--set", "input gain"], ["--set", "=3"], ["--set", "input gain=nan"], ["--note", "x"]]
+    "words", [["--set", "input gain"], ["--set", "=3"], ["--set", "input gain=nan"], ["--note", "x"], ["--write"]]
 )
 def test_what_sets_or_closes_nothing_is_wrong_usage(run, with_chain: Path, words: list[str]):
     assert run("trims", "friday", *words, "--book", with_chain).exit_code == 2
