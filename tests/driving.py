@@ -6,8 +6,11 @@ from collections.abc import Awaitable, Callable
 from functools import wraps
 from pathlib import Path
 
+from textual.app import App
+
 from showrunner.places import demo_book
 from showrunner.tui.shelf import Shelf
+from showrunner.tui.widgets.foot import Foot, Offer
 
 
 def driven(test: Callable[..., Awaitable[None]]) -> Callable[..., None]:
@@ -21,3 +24,8 @@ def demo_shelf(root: Path, *, show: str | None = None, song: str | None = None, 
     made = Shelf(root)
     made.show, made.song = show or made.show, song or made.song
     return made
+
+
+def offers(app: App[None]) -> list[Offer]:
+    """The keys at the foot of the screen that is up."""
+    return [offer for foot in app.screen.query(Foot) for offer in foot.offers]

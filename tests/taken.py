@@ -5,13 +5,13 @@ from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple
 
+from driving import offers
 from scenes import REOPENED, SCENES
 from stage import Scene, settled, shown
 from textpicture import Grid, grid_of
 from textual.geometry import Region
 from textual.pilot import Pilot
 from textual.widgets import Static
-from textual.widgets._footer import FooterKey
 
 from showrunner.tui.themes import SIXTEEN, THEMES
 
@@ -73,5 +73,5 @@ def _parts(pilot: Pilot[None]) -> tuple[list[Region], list[int], list[str]]:
     return (
         [widget.region for widget in screen.children if widget.display],
         sorted({row for head in heads for row in range(head.y, min(head.bottom, screen.size.height))}),
-        [key.description for key in screen.query(FooterKey)],
+        [offer.words for offer in offers(pilot.app)],
     )

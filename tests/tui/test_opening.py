@@ -5,9 +5,8 @@ import threading
 from pathlib import Path
 
 import pytest
-from driving import driven
+from driving import driven, offers
 from textual.widgets import Input, Static
-from textual.widgets._footer import FooterKey
 
 from showrunner.places import demo_book
 from showrunner.tui import shelf as shelf_module
@@ -108,4 +107,4 @@ async def test_every_screen_that_opens_shows_its_keys(root, until, name) -> None
     app = Screens(OpeningScreen(root, name, show="pellmarsh-hall", song="saltmarsh-signal"))
     async with app.run_test() as pilot:
         await until(pilot, lambda: place_of(app) == name)
-        await until(pilot, lambda: any(key.key == "q" for key in app.screen.query(FooterKey)))
+        await until(pilot, lambda: any(offer.key == "q" for offer in offers(app)))

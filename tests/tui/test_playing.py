@@ -1,11 +1,10 @@
 """The playing screen under keys: it shows the show, passes steps on, and never ends it."""
 
 import pytest
-from driving import driven
+from driving import driven, offers
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.color import Color
-from textual.widgets._footer import FooterKey
 
 from showrunner.live.seen import Trouble
 from showrunner.live.sight import sight
@@ -199,4 +198,4 @@ async def test_the_first_screen_is_painted_in_the_theme_that_was_chosen(bench, t
 async def test_the_keys_stand_at_the_foot_before_anything_has_been_pressed(bench, until) -> None:
     app = app_of(bench)
     async with app.run_test(size=(80, 24)) as pilot:
-        await until(pilot, lambda: "Next" in [key.description for key in app.screen.query(FooterKey)])
+        await until(pilot, lambda: "Next" in [offer.words for offer in offers(app)])

@@ -4,9 +4,8 @@ from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
-from driving import demo_shelf, driven
+from driving import demo_shelf, driven, offers
 from textual.widgets import DataTable, Input, Static
-from textual.widgets._footer import FooterKey
 
 from showrunner.tui.app import Screens, place
 from showrunner.tui.going import PLACES
@@ -324,4 +323,4 @@ async def test_the_file_at_hand_is_opened_in_the_users_editor(
 async def test_the_keys_stand_in_the_last_line_without_anything_pressed(shelf: Shelf, until, name: str) -> None:
     app = app_of(shelf, name)
     async with app.run_test(size=(80, 24)) as pilot:
-        await until(pilot, lambda: len(app.screen.query(FooterKey)) > 4)
+        await until(pilot, lambda: len(offers(app)) > 4)

@@ -5,9 +5,8 @@ from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
-from driving import demo_shelf, driven
+from driving import demo_shelf, driven, offers
 from textual.widgets import DataTable, Input, Static
-from textual.widgets._footer import FooterKey
 
 from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
@@ -35,7 +34,7 @@ async def typed(app: Screens, pilot, key: str, title: str) -> None:
 
 
 def foot(app: Screens) -> list[str]:
-    return [key.description for key in app.screen.query(FooterKey)]
+    return [offer.words for offer in offers(app)]
 
 
 @driven
@@ -57,7 +56,7 @@ async def test_a_line_that_is_asked_for_says_how_it_is_kept_and_left(shelf: Shel
         await pilot.press("n")
         await pilot.pause()
         assert foot(app) == ["Keep it", "Leave it"]
-        assert [key.key_display for key in app.screen.query(FooterKey)] == ["enter", "esc"]
+        assert [offer.shown for offer in offers(app)] == ["enter", "esc"]
 
 
 @driven

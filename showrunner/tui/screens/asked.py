@@ -32,7 +32,6 @@ STYLE = """
 {name} Horizontal {{ height: auto; max-height: 100%; }}
 {name} Horizontal > VerticalScroll {{ width: 1fr; border-top: solid $primary; padding: 0 1; }}
 {name} Input, {name} Input:focus {{ height: 1; border: none; padding: 0 1; background: $panel; }}
-{name} Footer {{ dock: bottom; }}
 """
 
 

@@ -7,7 +7,6 @@ from typing import Any, ClassVar
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical
 from textual.widgets import Static
 
 from showrunner.book.files import FileChanges
@@ -54,7 +53,7 @@ class BookScreen(LeavingScreen[None]):
     def compose(self) -> ComposeResult:
         yield Static(id="where", markup=False)
         yield from self.parts()
-        yield Vertical(id="keys")
+        yield Foot()
 
     def parts(self) -> ComposeResult:
         """What the screen is made of."""
@@ -69,8 +68,7 @@ class BookScreen(LeavingScreen[None]):
         return self.shelf.reading is not self._shown
 
     def on_mount(self) -> None:
-        """Show the book, and look for changes from outside from then on; the keys come below once it is painted."""
-        self.call_after_refresh(self.query_one("#keys").mount, Foot())
+        """Show the book, and look for changes from outside from then on."""
         self.open_up()
         self.set_interval(LOOKS_EVERY_S, self._look_again)
 

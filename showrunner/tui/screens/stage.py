@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from textual.app import ComposeResult
 from textual.binding import Binding
-from textual.containers import Horizontal, Vertical
+from textual.containers import Horizontal
 from textual.events import Resize
 from textual.screen import ScreenResultType
 from textual.widgets import Static
@@ -98,11 +98,7 @@ class StageScreen(LeavingScreen[ScreenResultType]):
         with Horizontal(id="then"):
             yield BigType(id="after", low=True)
             yield BigType(id="aside", low=True)
-        yield Vertical(id="keys")
-
-    def on_mount(self) -> None:
-        """The keys come below once what is played is painted."""
-        self.call_after_refresh(self.query_one("#keys").mount, Foot())
+        yield Foot()
 
     def on_resize(self, _: Resize) -> None:
         """Share the rows out anew."""
