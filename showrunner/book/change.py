@@ -87,15 +87,15 @@ def applied(source: bytes, edits: Sequence[Edit], before: bytes, after: bytes) -
     new = source
     for one in edits:
         new = apply(new, one)
-    lines = _with_lines(source, before, after)
+    lines = with_lines(source, before, after)
     try:
         return lines if same(tomllib.loads(decoded(lines)), tomllib.loads(decoded(new))) else new
     except ValueError:
         return new
 
 
-def _with_lines(source: bytes, before: bytes, after: bytes) -> bytes:
-    """The source with every run of lines that differs between before and after, where it still stands."""
+def with_lines(source: bytes, before: bytes, after: bytes) -> bytes:
+    """The source with every run of lines that differs between before and after; as it is where one stands no longer."""
     had, has, now = before.splitlines(True), after.splitlines(True), source.splitlines(True)
     places: dict[int, int] = {}
     for old, place, size in SequenceMatcher(None, had, now, autojunk=False).get_matching_blocks():

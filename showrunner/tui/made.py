@@ -1,7 +1,9 @@
 """Changes that the screens made and can take back, and what to do where somebody else made one as well."""
 
+from collections.abc import Mapping
 from enum import Enum
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from showrunner.book.problems import BookError
@@ -68,13 +70,32 @@ class NightStep(NamedTuple):
             reopen(root, self.run, ())
 
 
-class ClashError(BookError):
-    """A key was changed here and in its file: `mine` is what was to be written, `theirs` what the file says now."""
+class Choice(NamedTuple):
+    """One of two versions that was chosen: what the file said then, and what is to stand."""
 
-    def __init__(self, kind: str, slug: str, file: str, key: KeyPath, *, mine: Any, theirs: Any) -> None:
-        super().__init__(f"{dotted(key)} in {file} was changed by somebody else as well", "choose one of the two")
-        self.kind, self.slug, self.file, self.key = kind, slug, file, key
-        self.mine, self.theirs = mine, theirs
+    theirs: Any
+    stands: Any
+
+
+Chosen = Mapping[KeyPath, Choice]
+"""What was chosen where a step clashed, by key; the empty key is whole files."""
+NOTHING_CHOSEN: Chosen = MappingProxyType({})
+
+
+class ClashError(BookError):
+    """A key was changed here and in its file: `mine` is what was to be written, `theirs` what the file says now.
+
+    Without a key it is the file as a whole, and both are the words to show of it. `seen` is what stood at the keys of
+    the change when it was begun, at this one what stands there now.
+    """
+
+    def __init__(
+        self, file: str, key: KeyPath, *, mine: Any, theirs: Any, seen: Mapping[KeyPath, Any] | None = None
+    ) -> None:
+        self.where = f"{dotted(key)} in {file}" if key else file
+        super().__init__(f"{self.where} was changed by somebody else as well", "choose one of the two")
+        self.file, self.key, self.mine, self.theirs = file, key, mine, theirs
+        self.seen = {**(seen or {}), key: theirs}
 
 
 class HalfDoneError(BookError):

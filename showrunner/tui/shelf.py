@@ -28,7 +28,8 @@ from showrunner.model.keys import KeyPath, quoted
 from showrunner.model.library import Book
 from showrunner.model.units import format_length
 from showrunner.tui.at_hand import AtHand
-from showrunner.tui.made import NOT_SAID, ClashError, Edits, HalfDoneError, NightStep
+from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Chosen, ClashError, Edits, HalfDoneError, NightStep
+from showrunner.tui.settling import settled, settled_files
 
 if TYPE_CHECKING:
     from showrunner.planning.timing import RunningTime
@@ -156,10 +157,15 @@ class Shelf:
         `seen` is what stood there when the change was begun, what was read last if left out. ClashError where the
         file says something else there by now; a change of anything else in the file stays.
         """
-        self.change_all(kind, slug, {key: after}, seen=seen)
+        self.change_all(kind, slug, {key: after}, seen={} if seen is NOT_SAID else {key: seen})
 
-    def change_all(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], *, seen: Any = NOT_SAID) -> None:
-        """Make keys of one file hold what they are given, in one save and one step of undo; errors as for `change`."""
+    def change_all(
+        self, kind: str, slug: str, changes: Mapping[KeyPath, Any], *, seen: Mapping[KeyPath, Any] = NOTHING_CHOSEN
+    ) -> None:
+        """Make keys of one file hold what they are given, in one save and one step of undo.
+
+        `seen` and errors are as for `change`, key by key.
+        """
         self._may_change()
         self._meet(kind, slug, changes, seen)
         before, edits = self._source(kind, slug), []
@@ -190,13 +196,20 @@ class Shelf:
         self.refresh()
         return path.stem
 
-    def undo(self) -> str | None:
-        """Take the last change back, if what it made still stands; the file it was in, None if there is none."""
-        return self._again(self._done, self._undone)
+    def undo(self, chosen: Chosen = NOTHING_CHOSEN) -> str | None:
+        """Take the last change back; the file it was in, None if there is none.
 
-    def redo(self) -> str | None:
-        """Make the change that was taken back last once more; the file it is in, None if there is none."""
-        return self._again(self._undone, self._done)
+        ClashError where what it made stands no longer; `chosen` is what is to stand there instead.
+        """
+        return self._again(self._done, self._undone, chosen)
+
+    def redo(self, chosen: Chosen = NOTHING_CHOSEN) -> str | None:
+        """Make the change that was taken back last once more; given and errors as for `undo`."""
+        return self._again(self._undone, self._done, chosen)
+
+    def pass_over(self, *, back: bool) -> None:
+        """Leave what undo, or redo, would change as the files have it now; the step before it is the next."""
+        (self._done if back else self._undone).pop()
 
     def answers(self, checklist: str) -> dict[str, str]:
         """What was answered in a checklist of the show at hand: what was asked, and how it was answered."""
@@ -222,14 +235,22 @@ class Shelf:
         log = (self.root / "runs" / show / f"{night}.jsonl").resolve()
         return attach(run_folder(self.root, show), night_of(self.book, show, rig, log=str(log), simulated=simulated))
 
-    def _again(self, from_: list[Step], to: list[Step]) -> str | None:
+    def _again(self, from_: list[Step], to: list[Step], chosen: Chosen) -> str | None:
         if not from_:
             return None
         back = from_[-1].inverse
-        self._apply(back)
+        file = back.changes[0].file if isinstance(back, FileChanges) else back.file
+        self._may_change()
+        self.refresh()
+        if isinstance(back, FileChanges):
+            back = settled_files(self.root, back, chosen)
+        elif isinstance(back, Edits):
+            back = settled(back, self._source(back.kind, back.slug), chosen)
+        if not isinstance(back, Edits) or back.edits:
+            self._apply(back)
+            to.append(back)
         from_.pop()
-        to.append(back)
-        return back.changes[0].file if isinstance(back, FileChanges) else back.file
+        return file
 
     def _make(self, made: Step) -> None:
         try:
@@ -243,17 +264,17 @@ class Shelf:
         self._done.append(made)
         self._undone.clear()
 
-    def _meet(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], seen: Any) -> None:
+    def _meet(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], seen: Mapping[KeyPath, Any]) -> None:
         """Read again what changed outside, and stop where it is what is to be changed."""
         held = self.raw(kind, slug)
         self.refresh()
         self._source(kind, slug)
         now = self.raw(kind, slug)
+        was = {key: seen[key] if key in seen else value_at(held, key) for key in changes}
         for key, mine in changes.items():
-            was = value_at(held, key) if seen is NOT_SAID else seen
             theirs = value_at(now, key)
-            if not same(was, theirs) and not same(mine, theirs):
-                raise ClashError(kind, slug, self.reading.file(kind, slug), key, mine=mine, theirs=theirs)
+            if not same(was[key], theirs) and not same(mine, theirs):
+                raise ClashError(self.reading.file(kind, slug), key, mine=mine, theirs=theirs, seen=was)
 
     def _source(self, kind: str, slug: str) -> bytes:
         """What a file holds; BookError where it is not there or can't be read."""

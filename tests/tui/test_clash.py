@@ -113,3 +113,24 @@ async def test_a_value_typed_while_its_file_breaks_is_not_lost(shelf: Shelf) -> 
         await pilot.press("enter")
         await pilot.pause()
     assert file.read_text() == text.replace(ROW, "[0, 25, 45]")
+
+
+@driven
+async def test_of_two_keys_that_clash_neither_is_written_over_unseen(shelf: Shelf) -> None:
+    file = shelf.root / "songs" / "saltmarsh-signal.toml"
+    app = Screens(place("song")(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        outside(file, "tempo_bpm = 92", "tempo_bpm = 93")
+        outside(file, 'key = "D minor"', 'key = "E minor"')
+        app.screen.edit_all("song", "saltmarsh-signal", {("tempo_bpm",): 95, ("key",): "F minor"})
+        for key, theirs in (("tempo_bpm", "93"), ("key", '"E minor"')):
+            await pilot.pause()
+            assert str(app.screen.query_one("#asks", Static).content).startswith(f"{key} in ")
+            assert theirs in str(app.screen.query_one("#theirs", Static).content)
+            assert "tempo_bpm = 93" in file.read_text()
+            await pilot.press("m")
+        await pilot.pause()
+        assert app.screen.place == "song"
+    text = file.read_text()
+    assert "tempo_bpm = 95" in text
+    assert 'key = "F minor"' in text

@@ -14,9 +14,9 @@ from textual.widgets.option_list import Option
 from showrunner.book import render
 from showrunner.book.data import ABSENT
 from showrunner.book.start import slug_of
-from showrunner.model.keys import dotted
 from showrunner.tui.made import ClashError
 from showrunner.tui.screens.leaving import AskingScreen
+from showrunner.tui.settling import whole_words
 from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.options import Options
 
@@ -59,10 +59,7 @@ class ProposalScreen(AskingScreen[bool]):
     def __init__(self, asks: str, lines: str, does: str, leaves: str) -> None:
         super().__init__()
         self._asks, self._lines = asks, lines
-        says = {"proposal.take": does, "proposal.leave": leaves}
-        for key, bindings in self._bindings.key_to_bindings.items():
-            named = [replace(each, description=says.get(each.id or "", each.description)) for each in bindings]
-            self._bindings.key_to_bindings[key] = named
+        say_keys(self, {"proposal.take": does, "proposal.leave": leaves})
 
     def compose(self) -> ComposeResult:
         with Vertical():
@@ -76,34 +73,50 @@ class ProposalScreen(AskingScreen[bool]):
         self.dismiss(taken)
 
 
+def say_keys(screen: AskingScreen[Any], says: Mapping[str, str]) -> None:
+    """Let keys say other words at the foot of a question, by the name of what they do."""
+    for key, bindings in screen._bindings.key_to_bindings.items():
+        named = [replace(each, description=says.get(each.id or "", each.description)) for each in bindings]
+        screen._bindings.key_to_bindings[key] = named
+
+
 class ClashScreen(AskingScreen[Any]):
     """A key that was changed here and in its file, both versions side by side; gives the one to be kept.
 
-    None leaves what the file says; a value can be typed again as TOML writes it.
+    None where none was chosen; a value can be typed again as TOML writes it. `happened` ends the sentence on the key,
+    `mine` is what the one version is called, and `does` what its key does.
     """
 
     CSS = STYLE.format(name="ClashScreen")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("m", "mine", "Keep mine", id="clash.mine"),
-        Binding("t,escape", "theirs", "Keep the file's", id="clash.theirs"),
+        Binding("t", "theirs", "Keep the file's", id="clash.theirs"),
         Binding("e", "again", "Type it again", id="clash.again"),
+        Binding("escape", "leave", "Leave it", id="clash.leave", show=False),
     ]
 
-    def __init__(self, clash: ClashError) -> None:
+    def __init__(
+        self,
+        clash: ClashError,
+        happened: str = "was changed outside while it was changed here.",
+        mine: str = "mine",
+        does: str = "Keep mine",
+    ) -> None:
         super().__init__()
-        self._clash = clash
+        self._clash, self._happened, self._mine = clash, happened, mine
+        say_keys(self, {"clash.mine": does})
 
     def compose(self) -> ComposeResult:
         clash = self._clash
+        mine, theirs = (written(clash.mine), written(clash.theirs)) if clash.key else whole_words(clash)
         with Vertical():
-            asks = f"{dotted(clash.key)} in {clash.file} was changed outside while it was changed here."
-            yield Static(f"{asks} Which is to stand?", id="asks", markup=False)
+            yield Static(f"{clash.where} {self._happened} Which is to stand?", id="asks", markup=False)
             with Horizontal():
                 with VerticalScroll():
-                    yield Static(f"mine (m)\n{written(clash.mine)}", id="mine", markup=False)
+                    yield Static(f"{self._mine} (m)\n{mine}", id="mine", markup=False)
                 with VerticalScroll():
-                    yield Static(f"the file's (t)\n{written(clash.theirs)}", id="theirs", markup=False)
-            yield Line(written(clash.mine).replace("\n", " "), id="again")
+                    yield Static(f"the file's (t)\n{theirs}", id="theirs", markup=False)
+            yield Line(mine.replace("\n", " "), id="again")
         yield Foot()
 
     def on_mount(self) -> None:
@@ -116,7 +129,15 @@ class ClashScreen(AskingScreen[Any]):
 
     def action_theirs(self) -> None:
         """What the file says stands."""
+        self.dismiss((self._clash.theirs,))
+
+    def action_leave(self) -> None:
+        """None was chosen."""
         self.dismiss(None)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        """A whole file is not typed again."""
+        return action != "again" or bool(self._clash.key)
 
     def action_again(self) -> None:
         """Neither: type it again."""

@@ -1,7 +1,7 @@
 """What every screen on the book shares: the way to the others, undo, and looking again when a file changes."""
 
 from asyncio import to_thread
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from textual import work
@@ -9,13 +9,14 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
+from showrunner.book.data import same
 from showrunner.book.files import FileChanges
 from showrunner.book.problems import BookError
 from showrunner.model.cells import cells
 from showrunner.model.keys import KeyPath
 from showrunner.tui.editor import edit_in
 from showrunner.tui.going import PLACES, SHOWN_ON, Go, places_line
-from showrunner.tui.made import NOT_SAID, ClashError
+from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Choice, Chosen, ClashError
 from showrunner.tui.screens.leaving import LeavingScreen
 from showrunner.tui.settings import Settings
 from showrunner.tui.shelf import Shelf
@@ -110,11 +111,11 @@ class BookScreen(LeavingScreen[None]):
 
         Where the file says something new by now both are shown, and `settled` is called once one is chosen.
         """
-        return self._edit(kind, slug, {key: after}, seen)
+        return self._edit(kind, slug, {key: after}, {} if seen is NOT_SAID else {key: seen})
 
     def edit_all(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], *, seen: Any = NOT_SAID) -> bool:
         """The same for several keys of one file, in one step of undo; `seen` is what stood at the first of them."""
-        return self._edit(kind, slug, changes, seen if len(changes) == 1 else NOT_SAID)
+        return self._edit(kind, slug, changes, {} if seen is NOT_SAID else {next(iter(changes)): seen})
 
     def make_files(self, changes: FileChanges) -> bool:
         """Make changes of whole files and show them; whether it could be done, else why not is said."""
@@ -136,12 +137,12 @@ class BookScreen(LeavingScreen[None]):
         if isinstance(self.app.screen, LineScreen):
             self.app.screen.dismiss(None)
 
-    def _edit(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], seen: Any) -> bool:
+    def _edit(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], seen: Mapping[KeyPath, Any]) -> bool:
         try:
             self.shelf.change_all(kind, slug, changes, seen=seen)
         except ClashError as clash:
             self.done()
-            self._choose(clash, changes)
+            self._choose(kind, slug, clash, changes)
             return False
         except BookError as error:
             self.say(error)
@@ -149,15 +150,16 @@ class BookScreen(LeavingScreen[None]):
         self.done()
         return True
 
-    def _choose(self, clash: ClashError, changes: Mapping[KeyPath, Any]) -> None:
+    def _choose(self, kind: str, slug: str, clash: ClashError, changes: Mapping[KeyPath, Any]) -> None:
         from showrunner.tui.screens.asked import ClashScreen
 
         def chosen(kept: tuple[Any] | None) -> None:
-            if kept is not None:
-                changed = {**changes, clash.key: kept[0]}
-                if not self._edit(clash.kind, clash.slug, changed, clash.theirs if len(changed) == 1 else NOT_SAID):
-                    return
-            self.settled()
+            if (
+                kept is None
+                or same(kept[0], clash.theirs)
+                or self._edit(kind, slug, {**changes, clash.key: kept[0]}, clash.seen)
+            ):
+                self.settled()
 
         self.app.push_screen(ClashScreen(clash), chosen)
 
@@ -229,20 +231,41 @@ class BookScreen(LeavingScreen[None]):
 
     def action_undo(self) -> None:
         """Take the last change back."""
-        self._again(self.shelf.undo, "taken back")
+        self._again(back=True)
 
     def action_redo(self) -> None:
         """Make it once more."""
-        self._again(self.shelf.redo, "made again")
+        self._again(back=False)
 
-    def _again(self, step: Callable[[], str | None], words: str) -> None:
+    def _again(self, *, back: bool, chosen: Chosen = NOTHING_CHOSEN) -> None:
+        words = "taken back" if back else "made again"
         try:
-            file = step()
+            file = self.shelf.undo(chosen) if back else self.shelf.redo(chosen)
+        except ClashError as clash:
+            self.done()
+            self._choose_again(clash, back, chosen)
+            return
         except BookError as error:
             self.say(error)
             return
         self.notify(f"{file}: {words}" if file is not None else f"nothing to be {words}", timeout=2)
         self.done()
+
+    def _choose_again(self, clash: ClashError, back: bool, chosen: Chosen) -> None:
+        """Show what taking a step back, or making it again, would put over the file's own version; Escape does none."""
+        from showrunner.tui.screens.asked import ClashScreen
+
+        def kept(stands: tuple[Any] | None) -> None:
+            if stands is None:
+                return
+            if same(stands[0], clash.theirs):
+                self.shelf.pass_over(back=back)
+                self.notify(f"{clash.file}: left as it is", timeout=2)
+            else:
+                self._again(back=back, chosen={**chosen, clash.key: Choice(clash.theirs, stands[0])})
+
+        mine, does = ("taken back", "Take it back") if back else ("made again", "Make it again")
+        self.app.push_screen(ClashScreen(clash, "was changed outside since.", mine, does), kept)
 
     def _look_again(self) -> None:
         """Whoever read the book anew: a screen over this one may have."""
