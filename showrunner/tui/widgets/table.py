@@ -63,7 +63,8 @@ class Table(DataTable[str]):
 
     def _segments(self, row: int, ground: Style) -> Iterator[Segment]:
         """A row from left to right, -1 the head, each cell in a style that tells the mouse where it is."""
-        cells = self._data[self._row_locations.get_key(row)] if row >= 0 else None
+        key = self._row_locations.get_key(row)
+        cells = self._data[key] if key is not None else None
         style = ground if row >= 0 else self.get_component_rich_style("datatable--header")
         lit, padding, taken = row in (self.cursor_row, self.hover_row), self.cell_padding, 0
         around = " " * padding
