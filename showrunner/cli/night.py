@@ -64,11 +64,12 @@ def log(call: Call, show: str, run: str | None, performance: int | None, **asked
     elif asked["reopen"]:
         reopen_night(call, reading, the_run, asked["write"])
     else:
-        night = _night(the_run, the_run.nights(reading.book), performance)
+        nights = the_run.nights(reading.book)
+        night = _night(the_run, nights, performance)
         if asked["closing"]:
             close_night(call, reading, the_run, night, asked)
         else:
-            _tell(call, reading, the_run, night)
+            _tell(call, reading, the_run, nights, night)
 
 
 def _check(call: Call, asked: dict[str, Any]) -> None:
@@ -100,7 +101,8 @@ def _night(run: Run, nights: list[Night], performance: int | None) -> Night:
     return nights[chosen if performance is None else performance - 1]
 
 
-def _tell(call: Call, reading: "Reading", run: Run, night: Night) -> None:
+def _tell(call: Call, reading: "Reading", run: Run, nights: list[Night], night: Night) -> None:
+    which = (next(number for number, one in enumerate(nights, 1) if one is night), len(nights))
     was = None
     try:
         was = closed(reading.root, run)
@@ -113,9 +115,10 @@ def _tell(call: Call, reading: "Reading", run: Run, night: Night) -> None:
     if call.json:
         venue = book.venues.get(show.venue or "")
         trims = None if venue is None else trims_as_ended(venue, show, night.trims).model_dump(mode="json")
-        print_json({**_data(run, night, compared, was), "trims_as_ended": trims})
+        performance = dict(zip(("performance", "performances"), which, strict=True))
+        print_json({**_data(run, night, compared, was), **performance, "trims_as_ended": trims})
     else:
-        print_lines(_lines(book, run, night, compared, was))
+        print_lines(_lines(book, run, which, night, compared, was))
 
 
 def _data(run: Run, night: Night, compared: Compared, was: Closed | None) -> dict[str, Any]:
@@ -159,8 +162,12 @@ def _data(run: Run, night: Night, compared: Compared, was: Closed | None) -> dic
     }
 
 
-def _lines(book: "Book", run: Run, night: Night, compared: Compared, was: Closed | None) -> Iterator[str]:
-    yield f"{book.shows[run.show].title}, {run.date}" + (f", closed on {was.on}" if was is not None else "")
+def _lines(
+    book: "Book", run: Run, which: tuple[int, int], night: Night, compared: Compared, was: Closed | None
+) -> Iterator[str]:
+    performance = ", performance {} of {}".format(*which) if which[1] > 1 else ""
+    closed_on = f", closed on {was.on}" if was is not None else ""
+    yield f"{book.shows[run.show].title}, {run.date}{performance}{closed_on}"
     yield ""
     rows = [("", "planned", "played", "", "needed", "")]
     for part in compared.parts:

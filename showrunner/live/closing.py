@@ -17,7 +17,7 @@ from showrunner.model.rig import Rig
 from showrunner.model.units import format_length
 from showrunner.model.venue import Visit
 from showrunner.planning.closing import BatteryUse, Chosen, ToFile, battery_use, song_lengths, visit_to_file
-from showrunner.planning.night import Night, performances, trims_moved
+from showrunner.planning.night import Night, performances
 from showrunner.planning.performed import Mark, hours_in_hand
 from showrunner.state.tonight import song_tonight
 
@@ -98,7 +98,7 @@ def to_file(reading: Reading, run: Run, night: Night, lengths: Mapping[str, Iter
     rig = run.rig if run.rig in book.rigs else book.rig_of(show)
     the_rig = book.rigs.get(rig or "")
     uses = battery_uses(run, book, the_rig) if the_rig is not None else ()
-    visit, no_visit = visit_to_file(book, run.show, began_on(run), trims_moved(run.lines))
+    visit, no_visit = visit_to_file(book, run.show, began_on(run), night.trims)
     venue = show.venue if visit is not None else None
     return ToFile(song_lengths(book, show, night, played), rig, uses, venue, visit, no_visit)
 

@@ -1,7 +1,7 @@
 """The book's runs as they are kept: one file a show and date, read whole, with what can't be read said by its line."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -103,10 +103,11 @@ def read_runs(root: Path) -> Iterator[Run]:
 
 
 def began_on(run: Run) -> date | None:
-    """The date that the log's first line gives."""
+    """The date of the night that the log's first line was written in; until six in the morning it is the one before."""
     try:
-        return date.fromisoformat(next(stamp[:10] for stamp in run.stamps if stamp))
-    except (StopIteration, ValueError):
+        began = datetime.fromisoformat(next(stamp for stamp in run.stamps if stamp))
+        return (began - timedelta(minutes=NIGHT_ENDS_MIN)).date()
+    except (StopIteration, ValueError, OverflowError):
         return None
 
 

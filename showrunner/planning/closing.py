@@ -10,7 +10,7 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.venue import RoomTrims, Venue, Visit
-from showrunner.planning.evidence import WHOLE
+from showrunner.planning.evidence import whole
 from showrunner.planning.night import Night, TrimPlayed
 
 LEAST_H = 0.005
@@ -18,7 +18,7 @@ LEAST_H = 0.005
 
 
 class SongLength(NamedTuple):
-    """A song's length as written, as played that night, and its median over `nights` of them, in whole seconds.
+    """A song's length as written, as played that night, and its median over the `nights` it was played whole, in s.
 
     `why_not` says why the played time is not offered to be taken; empty where it is.
     """
@@ -137,9 +137,10 @@ def _length(book: Book, show: Show, slug: str, lasted_s: float | None, played_s:
         why = "it is as long as it lasts"
     elif tonight is not None and tonight.duration is not None:
         why = "it had a length of its own tonight"
-    elif not WHOLE[0] <= played / max(1, song.duration) <= WHOLE[1]:
+    elif not whole([played], song.duration):
         why = "it was broken off or far too long"
     elif played == song.duration:
         why = "it was as long as written"
-    middle = round(median(played_s)) if played_s else None
-    return SongLength(slug, song.duration, played, middle, len(played_s), why)
+    lengths = whole(played_s, song.duration)
+    middle = round(median(lengths)) if lengths else None
+    return SongLength(slug, song.duration, played, middle, len(lengths), why)

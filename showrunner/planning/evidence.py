@@ -1,6 +1,6 @@
 """How long a song lasts on the night, from how long it is written to be and how long it was played."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from math import sqrt
 from statistics import median
 from typing import NamedTuple
@@ -29,6 +29,11 @@ class Length(NamedTuple):
     rests_on: int
 
 
+def whole(played_s: Iterable[float], written_s: float) -> list[float]:
+    """Those of the times a song was played that were neither broken off nor far too long, in their order."""
+    return [s for s in played_s if written_s > 0 and WHOLE[0] <= s / written_s <= WHOLE[1]]
+
+
 def expected_length(written_s: float, played_s: Sequence[float] = (), tonight_s: float | None = None) -> Length:
     """The median of what was played, drawn towards the written duration with 4 % on top, the fewer there are.
 
@@ -39,7 +44,7 @@ def expected_length(written_s: float, played_s: Sequence[float] = (), tonight_s:
     base = written_s if tonight_s is None else tonight_s
     if written_s <= 0:
         return Length(base * LIVE_STRETCH, base * SONG_SPREAD, 0)
-    shares = [s / written_s for s in played_s if WHOLE[0] <= s / written_s <= WHOLE[1]]
+    shares = [s / written_s for s in whole(played_s, written_s)]
     rest, written = _but_taken(shares, written_s)
     middle, count = median(rest) if rest else written, len(rest)
     share = (WRITTEN_WEIGHT * written + count * middle) / (WRITTEN_WEIGHT + count)

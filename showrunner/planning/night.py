@@ -39,12 +39,16 @@ class ChangePlayed(NamedTuple):
 
 
 class Gone(NamedTuple):
-    """A step back: from which cue to which, in a song."""
+    """A step back, into a song and to which of its cues.
+
+    It came from a cue of `from_song`; without `from_cue` from the changeover to that, or with neither from the end.
+    """
 
     at_s: float
     song: str
-    from_cue: str
     to_cue: str
+    from_song: str | None
+    from_cue: str | None
 
 
 class Outage(NamedTuple):
@@ -168,15 +172,21 @@ def _changes(lines: Sequence[Line]) -> tuple[ChangePlayed, ...]:
 
 
 def _backs(lines: Sequence[Line], cues: Mapping[str, Sequence[str]]) -> list[Gone]:
-    steps = [line for line in lines if line.kind in ("song", "cue")]
+    steps = [line for line in lines if line.kind in STEPS]
     found = []
     for before, after in pairwise(steps):
-        names = list(cues.get(after.song or "", ()))
-        if after.kind != "cue" or before.song != after.song or before.cue not in names or after.cue not in names:
+        if after.kind != "cue" or after.song is None or after.cue is None:
             continue
-        if names.index(after.cue) < names.index(before.cue):
-            found.append(Gone(after.at_s, after.song or "", before.cue, after.cue))
+        in_song = before.kind in ("song", "cue")
+        if in_song and before.song == after.song and not _is_before(after.cue, before.cue, cues.get(after.song, ())):
+            continue
+        from_song = None if before.kind == "over" else before.song
+        found.append(Gone(after.at_s, after.song, after.cue, from_song, before.cue if in_song else None))
     return found
+
+
+def _is_before(cue: str, other: str | None, names: Sequence[str]) -> bool:
+    return cue in names and other in names and names.index(cue) < names.index(other)
 
 
 def _outages(lines: Sequence[Line], ends_s: float) -> tuple[Outage, ...]:

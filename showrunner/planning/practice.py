@@ -210,9 +210,9 @@ class Reviewer:
             self.arrivals[-1] = last._replace(pedals=_pedals(piece, piece.moments[state.moment], state))
 
     def _fell_back(self, piece: Piece, to: int) -> bool:
-        """Whether a step led back that is none of those an open cue is meant to take."""
+        """Whether a step led back that is none of those an open cue is meant to take; also out of a changeover."""
         cue = piece.moments[self._moment].cue
-        return to < self._moment and not (cue is not None and cue.open and cue.back_to == piece.moments[to].name)
+        return to <= self._moment and not (cue is not None and cue.open and cue.back_to == piece.moments[to].name)
 
     def _due_s(self, song: str, moment: Moment, *, began: bool) -> float | None:
         """Where a moment belongs on the clock of the song under way; a song that is gone straight into, at its end."""

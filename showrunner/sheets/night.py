@@ -10,7 +10,7 @@ from showrunner.model.show import Show
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.closing import trims_as_ended
 from showrunner.planning.compared import Compared
-from showrunner.planning.night import Line, Night
+from showrunner.planning.night import Gone, Line, Night
 from showrunner.sheets.escape import for_csv
 from showrunner.state.trimming import signed
 
@@ -72,16 +72,23 @@ def trim_lines(book: Book, show: Show, night: Night) -> Iterator[str]:
 
 def incidents(book: Book, night: Night) -> Iterator[tuple[float | None, str]]:
     """What went wrong on the way: seconds from the first note, None for what is only counted, and the words."""
-    found = [
-        (back.at_s, f"gone back from {back.from_cue} to {back.to_cue} in {title_of(book, back.song)}")
-        for back in night.backs
-    ]
+    found = [(back.at_s, _gone_back(book, back)) for back in night.backs]
     for one in night.outages:
         how = "and did not come back" if one.gone_s is None else f"for {one.gone_s:.1f} s".replace(".0 s", " s")
         found.append((one.at_s, f"the port {one.port} was gone {how}"))
     yield from sorted(found)
     for kind, count in night.others.items():
         yield None, f"{OTHERS[kind]}: {count} time{'' if count == 1 else 's'}"
+
+
+def _gone_back(book: Book, back: Gone) -> str:
+    into = title_of(book, back.song)
+    if back.from_song == back.song and back.from_cue is not None:
+        return f"gone back from {back.from_cue} to {back.to_cue} in {into}"
+    whence = "the end" if back.from_song is None else title_of(book, back.from_song)
+    if back.from_song is not None:
+        whence = f"{back.from_cue} in {whence}" if back.from_cue is not None else f"the changeover to {whence}"
+    return f"gone back from {whence} to {back.to_cue} in {into}"
 
 
 def night_csv(book: Book, lines: Sequence[Line], stamps: Sequence[str]) -> str:

@@ -11,6 +11,7 @@ from showrunner.model.library import Book
 from showrunner.model.units import format_length
 from showrunner.planning.closing import SongLength, ToFile
 from showrunner.planning.compared import Compared, Part
+from showrunner.planning.evidence import whole
 from showrunner.planning.night import Night
 from showrunner.sheets.night import finish_lines, incidents, pair, title_of, trim_lines
 
@@ -124,8 +125,10 @@ def song_lines(book: Book, song: str, nights: Sequence[Before], here: Look) -> I
     written = book.songs[song].duration if song in book.songs else None
     title = title_of(book, song)
     yield title + (f", written {format_length(written)}" if written is not None else "")
-    if nights:
-        yield f"median {format_length(median(one.lasted_s for one in nights))} of {len(nights)}"
+    lengths = [one.lasted_s for one in nights]
+    lengths = lengths if written is None else whole(lengths, written)
+    if lengths:
+        yield f"median {format_length(median(lengths))} of {len(lengths)}"
     else:
         yield "played to its end on no night"
     for one in list(reversed(nights))[:NIGHTS]:

@@ -17,7 +17,9 @@ def test_songs_and_changeovers_stand_beside_their_plan(night: Path, run_json):
     ]
     (change,) = data["changeovers"]
     assert (change["from"], change["to"], change["took_s"], change["planned_s"]) == ("low-lantern", "harbour", 60, 45)
-    assert data["gone_back"] == [{"at_s": 61.0, "song": "low-lantern", "from_cue": "Ring", "to_cue": "Verse"}]
+    assert data["gone_back"] == [
+        {"at_s": 61.0, "song": "low-lantern", "to_cue": "Verse", "from_song": "low-lantern", "from_cue": "Ring"}
+    ]
     assert data["ports_lost"] == [{"at_s": 100.0, "port": "host", "gone_s": 2.5}]
     assert data["others"] == {"too soon": 1}
 
@@ -131,6 +133,37 @@ def test_one_of_several_performances_is_chosen_by_its_number(night: Path, run, r
     assert len(run_json("log", "friday", "--performance", 2, "--book", night)["songs"]) == 1
     result = run("log", "friday", "--performance", 3, "--book", night)
     assert (result.exit_code, "there were 2" in result.stderr) == (2, True)
+    assert run("log", "friday", "--book", night).stdout.startswith(
+        "Friday at the Harbour, 2026-11-20, performance 1 of 2\n"
+    )
+    data = run_json("log", "friday", "--performance", 2, "--book", night)
+    assert (data["performance"], data["performances"]) == (2, 2)
+
+
+def test_trims_moved_in_another_performance_that_night_are_neither_told_nor_filed(night: Path, run_json):
+    """A soundcheck moved the volume and did not keep it, so that the show began with what its file says."""
+    file = night / "runs/friday/2026-11-20.jsonl"
+    began, moved = (
+        json.dumps({"time": "2026-11-20T18:00:00", "unix_s": at_s, "kind": kind, **of})
+        for at_s, kind, of in (
+            (100, "began", {}),
+            (130, "trimmed", {"target": "interface volume", "from": 0.5, "to": -3.0, "unit": "dB", "say": "x"}),
+        )
+    )
+    song = json.dumps({"unix_s": 110, "kind": "song", "song": "harbour", "cue": "start"})
+    file.write_text("\n".join([began, song, moved, file.read_text()]))
+    show = night / "shows/friday.toml"
+    show.write_text(show.read_text() + "[trims]\ninterface_volume_db = 0.5\n")
+    told = run_json("log", "friday", "--book", night)["trims_as_ended"]
+    assert told["interface_volume_db"] == 0.5
+    assert run_json("log", "friday", "--close", "--book", night)["visit"]["trims"] == told
+
+
+def test_a_night_that_began_after_midnight_is_the_one_before(night: Path, run_json):
+    file = night / "runs/friday/2026-11-20.jsonl"
+    file.write_text(file.read_text().replace("2026-11-20T20:45:00", "2026-11-21T00:30:00"))
+    data = run_json("log", "friday", "--close", "--book", night)
+    assert (data["no_visit"], data["visit"]["date"]) == (None, "2026-11-20")
 
 
 def test_the_last_note_stands_against_the_curfew(night: Path, run, run_json):

@@ -69,6 +69,13 @@ def test_played_lengths_stand_beside_the_written_one_and_the_median():
     )
 
 
+def test_a_song_that_was_broken_off_at_soundcheck_is_no_part_of_the_median():
+    songs = {"ash": Song.model_validate({"format": 1, "title": "Ash", "duration": "4:00"})}
+    show = Show.model_validate({"format": 1, "title": "Friday"})
+    (ash,) = song_lengths(Book(songs=songs), show, night(ash=251.4), {"ash": [20, 251.4, 249, 9000]})
+    assert (ash.median_s, ash.nights) == (250, 2)
+
+
 @pytest.mark.parametrize(
     ("venue", "date", "why"),
     [

@@ -55,7 +55,28 @@ def test_cues_gone_back_on_are_named_with_both_ends():
     )
     night = night_of(back, CUES)
     assert night is not None
-    assert night.backs == (Gone(61, "low", "Theme", "start"),)
+    assert night.backs == (Gone(61, "low", "start", "low", "Theme"),)
+
+
+def test_a_song_gone_back_into_is_named_with_where_that_was_from():
+    lines = played(
+        (0, "song", "low", "start"),
+        (60, "cue", "low", "Theme"),
+        (90, "changeover", "steps", "start"),
+        (92, "cue", "low", "Theme"),
+        (120, "song", "steps", "start"),
+        (121, "cue", "low", "Theme"),
+        (150, "song", "steps", "start"),
+        (200, "over", "steps", "start"),
+        (201, "cue", "steps", "start"),
+    )
+    night = night_of(lines, CUES)
+    assert night is not None
+    assert night.backs == (
+        Gone(92, "low", "Theme", "steps", None),
+        Gone(121, "low", "Theme", "steps", "start"),
+        Gone(201, "steps", "start", None, None),
+    )
 
 
 def test_a_song_left_too_soon_and_gone_back_to_lasts_until_it_is_left_for_good():

@@ -106,6 +106,11 @@ def test_going_back_is_a_fault_and_ends_the_reckoning_of_time():
     assert [(a.cue, a.back, a.late_s) for a in found.arrivals[3:]] == [("Theme", True, None), ("Ring", False, None)]
 
 
+def test_going_back_out_of_a_changeover_is_a_fault():
+    found = played(*nexts(5.0, 25.0, 45.0, 60.0, 105.0, 110.0), Asked(111.0, "back"))
+    assert [(a.cue, a.faults) for a in found.arrivals[-2:]] == [("Out", ()), ("Out", ("gone back",))]
+
+
 def test_where_an_open_cue_goes_back_to_is_no_fault_and_nothing_after_it_is_late():
     found = played(*nexts(5.0, 25.0, 45.0, 60.0), Asked(70.0, "back"), *nexts(90.0, 200.0))
     assert [a.faults for a in found.arrivals[3:]] == [(), (), (), ()]
