@@ -4,7 +4,7 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
@@ -13,7 +13,6 @@ from showrunner.cli.output import columns, print_json, print_lines
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
-    from showrunner.live.night import Night
     from showrunner.live.picture import Picture
     from showrunner.model.rig import Rig
     from showrunner.state.moments import Piece
@@ -112,16 +111,7 @@ def listen(call: Call, rig: str | None, for_s: float | None) -> None:
 @click.option("--plain", is_flag=True, help="Print what happens as lines, for a screen reader or a pipe.")
 @click.option("--status", is_flag=True, help="Say where the running show stands. Exit 1 if it is not running.")
 @click.option("--end", "ends", is_flag=True, help="End the running show.")
-def play(
-    call: Call,
-    show: str,
-    rig: str | None,
-    simulated: bool,
-    full_house: bool,
-    plain: bool,
-    status: bool,
-    ends: bool,
-) -> int:
+def play(call: Call, show: str, rig: str | None, plain: bool, status: bool, ends: bool, **how: bool) -> int:
     """Play a show: join it if it is running, else begin it.
 
     The show plays on in processes of its own. Closing this screen, or Ctrl-C, ends the screen and not the show:
@@ -129,30 +119,15 @@ def play(
     """
     if plain + status + ends > 1:
         raise click.UsageError("--plain, --status and --end go one at a time")
-    from showrunner.live.folder import run_folder
-    from showrunner.live.link import LinkError, RemoteShow, running_show
+    from showrunner.live.link import LinkError
 
-    night = None
-    folder = running_show(call.root, show) if rig is None else None
-    slug = show.rpartition("/")[2]
-    if folder is None:
-        reading = open_book(call)
-        rig = find(reading, rig, "rig")[1] if rig is not None else None
-        slug = find_show(reading, show, rig)
-        if not (status or ends):
-            night = _night(reading, slug, rig, simulated=simulated, full_house=full_house)
-        folder = run_folder(call.root, slug)
+    run = _run_of(call, show, rig)
     try:
         if status:
-            return _status(call, slug, folder)
+            return _status(call, run.show, run.folder)
         if ends:
-            return _end(call, slug, folder)
-        if night is None:
-            client = RemoteShow(folder)
-        else:
-            from showrunner.live.launch import attach
-
-            client = attach(folder, night)
+            return _end(call, run.show, run.folder)
+        client = _client(run, **how)
     except LinkError as error:
         raise trouble(str(error)) from error
     if plain or call.json or not sys.stdout.isatty():
@@ -165,12 +140,42 @@ def play(
         client.close()
 
 
-def _night(reading: "Reading", slug: str, rig: str | None, *, simulated: bool, full_house: bool) -> "Night":
+class _Run(NamedTuple):
+    """A show that is asked for, the folder of its run, and the book to begin it from; None where it runs already."""
+
+    show: str
+    folder: Path
+    reading: "Reading | None" = None
+    rig: str | None = None
+
+
+def _run_of(call: Call, show: str, rig: str | None) -> _Run:
+    """The run of a show: the one under way without a look at the book, which may be half edited."""
+    from showrunner.live.folder import run_folder
+    from showrunner.live.link import running_show
+
+    folder = running_show(call.root, show) if rig is None else None
+    if folder is not None:
+        return _Run(show.rpartition("/")[2], folder)
+    reading = open_book(call)
+    rig = find(reading, rig, "rig")[1] if rig is not None else None
+    slug = find_show(reading, show, rig)
+    return _Run(slug, run_folder(call.root, slug), reading, rig)
+
+
+def _client(run: _Run, *, simulated: bool, full_house: bool) -> Any:
+    """A way to the run, begun if it is not under way."""
+    if run.reading is None:
+        from showrunner.live.link import RemoteShow
+
+        return RemoteShow(run.folder)
+    from showrunner.live.launch import attach
     from showrunner.live.night import night_of
 
-    used = rig_for(reading, slug, rig)
-    log = (reading.root / "runs" / slug / f"{tonight()}.jsonl").resolve()
-    return night_of(reading.book, slug, used, log=str(log), simulated=simulated, full_house=full_house)
+    used = rig_for(run.reading, run.show, run.rig)
+    log = str((run.reading.root / "runs" / run.show / f"{tonight()}.jsonl").resolve())
+    night = night_of(run.reading.book, run.show, used, log=log, simulated=simulated, full_house=full_house)
+    return attach(run.folder, night)
 
 
 def _follow(client: Any) -> int:

@@ -39,18 +39,10 @@ def cheaper(
     into the model, with a literal for each step, and gives what is to be paid on top; `total` is all that an order
     costs then.
     """
-    model, root = cp_model.CpModel(), task.size
-    literals = {
-        (a, b): model.new_bool_var("")
-        for a in range(root + 1)
-        for b in range(root + 1)
-        if a != b and may[a][b] and _step(task, a, b) < task.never
-    }
-    if not literals:
+    circuit = _Circuit(task, may, cp_model.CpModel())
+    if not circuit.literals:
         return None, upper
-    model.add_circuit([(a, b, literal) for (a, b), literal in literals.items()])
-    _fix(model, task, literals)
-    cost = sum(_step(task, a, b) * literal for (a, b), literal in literals.items()) + more(model, literals)
+    model, cost = circuit.model, circuit.cost + more(circuit.model, circuit.literals)
     model.add(cost >= bound)
     model.add(cost < min(upper, task.never))
     model.minimize(cost)
@@ -64,12 +56,38 @@ def cheaper(
     proved = max(bound, ceil(search.best_objective_bound - ROUNDING))
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None, proved
-    following = {a: b for (a, b), literal in literals.items() if search.boolean_value(literal)}
-    order, at = [], following[root]
-    while at != root:
-        order.append(at)
-        at = following[at]
+    order = circuit.order_in(search)
     return order, (total or task.total)(order) if status == cp_model.OPTIMAL else proved
+
+
+class _Circuit:
+    """All orders there may be as ways round in a model: a literal for each step, both ends joined in one more item."""
+
+    def __init__(self, task: Task, may: Sequence[Sequence[bool]], model: Any) -> None:
+        self.task, self.model = task, model
+        self.literals = {
+            (a, b): model.new_bool_var("")
+            for a in range(task.size + 1)
+            for b in range(task.size + 1)
+            if a != b and may[a][b] and _step(task, a, b) < task.never
+        }
+        if self.literals:
+            model.add_circuit([(a, b, literal) for (a, b), literal in self.literals.items()])
+            _fix(model, task, self.literals)
+
+    @property
+    def cost(self) -> Any:
+        """What the steps of a way round cost."""
+        return sum(_step(self.task, a, b) * literal for (a, b), literal in self.literals.items())
+
+    def order_in(self, search: Any) -> list[int]:
+        """The order that a search has found."""
+        following = {a: b for (a, b), literal in self.literals.items() if search.boolean_value(literal)}
+        order, at = list[int](), following[self.task.size]
+        while at != self.task.size:
+            order.append(at)
+            at = following[at]
+        return order
 
 
 def _step(task: Task, a: int, b: int) -> int:

@@ -11,7 +11,7 @@ from showrunner.planning.changeover import between_s
 from showrunner.planning.lineup import APPLAUSE_S, Place, line_up
 from showrunner.planning.task import Pairs
 from showrunner.planning.timing import song_length
-from showrunner.state.moments import prepare_song
+from showrunner.state.moments import Piece, prepare_song
 
 KEEPS_S = 60.0
 """How far a set's length may move where songs move between sets; our own figure, no source."""
@@ -61,35 +61,17 @@ def parts_of(book: Book, show: Show, rig: Rig, played: Mapping[str, Sequence[flo
     A set keeps its length to a minute either way; with a slot of its own it may grow up to that, and one that is over
     its slot has to shrink into it.
     """
-    places = [place for place in line_up(show) if place.song in book.songs]
-    mine = [place for place in places if place.part < len(show.sets)]
-    index = {place.song: number for number, place in enumerate(mine)}
-    pieces = {place.song: prepare_song(book, place.song, rig, show) for place in places}
-    sets = tuple(sorted({place.part for place in mine}))
-    written = tuple(tuple(index[place.song] for place in mine if place.part == part) for part in sets)
-    ends = {place.song: place for place in mine if mine[written[sets.index(place.part)][-1]] is place}
-    needs = tuple(tuple(between_s(pieces[a], pieces[b]) if a != b else 0.0 for b in index) for a in index)
-    breaks = [mine[songs[-1]].pause.seconds for songs in written]
-    pauses = [
-        own_pause_s(place, place.song in ends and (len(places) > len(mine) or place.part != sets[-1])) for place in mine
-    ]
-    lengths = [song_length(book, show, place.song, played.get(place.song, ())).expected_s for place in mine]
-    encore = [place for place in places if place.part >= len(show.sets)]
-    within_encore = [between_s(pieces[a.song], pieces[b.song]) for a, b in pairwise(encore)]
-    tied, tied_over = _ties(mine, sets, index)
-    opens, closes, here, after, apart = _pins(show, sets, written, index)
+    line = _line_of(book, show)
+    pieces = {place.song: prepare_song(book, place.song, rig, show) for place in (*line.places, *line.encore)}
+    pauses = line.pauses_s
+    lengths = [song_length(book, show, place.song, played.get(place.song, ())).expected_s for place in line.places]
+    tied, tied_over = _ties(line)
+    opens, closes, here, after, apart = _pins(show, line)
     parts = Parts(
-        songs=tuple(index),
-        sets=sets,
-        written=written,
-        cost=needs,
-        short=tuple(tuple(max(0.0, s - has) for s in row) for row, has in zip(needs, pauses, strict=True)),
-        over=tuple(tuple(tuple(max(0.0, s - has) for s in row) for row in needs) for has in breaks[:-1]),
-        end=tuple(
-            max(0.0, between_s(pieces[song], pieces[encore[0].song]) - breaks[-1]) if encore else 0.0 for song in index
-        ),
-        encore_s=sum(within_encore),
-        encore_short_s=sum(max(0.0, s - a.pause.seconds) for s, a in zip(within_encore, encore, strict=False)),
+        songs=tuple(line.numbers),
+        sets=line.sets,
+        written=line.written,
+        **_costs(line, pieces)._asdict(),
         lasts_ms=tuple(round(1000 * (s + pause)) for s, pause in zip(lengths, pauses, strict=True)),
         pause_ms=tuple(round(1000 * pause) for pause in pauses),
         least_ms=(),
@@ -101,8 +83,65 @@ def parts_of(book: Book, show: Show, rig: Rig, played: Mapping[str, Sequence[flo
         tied_over=tied_over,
         apart=apart,
     )
-    least, most = zip(*(_bounds(parts, show, number) for number in range(len(sets))), strict=True) if sets else ((), ())
-    return parts._replace(least_ms=least, most_ms=most)
+    bounds = [_bounds(parts, show, number) for number in range(len(line.sets))]
+    return parts._replace(least_ms=tuple(least for least, _ in bounds), most_ms=tuple(most for _, most in bounds))
+
+
+class _Line(NamedTuple):
+    """Songs of the sets in a line, those of the encore after them, and which numbers stand in each set that has any."""
+
+    places: tuple[Place, ...]
+    encore: tuple[Place, ...]
+    numbers: Mapping[str, int]
+    sets: tuple[int, ...]
+    written: tuple[tuple[int, ...], ...]
+
+    @property
+    def breaks_s(self) -> list[float]:
+        """What is written after each set."""
+        return [self.places[songs[-1]].pause.seconds for songs in self.written]
+
+    @property
+    def pauses_s(self) -> list[float]:
+        """What follows each song inside its set."""
+        lasts = {songs[-1] for songs in (self.written if self.encore else self.written[:-1])}
+        return [own_pause_s(place, number in lasts) for number, place in enumerate(self.places)]
+
+
+def _line_of(book: Book, show: Show) -> _Line:
+    there = [place for place in line_up(show) if place.song in book.songs]
+    places = tuple(place for place in there if place.part < len(show.sets))
+    encore = tuple(place for place in there if place.part >= len(show.sets))
+    index = {place.song: number for number, place in enumerate(places)}
+    sets = tuple(sorted({place.part for place in places}))
+    written = tuple(tuple(index[place.song] for place in places if place.part == part) for part in sets)
+    return _Line(places, encore, index, sets, written)
+
+
+class _Costs(NamedTuple):
+    """What songs cost after one another, as in `Parts`."""
+
+    cost: Seconds
+    short: Seconds
+    over: tuple[Seconds, ...]
+    end: tuple[float, ...]
+    encore_s: float
+    encore_short_s: float
+
+
+def _costs(line: _Line, pieces: Mapping[str, Piece]) -> _Costs:
+    needs = tuple(tuple(between_s(pieces[a], pieces[b]) if a != b else 0.0 for b in line.numbers) for a in line.numbers)
+    breaks, encore = line.breaks_s, line.encore
+    to_encore = [between_s(pieces[song], pieces[encore[0].song]) if encore else 0.0 for song in line.numbers]
+    within_encore = [between_s(pieces[a.song], pieces[b.song]) for a, b in pairwise(encore)]
+    return _Costs(
+        cost=needs,
+        short=tuple(tuple(max(0.0, s - has) for s in row) for row, has in zip(needs, line.pauses_s, strict=True)),
+        over=tuple(tuple(tuple(max(0.0, s - has) for s in row) for row in needs) for has in breaks[:-1]),
+        end=tuple(max(0.0, s - breaks[-1]) if encore else 0.0 for s in to_encore),
+        encore_s=sum(within_encore),
+        encore_short_s=sum(max(0.0, s - a.pause.seconds) for s, a in zip(within_encore, encore, strict=False)),
+    )
 
 
 def own_pause_s(place: Place, before_break: bool) -> float:
@@ -137,35 +176,35 @@ def _bounds(parts: Parts, show: Show, number: int) -> tuple[int, int]:
     return (0 if length > 1000 * slot else round(length - keeps)), round(1000 * slot)
 
 
-def _ties(
-    places: Sequence[Place], sets: Sequence[int], index: Mapping[str, int]
-) -> tuple[Pairs, tuple[tuple[int, int, int], ...]]:
+def _ties(line: _Line) -> tuple[Pairs, tuple[tuple[int, int, int], ...]]:
     """Pairs held together by a segue, within a set and over a break."""
-    segues = [(a, b) for a, b in pairwise(places) if a.pause.kind == "segue"]
-    tied = [(index[a.song], index[b.song]) for a, b in segues if a.part == b.part]
-    over = [(sets.index(a.part), index[a.song], index[b.song]) for a, b in segues if a.part != b.part]
+    segues = [(a, b) for a, b in pairwise(line.places) if a.pause.kind == "segue"]
+    tied = [(line.numbers[a.song], line.numbers[b.song]) for a, b in segues if a.part == b.part]
+    over = [
+        (line.sets.index(a.part), line.numbers[a.song], line.numbers[b.song]) for a, b in segues if a.part != b.part
+    ]
     return tied, tuple(over)
 
 
 def _pins(
-    show: Show, sets: Sequence[int], written: Sequence[Sequence[int]], index: Mapping[str, int]
+    show: Show, line: _Line
 ) -> tuple[dict[int, int], dict[int, int], dict[int, tuple[int, int]], list[tuple[int, int]], list[tuple[int, int]]]:
     opens: dict[int, int] = {}
     closes: dict[int, int] = {}
     here: dict[int, tuple[int, int]] = {}
     after: list[tuple[int, int]] = []
     apart: list[tuple[int, int]] = []
-    for number, part in enumerate(sets):
+    for number, part in enumerate(line.sets):
         for slot in show.sets[part].songs:
-            if slot.pin is None or slot.song not in index:
+            if slot.pin is None or slot.song not in line.numbers:
                 continue
-            song, other = index[slot.song], index.get(slot.pin.song or "")
+            song, other = line.numbers[slot.song], line.numbers.get(slot.pin.song or "")
             if slot.pin.kind == "first":
                 opens[song] = number
             elif slot.pin.kind == "last":
                 closes[song] = number
             elif slot.pin.kind == "here":
-                here[song] = (number, list(written[number]).index(song))
+                here[song] = (number, list(line.written[number]).index(song))
             elif other is not None and other != song:
                 (after if slot.pin.kind == "after" else apart).append((other, song))
     return opens, closes, here, after, apart

@@ -1,6 +1,7 @@
 """When the show ends: songs, pauses, sets and encore against the slot and the curfew."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import zip_longest
 from math import sqrt
 from types import MappingProxyType
 from typing import NamedTuple
@@ -102,33 +103,32 @@ def running_time(
     places = line_up(show)
     known = [place for place in places if place.song in book.songs]
     lengths = {place.song: song_length(book, show, place.song, played.get(place.song, ())) for place in known}
-    songs, at_s, planned_s, variance = [], 0.0, 0.0, 0.0
-    for index, place in enumerate(known):
-        last = index + 1 == len(known)
-        length = lengths[place.song]
-        pause = 0.0 if last else place.pause.seconds
-        pause_s = pause if last else max(pause, needs.get((place.song, known[index + 1].song), 0.0))
-        written_s = written_length(book, show, place.song)
-        songs.append(
-            SongTime(
-                place.song, at_s, written_s, length.expected_s, length.rests_on, place.pause, pause_s, place.optional
-            )
+    songs = [
+        SongTime(
+            song=place.song,
+            starts_s=starts_s,
+            duration_s=written_length(book, show, place.song),
+            expected_s=length.expected_s,
+            rests_on=length.rests_on,
+            pause=place.pause,
+            pause_s=pause_s,
+            optional=place.optional,
         )
-        planned_s += written_s + pause
-        at_s += length.expected_s + pause_s
-        variance += length.spread_s**2 + (pause_s * PAUSE_SPREAD) ** 2
+        for place, length, starts_s, pause_s in _in_time(known, lengths, needs)
+    ]
+    expected_s = songs[-1].starts_s + songs[-1].expected_s if songs else 0.0
     venue = book.venues.get(show.venue) if show.venue is not None else None
     curfew = venue.curfew if venue is not None else None
-    over_s = _over(show, curfew, at_s)
+    over_s = _over(show, curfew, expected_s)
     early_s = None if over_s is None else over_s + FINISH_EARLY_S
     sets = _by_set(show, known, songs)
     return RunningTime(
-        planned_s=planned_s,
-        expected_s=at_s,
-        spread_s=sqrt(variance),
+        planned_s=sum(song.duration_s for song in songs) + sum(song.pause.seconds for song in songs[:-1]),
+        expected_s=expected_s,
+        spread_s=_spread_s(songs, lengths),
         slot_s=show.slot,
         starts=show.start,
-        finish=None if show.start is None else show.start + at_s / 60,
+        finish=None if show.start is None else show.start + expected_s / 60,
         curfew=curfew,
         over_s=over_s,
         early_s=early_s,
@@ -136,6 +136,23 @@ def running_time(
         drop=_drop(sets, songs, early_s),
         missing=tuple(place.song for place in places if place.song not in book.songs),
     )
+
+
+def _in_time(
+    places: Sequence[Place], lengths: Mapping[str, Length], needs: Mapping[tuple[str, str], float]
+) -> Iterator[tuple[Place, Length, float, float]]:
+    """Each song with its length, when it starts, and how long what follows it takes; nothing follows the last."""
+    at_s = 0.0
+    for place, following in zip_longest(places, places[1:]):
+        length, pause_s = lengths[place.song], 0.0
+        if following is not None:
+            pause_s = max(place.pause.seconds, needs.get((place.song, following.song), 0.0))
+        yield place, length, at_s, pause_s
+        at_s += length.expected_s + pause_s
+
+
+def _spread_s(songs: Iterable[SongTime], lengths: Mapping[str, Length]) -> float:
+    return sqrt(sum(lengths[song.song].spread_s ** 2 + (song.pause_s * PAUSE_SPREAD) ** 2 for song in songs))
 
 
 def written_length(book: Book, show: Show, song: str) -> float:
