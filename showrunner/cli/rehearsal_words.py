@@ -11,6 +11,7 @@ from showrunner.live.rehearsing import Told
 from showrunner.model.units import format_length
 from showrunner.planning.rehearsals import Plan
 from showrunner.state.events import Notice
+from showrunner.state.moments import Piece, set_between
 from showrunner.state.rehearsal import Due, stretch_of
 
 
@@ -20,6 +21,7 @@ class Says:
     def __init__(self, plan: Plan, *, quiet: bool, by_foot: bool) -> None:
         self._plan, self._quiet, self._by_foot = plan, quiet, by_foot
         self._counting = False
+        self._song: str | None = None
         self._jumps = bool(plan.part.dues) and plan.part.dues[0].what == "jump"
 
     def tell(self, one: Told) -> None:
@@ -55,14 +57,21 @@ class Says:
         yield WORDS[notice.kind].format(song=title, cue=notice.cue or "", say=notice.say)
         if piece is None or notice.kind not in ("changeover", "song", "cue"):
             return
-        number = next((m.number for m in piece.moments if m.name == notice.cue), 0)
+        before, self._song = self._song, piece.slug
         if notice.kind == "changeover":
             song = piece.song
             for what, value in (("guitar", song.instrument), ("tuning", song.tuning), ("capo", song.capo or None)):
                 if value is not None:
                     yield f"  {what}: {value}"
-        if notice.kind != "song":
-            for name, to in piece.changed_by_hand(number).items():
-                yield f"  {name}: {to}"
+        for name, to in self._to_set(notice, piece, before).items():
+            yield f"  {name}: {to}"
         if notice.kind == "cue" and notice.say:
             yield f"  {notice.say}"
+
+    def _to_set(self, notice: Notice, piece: Piece, before: str | None) -> dict[str, str]:
+        """What the hands have to set: before a song, also one that is gone straight into, and at a cue."""
+        other = None if before in (None, piece.slug) else self._plan.script.pieces[before or ""]
+        if notice.kind == "changeover" or (notice.kind == "song" and other is not None):
+            return set_between(other, piece)
+        number = next((m.number for m in piece.moments if m.name == notice.cue), 0)
+        return piece.changed_by_hand(number) if notice.kind == "cue" else {}

@@ -19,7 +19,7 @@ from showrunner.live.wording import (
 )
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.underway import Ahead, Plan
-from showrunner.state.moments import Piece
+from showrunner.state.moments import Piece, set_between
 from showrunner.state.script import Script
 from showrunner.state.steps import CHOICE_LASTS_S
 from showrunner.state.values import State
@@ -109,13 +109,7 @@ def _song_do(piece: Piece, state: State, arrived: Set[Arrival]) -> tuple[Wording
 def _changeover_do(script: Script, state: State, piece: Piece, arrived: Set[Arrival]) -> tuple[Wordings, ...]:
     before = script.pieces[state.order[state.place - 1]] if state.place > 0 else None
     said = take_guitar(piece.song, _home(piece), before.song if before else None, _home(before) if before else None)
-    changed = piece.changed_by_hand(0)
-    if before is not None:
-        left = before.moments[-1].by_hand
-        changed = {name: to for name, to in piece.moments[0].by_hand.items() if left.get(name) != to}
-    if piece.first:
-        changed |= piece.changed_by_hand(piece.first)
-    hands = [set_by_hand(name, to) for name, to in changed.items()]
+    hands = [set_by_hand(name, to) for name, to in set_between(before, piece).items()]
     kept = [item for item in said if item[0].startswith("KEEP ")]
     return (*(item for item in said if item not in kept), *hands, *_feet(piece, state, arrived), *kept)
 

@@ -58,6 +58,12 @@ class Piece(NamedTuple):
         return {name: to for name, to in self.moments[index].by_hand.items() if before.get(name) != to}
 
 
+def set_between(before: Piece | None, after: Piece) -> dict[str, str]:
+    """What the hands have to set for a song to begin: all that the song before left otherwise, or the rig at rest."""
+    left = before.moments[-1].by_hand if before is not None else rest_by_hand(after.rig)
+    return {name: to for name, to in after.moments[after.first].by_hand.items() if left.get(name) != to}
+
+
 def rest_by_hand(rig: Rig) -> dict[str, str]:
     """Where everything set by hand stands between songs, as far as the rig says."""
     return {name: c.rest for name, c in rig.controls.items() if c.by_hand and isinstance(c.rest, str)}

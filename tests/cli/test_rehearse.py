@@ -277,3 +277,11 @@ def test_a_take_of_another_song_is_named_as_such(run, book: Path):
     said = f"{kept} is of Low Lantern; what was pressed there need not fit Harbour Steps\n"
     assert run("rehearse", "harbour", "--take", kept, "--fast", "--book", book).stderr == said
     assert run("rehearse", "friday", "--take", kept, "--fast", "--book", book).stderr == ""
+
+
+def test_what_a_song_leaves_otherwise_is_set_back_in_the_changeover(run, book: Path):
+    song = book / "songs/low-lantern.toml"
+    song.write_text(song.read_text().replace('driver = "off"', 'driver = "on"'))
+    lines = run("rehearse", "friday", "--fast", "--book", book).stdout.splitlines()
+    at = next(number for number, line in enumerate(lines) if line.endswith("changeover to Harbour Steps"))
+    assert lines[at + 2].endswith("driver switch: off")

@@ -95,6 +95,13 @@ def test_what_the_hands_had_to_set_is_listed_and_never_judged():
     assert ring.faults == ()
 
 
+def test_what_the_song_before_left_otherwise_is_for_the_hands_of_the_next():
+    """Low Lantern ends with the octave switch at octave; Harbour Steps wants it off, where it rests."""
+    begun = played(*nexts(5.0, 25.0, 45.0, 60.0, 105.0, 110.0, 140.0)).arrivals[-1]
+    assert (begun.song, begun.cue, begun.by_hand) == ("steps", "start", (("octave switch", "off"),))
+    assert played(*nexts(5.0)).arrivals[-1].by_hand == ()
+
+
 def test_a_press_inside_the_guard_counts_against_the_cue_before_it():
     press = [Moved(25.0, "next", 127), Moved(25.05, "next", 0), Moved(25.2, "next", 127), Moved(25.3, "next", 0)]
     theme = played(Asked(5.0, "next"), *press).arrivals[-1]
