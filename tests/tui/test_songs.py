@@ -10,10 +10,9 @@ from textual.widgets import DataTable, Input, Static
 
 from showrunner.places import demo_book
 from showrunner.tui.app import Screens, place
-from showrunner.tui.screens import repertoire
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.screens.repertoire import COLUMNS, RepertoireScreen
-from showrunner.tui.shelf import Shelf
+from showrunner.tui.shelf import Shelf, told
 
 
 @pytest.fixture
@@ -113,7 +112,7 @@ async def test_each_column_sorts_both_ways(shelf: Shelf) -> None:
     async with app.run_test() as pilot:
         for name in COLUMNS:
             rows = [key.value for key in app.screen.query_one(DataTable).rows]
-            sorted_by = [COLUMNS[name](entry) for slug in rows for entry in app.screen._entries if entry[0] == slug]
+            sorted_by = [COLUMNS[name](entry) for entry in map(app.screen._entries.get, rows)]
             assert sorted_by == sorted(sorted_by), name
             await pilot.press("S")
             assert f"{name} ↑" in [str(each.label) for each in app.screen.query_one(DataTable).ordered_columns]
@@ -147,17 +146,10 @@ def long_shelf(tmp_path: Path) -> Shelf:
 
 
 @driven
-async def test_of_a_long_book_what_is_seen_is_there_at_once(tmp_path, monkeypatch) -> None:
-    monkeypatch.setattr(repertoire, "QUIET_S", 3600.0)
-    async with Screens(RepertoireScreen(long_shelf(tmp_path))).run_test() as pilot:
-        assert 24 <= pilot.app.screen.query_one(DataTable).row_count < 100
-
-
-@driven
-async def test_a_long_book_is_whole_once_keys_rest(tmp_path, until) -> None:
+async def test_a_long_book_is_there_whole_at_once(tmp_path) -> None:
     async with Screens(RepertoireScreen(long_shelf(tmp_path))).run_test() as pilot:
         table = pilot.app.screen.query_one(DataTable)
-        await until(pilot, lambda: table.row_count == 316)
+        assert (table.row_count, table.virtual_size.height) == (316, 317)
 
 
 @driven
@@ -172,10 +164,41 @@ async def test_findings_are_said_to_be_looked_for_until_they_are_there(tmp_path,
 
 
 @driven
-async def test_a_filter_far_from_the_song_at_hand_puts_the_first_one_at_hand(tmp_path, until) -> None:
+async def test_the_song_at_hand_stays_so_and_in_sight_however_far_down_a_filter_or_an_order_puts_it(tmp_path) -> None:
     shelf = long_shelf(tmp_path)
     shelf.song = "no-299"
     async with Screens(RepertoireScreen(shelf)).run_test() as pilot:
         table = pilot.app.screen.query_one(DataTable)
-        await pilot.press("slash", *"road")
-        await until(pilot, lambda: table.cursor_row == 0 and shelf.song == "eel-road")
+
+        def at_hand() -> tuple[str | None, str | None, bool]:
+            row = table.cursor_row
+            seen = range(int(table.scroll_y), int(table.scroll_y) + table.size.height - 1)
+            return shelf.song, table.ordered_rows[row].key.value, row in seen
+
+        await pilot.pause()
+        places = {table.cursor_row}
+        for key in ("s", "S", "slash", "r", "o", "a", "d", "escape"):
+            await pilot.press(key)
+            await pilot.pause()
+            assert at_hand() == ("no-299", "no-299", True), key
+            places.add(table.cursor_row)
+        assert len(places) > 3
+        await pilot.press("slash", *"marram")
+        await pilot.pause()
+        assert at_hand() == ("marram", "marram", True)
+
+
+@driven
+async def test_what_is_said_of_the_first_song_is_its_own_after_each_key_of_a_filter(tmp_path) -> None:
+    shelf = demo_shelf(tmp_path / "book")
+    shelf.findings()
+    async with Screens(RepertoireScreen(shelf)).run_test(size=(120, 36)) as pilot:
+        await pilot.press("slash", *"saltmarsh")
+        await pilot.pause()
+        said = str(pilot.app.screen.query_one(".detail", Static).content)
+        found = [told(each) for each in shelf.findings() if each.song == "saltmarsh-signal"]
+        assert shelf.song == "saltmarsh-signal"
+        assert (said, found != []) == ("\n".join(found), True)
+        await pilot.press("x")
+        await pilot.pause()
+        assert str(pilot.app.screen.query_one(".detail", Static).content) == "no song has all of these words"

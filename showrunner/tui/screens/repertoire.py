@@ -1,12 +1,11 @@
 """All songs of the book at a glance: sorted by any column, filtered as one types, with their findings."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, ClassVar, NamedTuple
 
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.timer import Timer
 from textual.widgets import DataTable, Input, Static
 from textual.worker import Worker, WorkerState
 
@@ -16,7 +15,7 @@ from showrunner.model.units import format_length
 from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.shelf import summary, told
 from showrunner.tui.unread import Unread, unread
-from showrunner.tui.widgets.table import Table
+from showrunner.tui.widgets.long_table import LongTable
 
 
 class Entry(NamedTuple):
@@ -41,14 +40,6 @@ COLUMNS: dict[str, Callable[[Entry], Any]] = {
 """Column to what it is sorted by; what can't be read, then the song's findings, worst first."""
 
 
-MORE_THAN_SHOWN, EACH_TURN = 10, 30
-"""Songs that are put into the table at once, above as many as the screen has rows, and at each turn after that."""
-NEAR = 100
-"""A song at hand that stands further down is let go of where one filters or sorts: the first one is at hand then."""
-AFTER_S, QUIET_S = 0.05, 0.3
-"""From turn to turn, and from the last key to the first of them."""
-
-
 class RepertoireScreen(DocumentsScreen):
     """The songs; `/` filters, `s` sorts by the next column, Enter opens."""
 
@@ -61,21 +52,18 @@ class RepertoireScreen(DocumentsScreen):
     ]
 
     def parts(self) -> ComposeResult:
-        table = Table(cursor_type="row")
         yield Input(placeholder="type to filter: title, key, guitar, tuning, finding", id="filter")
-        yield table
+        yield LongTable()
         yield Static(classes="detail", markup=False)
 
     def open_up(self) -> None:
         """The table has the keys first; `/` goes to the filter."""
         self._sorted, self._turned = "Song", False
-        self._entries: list[Entry] = []
-        self._left: list[Entry] = []
+        self._entries: dict[str, Entry] = {}
         self._slugs: list[str] = []
-        self._headings: tuple[str, ...] = ()
-        self._timer: Timer | None = None
+        self._words: dict[str, str] = {}
         super().open_up()
-        self.query_one(DataTable).focus()
+        self.query_one(LongTable).focus()
 
     def fill(self) -> None:
         """Every song, with what is found in it as soon as that is known."""
@@ -86,11 +74,14 @@ class RepertoireScreen(DocumentsScreen):
         for finding in self.shelf.found() or ():
             if finding.song is not None:
                 found.setdefault(finding.song, []).append(finding)
-        self._entries = [Entry(slug, song, tuple(found.get(slug, ()))) for slug, song in self.shelf.book.songs.items()]
-        self._entries += [
-            Entry(slug, Song.model_construct(format=1, title=each.title, duration=0), unread=each)
-            for slug, each in unread(self.shelf.reading, "song").items()
-        ]
+        book, broken = self.shelf.book, unread(self.shelf.reading, "song")
+        self._entries = {slug: Entry(slug, song, tuple(found.get(slug, ()))) for slug, song in book.songs.items()}
+        for slug, each in broken.items():
+            self._entries[slug] = Entry(slug, Song.model_construct(format=1, title=each.title, duration=0), unread=each)
+        self._words.clear()
+        table = self.query_one(LongTable)
+        table.heads([self._heading(name) for name in COLUMNS])
+        table.make({slug: _cells(entry, looked=self._looked) for slug, entry in self._entries.items()})
         self._list()
 
     @work(thread=True, group="findings", exclusive=True)
@@ -102,55 +93,36 @@ class RepertoireScreen(DocumentsScreen):
         if event.worker.group == "findings" and event.state is WorkerState.SUCCESS:
             self.fill()
 
-    def _list(self, *, anew: bool = False) -> None:
-        """Songs in their order; `anew` where another was asked for, which holds up no key however long the book."""
-        if self._timer is not None:
-            self._timer.stop()
-        table, words = self.query_one(DataTable), self.query_one("#filter", Input).value.lower().split()
-        headings = tuple(self._heading(name) for name in COLUMNS)
-        table.clear(columns=headings != self._headings)
-        if headings != self._headings:
-            self._headings = headings
-            table.add_columns(*headings)
-        shown = [entry for entry in self._entries if all(word in _text(entry) for word in words)]
-        self._left = sorted(shown, key=COLUMNS[self._sorted], reverse=self._turned)
-        slugs = self._slugs = [entry[0] for entry in self._left]
-        at = slugs.index(self.shelf.song) if self.shelf.song in slugs else 0
-        if anew and at > NEAR:
-            at = 0
-        self._more(at + self.app.size.height + MORE_THAN_SHOWN)
-        if self._left:
-            self._timer = self.set_timer(QUIET_S, self._go_on)
-        table.move_cursor(row=at)
-        if not shown:
+    def _list(self) -> None:
+        """Songs in their order that have the words of the filter; the one at hand stays so if it is among them."""
+        table, words = self.query_one(LongTable), self.query_one("#filter", Input).value.lower().split()
+        shown = self._entries.values() if not words else self._with(words)
+        slugs = [entry.slug for entry in sorted(shown, key=COLUMNS[self._sorted], reverse=self._turned)]
+        self._slugs = slugs
+        table.order(slugs, slugs.index(self.shelf.song) if self.shelf.song in slugs else 0)
+        if not slugs:
             nothing = "no song has all of these words" if words else "this book has no song yet: n makes one"
             self.query_one(".detail", Static).update(nothing)
 
-    def _go_on(self) -> None:
-        self._timer = self.set_interval(AFTER_S, self._more)
-
-    def _more(self, count: int = EACH_TURN) -> None:
-        """Put some more of the songs into the table; a long book is not laid out whole after each key."""
-        table = self.query_one(DataTable)
-        for entry in self._left[:count]:
-            table.add_row(*_cells(entry, looked=self._looked), key=entry[0])
-        self._left = self._left[count:]
-        if not self._left and self._timer is not None:
-            self._timer.stop()
+    def _with(self, words: Sequence[str]) -> Iterator[Entry]:
+        """The songs that have all of these words."""
+        if not self._words:
+            self._words = {slug: _text(entry) for slug, entry in self._entries.items()}
+        return (self._entries[slug] for slug, text in self._words.items() if all(word in text for word in words))
 
     def on_input_changed(self, _: Input.Changed) -> None:
         """Filter as one types."""
-        self._list(anew=bool(self.query_one("#filter", Input).value))
+        self._list()
         self.refresh_bindings()
 
     def on_input_submitted(self, _: Input.Submitted) -> None:
         """Enter in the filter goes to the songs that are left."""
-        self.query_one(DataTable).focus()
+        self.query_one(LongTable).focus()
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """The song under the cursor is the one at hand."""
         slug = event.row_key.value if event.row_key is not None else None
-        entry = next((entry for entry in self._entries if entry.slug == slug), None)
+        entry = self._entries.get(slug or "")
         if entry is None or event.cursor_row != event.data_table.cursor_row:
             return
         self.shelf.song = entry.slug
@@ -179,7 +151,7 @@ class RepertoireScreen(DocumentsScreen):
     def action_clear(self) -> None:
         """Show all songs again."""
         self.query_one("#filter", Input).value = ""
-        self.query_one(DataTable).focus()
+        self.query_one(LongTable).focus()
 
     def action_sort(self) -> None:
         """Sort by the next column."""
@@ -197,7 +169,8 @@ class RepertoireScreen(DocumentsScreen):
     def _sort_by(self, name: str) -> None:
         self._turned = name == self._sorted and not self._turned
         self._sorted = name
-        self._list(anew=True)
+        self.query_one(LongTable).heads([self._heading(each) for each in COLUMNS])
+        self._list()
 
     def _heading(self, name: str) -> str:
         return name if name != self._sorted else f"{name} {'↑' if self._turned else '↓'}"

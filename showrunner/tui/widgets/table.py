@@ -25,7 +25,7 @@ class Table(DataTable[str]):
         columns = self.ordered_columns
         for cells in (self._data[row] for row in new_rows if row in self._data):
             for column in columns:
-                column.content_width = max(column.content_width, cell_len(_line(cells[column.key])))
+                column.content_width = max(column.content_width, cell_len(one_line(cells[column.key])))
         width = sum(column.get_render_width(self) for column in columns)
         self.virtual_size = Size(width, self.row_count + self._head_rows)
         self._clear_caches()
@@ -34,7 +34,7 @@ class Table(DataTable[str]):
     def _update_column_widths(self, updated_cells: AbstractSet[CellKey]) -> None:
         for key in {cell.column_key for cell in updated_cells} & self.columns.keys():
             column = self.columns[key]
-            column.content_width = max(map(cell_len, (column.label.plain, *map(_line, self.get_column(key)))))
+            column.content_width = max(map(cell_len, (column.label.plain, *map(one_line, self.get_column(key)))))
         self._require_update_dimensions = True
 
     @property
@@ -69,7 +69,7 @@ class Table(DataTable[str]):
         lit, padding, taken = row in (self.cursor_row, self.hover_row), self.cell_padding, 0
         around = " " * padding
         for place, column in enumerate(self.ordered_columns):
-            text = column.label.plain if cells is None else _line(cells[column.key])
+            text = column.label.plain if cells is None else one_line(cells[column.key])
             width = column.content_width if column.auto_width else column.width
             taken += width + 2 * padding
             cell_style = self._lit(style, Coordinate(row, place)) if lit else style
@@ -95,7 +95,7 @@ class Table(DataTable[str]):
         return Style.from_color(color=style.color, bgcolor=faint.rich_color)
 
 
-def _line(text: str | None) -> str:
+def one_line(text: str | None) -> str:
     """As much of a text as fits on one line."""
     return (text or "").partition("\n")[0].expandtabs()
 
