@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.app import App, SystemCommand
 from textual.command import Provider
 from textual.dom import DOMNode
-from textual.events import Key
+from textual.events import Event, InputEvent, Key
 from textual.notifications import SeverityLevel
 from textual.screen import Screen
 
@@ -57,6 +57,14 @@ class Screens(App[None]):
     def get_default_screen(self) -> Screen[None]:
         """The first one, so that no empty one comes before it; one on the book gives way to others, so not that."""
         return super().get_default_screen() if hasattr(self._first, "place") else self._first
+
+    async def on_event(self, event: Event) -> None:
+        """A key finds every screen as the book is."""
+        if isinstance(event, InputEvent) and not event.is_forwarded:
+            for screen in self.screen_stack:
+                if hasattr(screen, "catch_up"):
+                    screen.catch_up()
+        await super().on_event(event)
 
     def on_mount(self) -> None:
         """The first screen where it stands on another, and what of the settings was not understood."""

@@ -1,6 +1,18 @@
-"""Which document is at hand once the book was read anew: the same wherever it can be told, else one beside it."""
+"""What is at hand once the book was read anew: the same wherever it can be told, else what is beside it."""
+
+from collections.abc import Sequence
+from typing import TypeVar
 
 from showrunner.book.read import Reading
+
+T = TypeVar("T")
+
+
+def still(was: Sequence[T], now: Sequence[T], at: int) -> int:
+    """Where in a list what stood at a place in it before is now; the same place where that is gone."""
+    if 0 <= at < len(was) and was[at] in now and was[at] not in now[at : at + 1]:
+        return now.index(was[at])
+    return max(0, min(at, len(now) - 1))
 
 
 class AtHand:

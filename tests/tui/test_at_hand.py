@@ -10,6 +10,9 @@ from textual.widgets import DataTable, Static
 
 from showrunner.book.problems import BookError
 from showrunner.tui.app import Screens, place
+from showrunner.tui.at_hand import still
+from showrunner.tui.screens.curves import CurvesScreen
+from showrunner.tui.screens.fields import FieldsScreen
 from showrunner.tui.shelf import Shelf
 
 SHOW, SONG = "pellmarsh-hall", "low-lantern"
@@ -109,3 +112,121 @@ async def test_a_book_whose_folder_is_gone_is_shown_as_it_was_and_makes_none_in_
         assert (table.row_count, table.cursor_row, shelf.song) == (rows, at, SONG)
         shelf.change("song", SONG, ("capo",), 3)
         assert "capo = 3" in song(shelf).read_text()
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "at", "there"),
+    [
+        ("abc", "abc", 1, 1),
+        ("abc", "xabc", 1, 2),
+        ("abc", "ac", 1, 1),
+        ("abc", "", 2, 0),
+        ("aba", "xaba", 2, 1),
+        ("aba", "aba", 2, 2),
+        ("", "abc", 5, 2),
+    ],
+)
+def test_what_is_at_hand_in_a_list_is_found_again(was: str, now: str, at: int, there: int) -> None:
+    assert still(was, now, at) == there
+
+
+SIGNAL = "saltmarsh-signal"
+CUE = '[[cues]]\nname = "Count"\n\n[[cues]]\n# Toe'
+SET = "[curves.before.swell]\ntravel = [0, 100]\nmoves = { drive = [1, 2] }\n\n[curves.verse.swell]\n#"
+
+
+def rewritten(shelf: Shelf, *pairs: tuple[str, str]) -> None:
+    text = song(shelf, SIGNAL).read_text()
+    for before, after in pairs:
+        assert before in text
+        text = text.replace(before, after, 1)
+    song(shelf, SIGNAL).write_text(text)
+
+
+@driven
+async def test_the_curve_the_value_and_the_cue_at_hand_stay_so_where_others_come_before_them(shelf: Shelf) -> None:
+    shelf.song = SIGNAL
+    app = Screens(place("song")(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        screen = app.screen
+        table, cues = screen.query_one("#curve", DataTable), screen.query_one("#cues", DataTable)
+        await pilot.press("down", "right", "right", "tab", "down", "down")
+        text = song(shelf, SIGNAL).read_text()
+        assert (screen._row_at_hand(), screen.column_travel(table.cursor_column)) == ("drive", 50)
+        assert screen.song.cues[screen.cue_at].name == "Solo"
+        rewritten(
+            shelf,
+            ("[[cues]]\n# Toe", CUE),
+            ("[curves.verse.swell]\n#", SET),
+            ("travel = [0, 50", "travel = [0, 25, 50"),
+        )
+        rewritten(shelf, ("[0, 20, 45]", "[0, 10, 20, 45]"), ("[3, 3, 9]", "[3, 3, 3, 9]"), ("[60, 20", "[60, 40, 20"))
+        rewritten(shelf, ('"delay mix" = [0', 'feedback = [0, 0, 0, 1]\n"delay mix" = [0'))
+        shelf.refresh()
+        assert not shelf.reading.unread
+        await pilot.press("D")
+        await pilot.pause()
+        assert [cue.name for cue in shelf.book.songs[SIGNAL].cues][:3] == ["Count", "Theme", "Second verse"]
+        assert screen.the_place == ("verse", "swell")
+        assert (screen._row_at_hand(), screen.column_travel(table.cursor_column)) == ("drive", 50)
+        at = table.cursor_coordinate, cues.cursor_row
+        good = song(shelf, SIGNAL).read_text()
+        song(shelf, SIGNAL).write_text("title = \n")
+        screen.look_again()
+        await pilot.press("up", "down")
+        song(shelf, SIGNAL).write_text(good)
+        screen.look_again()
+        await pilot.pause()
+        assert (table.cursor_coordinate, cues.cursor_row) == at
+        assert text != good
+
+
+@driven
+async def test_what_is_open_over_a_song_shows_an_outside_edit_and_acts_on_what_is_shown(shelf: Shelf, until) -> None:
+    shelf.song = SIGNAL
+    app = Screens(place("song")(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.press("v")
+        await pilot.pause()
+        sets, table = app.screen, app.screen.query_one(DataTable)
+        assert isinstance(sets, CurvesScreen)
+        table.move_cursor(row=3)
+        rewritten(shelf, ("[curves.verse.swell]\n#", SET))
+        await until(pilot, lambda: table.row_count == 6)
+        assert table.get_row_at(table.cursor_row)[0].strip() == "swell"
+        await pilot.press("delete")
+        assert list(shelf.book.songs[SIGNAL].curves) == ["before", "verse", "lead"]
+        await pilot.press("escape", "f")
+        await pilot.pause()
+        assert isinstance(app.screen, FieldsScreen)
+        rewritten(shelf, ("tempo_bpm = 92", "tempo_bpm = 99"))
+        shelf.refresh()
+        await pilot.press("down")
+        fields = app.screen.query_one(DataTable)
+        assert "99" in " ".join(str(fields.get_row_at(row)[1]) for row in range(fields.row_count))
+
+
+@driven
+async def test_a_set_that_breaks_keeps_its_cursor_and_a_song_in_it_that_breaks_says_so(shelf: Shelf) -> None:
+    app, file = Screens(place("set")(shelf)), shelf.root / "shows" / f"{SHOW}.toml"
+    async with app.run_test(size=(120, 36)) as pilot:
+        table = app.screen.query_one(DataTable)
+        await pilot.press("down", "down", "down")
+        text, at = file.read_text(), app.screen._song_at_cursor()
+        file.write_text("title = \n")
+        app.screen.look_again()
+        await pilot.press("D", "comma", "d", "a")
+        await pilot.pause()
+        assert file.read_text() == "title = \n"
+        file.write_text(text)
+        app.screen.look_again()
+        await pilot.pause()
+        assert (app.screen._song_at_cursor(), table.cursor_row) == (at, 3)
+        song(shelf, at).write_text("title = \n")
+        app.screen.look_again()
+        await pilot.pause()
+        assert "can't be read" in str(table.get_row(at)[2])
+        assert "line 1" in str(app.screen.query_one(".detail", Static).content)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert app.screen.place == "set"

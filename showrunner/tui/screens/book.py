@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.message import Message
 from textual.widgets import Static
 
 from showrunner.book.data import same
@@ -49,7 +50,7 @@ class BookScreen(LeavingScreen[None]):
     def __init__(self, shelf: Shelf, settings: Settings | None = None) -> None:
         super().__init__()
         self.shelf, self.settings = shelf, settings or Settings()
-        self._shown = shelf.reading
+        self._shown, self._opened = shelf.reading, False
 
     def compose(self) -> ComposeResult:
         yield Static(id="where", markup=False)
@@ -68,6 +69,16 @@ class BookScreen(LeavingScreen[None]):
         """Whether the book was read anew and is still to be shown."""
         return self.shelf.reading is not self._shown
 
+    def catch_up(self) -> None:
+        """Show the book if it was read anew, before anything is done with what is shown."""
+        if self._opened and self.stale and not self.leaving:
+            self.done()
+
+    async def _dispatch_message(self, message: Message) -> None:
+        """Whatever comes finds the screen as the book is; whoever reads it anew has not to think of that."""
+        self.catch_up()
+        await super()._dispatch_message(message)
+
     def on_mount(self) -> None:
         """Show the book, and look for changes from outside from then on."""
         self.open_up()
@@ -79,6 +90,7 @@ class BookScreen(LeavingScreen[None]):
         Not in a handler of its own for `Mount`: Textual calls those of all classes, one after another.
         """
         self._show_anew()
+        self._opened = True
 
     def on_resize(self) -> None:
         """The book's name stands where there is room for all of it."""
@@ -273,9 +285,9 @@ class BookScreen(LeavingScreen[None]):
             self.look_again()
 
     def look_again(self) -> None:
-        """Show the book if it has changed since."""
-        if self.shelf.refresh() or self.stale:
-            self.done()
+        """Read the book if it has changed since, and show it."""
+        self.shelf.refresh()
+        self.catch_up()
 
     def _head(self) -> None:
         problems = self.shelf.reading.problems

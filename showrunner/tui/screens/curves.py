@@ -16,9 +16,10 @@ from showrunner.book.rename import key_renamed
 from showrunner.model.keys import KeyPath
 from showrunner.model.song import Song
 from showrunner.tui import curve_edits
+from showrunner.tui.at_hand import still
 from showrunner.tui.screens.asked import STYLE, LineScreen, PickScreen
 from showrunner.tui.screens.book import BookScreen
-from showrunner.tui.screens.leaving import AskingScreen
+from showrunner.tui.screens.over import OverScreen
 from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.table import Table
 
@@ -30,7 +31,7 @@ class Place(NamedTuple):
     control: str
 
 
-class CurvesScreen(AskingScreen[Place | None]):
+class CurvesScreen(OverScreen[Place | None]):
     """Every set with its controls; gives the curve that is chosen. Changes are made through the song's screen."""
 
     CSS = (
@@ -49,8 +50,9 @@ class CurvesScreen(AskingScreen[Place | None]):
     ]
 
     def __init__(self, owner: BookScreen, slug: str, at: Place | None) -> None:
-        super().__init__()
-        self._owner, self._slug, self._at = owner, slug, at
+        super().__init__(owner)
+        self._slug, self._at = slug, at
+        self._rows: list[Place] = []
 
     def compose(self) -> ComposeResult:
         with Vertical():
@@ -61,10 +63,9 @@ class CurvesScreen(AskingScreen[Place | None]):
     def on_mount(self) -> None:
         """The curve at hand first."""
         self.query_one(DataTable).add_columns("curve", "about", "findings")
-        self.fill()
-        rows = self.rows()
-        if self._at in rows:
-            self.query_one(DataTable).move_cursor(row=rows.index(self._at))
+        self.show_anew()
+        if self._at in self._rows:
+            self.query_one(DataTable).move_cursor(row=self._rows.index(self._at))
 
     @property
     def song(self) -> Song | None:
@@ -85,10 +86,11 @@ class CurvesScreen(AskingScreen[Place | None]):
         if song is None:
             self.dismiss(None)
             return
-        at = table.cursor_row
+        was, self._rows = self._rows, self.rows()
+        at = still(was, self._rows, table.cursor_row)
         table.clear()
         found = self._owner.shelf.of_song(self._slug)
-        for place in self.rows():
+        for place in self._rows:
             key: KeyPath = ("curves", place.set, *((place.control,) if place.control else ()))
             here = sum(f.kind == "song" and f.key[: len(key)] == key for f in found) if place.control else 0
             if place.control:
@@ -100,7 +102,7 @@ class CurvesScreen(AskingScreen[Place | None]):
                 names = (["the start"] if at_start and ("start", "curves") not in taken else []) + list(taken.values())
                 about = f"from {', '.join(names)}" if names else "nothing takes it yet"
             table.add_row(f"  {place.control}" if place.control else place.set, about, f"{here} found" if here else "")
-        table.move_cursor(row=max(0, min(at, table.row_count - 1)))
+        table.move_cursor(row=at)
 
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
         """A click on the row at hand shows its curve."""
@@ -157,15 +159,6 @@ class CurvesScreen(AskingScreen[Place | None]):
             self._owner.say(BookError(f'"{place.set}" is taken at {names}', "let them take another set first"))
             return
         self._make(curve_edits.without_curve(raw, place.set, place.control or None))
-
-    def action_undo(self) -> None:
-        """Take the last change back."""
-        self._owner.action_undo()
-        self.fill()
-
-    def action_leave(self) -> None:
-        """Back to the song."""
-        self.dismiss(None)
 
     def _ask_name(self, asks: str, text: str, answer: Callable[[str], bool]) -> None:
         def keeps(name: str) -> bool:
@@ -232,5 +225,5 @@ class CurvesScreen(AskingScreen[Place | None]):
         return self._owner.shelf.raw("song", self._slug)
 
     def _here(self) -> Place | None:
-        rows, at = self.rows(), self.query_one(DataTable).cursor_row
-        return rows[at] if 0 <= at < len(rows) else None
+        at = self.query_one(DataTable).cursor_row
+        return self._rows[at] if 0 <= at < len(self._rows) else None

@@ -11,15 +11,15 @@ from textual.widgets import DataTable, Static
 from showrunner.book.problems import BookError
 from showrunner.tui.fields import Field
 from showrunner.tui.screens.asked import STYLE, LineScreen, PickScreen
-from showrunner.tui.screens.book import LOOKS_EVERY_S, BookScreen
-from showrunner.tui.screens.leaving import AskingScreen
+from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.screens.over import OverScreen
 from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.table import Table
 
 USUAL = "· {}"
 
 
-class FieldsScreen(AskingScreen[None]):
+class FieldsScreen(OverScreen[None]):
     """Fields of one file, edited through the screen under it, which shows and undoes the changes.
 
     Without fields, as when the thing that they are of is gone, it is left.
@@ -41,9 +41,8 @@ class FieldsScreen(AskingScreen[None]):
     def __init__(
         self, owner: BookScreen, kind: str, slug: str, asks: str, fields: Callable[[], list[Field]], at: int = 0
     ) -> None:
-        super().__init__()
-        self._owner, self._kind, self._slug, self._asks, self._fields, self._at = owner, kind, slug, asks, fields, at
-        self._shown = owner.shelf.reading
+        super().__init__(owner)
+        self._kind, self._slug, self._asks, self._fields, self._at = kind, slug, asks, fields, at
 
     def compose(self) -> ComposeResult:
         with Vertical():
@@ -56,9 +55,8 @@ class FieldsScreen(AskingScreen[None]):
         """Show what the file says, and go on doing so."""
         table = self.query_one(DataTable)
         table.add_columns("field", "value")
-        self.fill()
+        self.show_anew()
         table.move_cursor(row=self._at)
-        self.set_interval(LOOKS_EVERY_S, self._look_again)
 
     def fill(self) -> None:
         """Each field with what stands there, else what holds without it."""
@@ -66,7 +64,6 @@ class FieldsScreen(AskingScreen[None]):
         if not fields:
             self.dismiss()
             return
-        self._shown = self._owner.shelf.reading
         at, raw = table.cursor_row, self._owner.shelf.raw(self._kind, self._slug)
         table.clear()
         for field in fields:
@@ -102,20 +99,6 @@ class FieldsScreen(AskingScreen[None]):
             self._keep(field, "")
             self.fill()
 
-    def action_undo(self) -> None:
-        """Take the last change back."""
-        self._owner.action_undo()
-        self.fill()
-
-    def action_redo(self) -> None:
-        """Make it once more."""
-        self._owner.action_redo()
-        self.fill()
-
-    def action_leave(self) -> None:
-        """Back to the screen."""
-        self.dismiss()
-
     def _keep(self, field: Field, typed: str) -> bool:
         """Put what was typed into the file; whether that could be done, else why not is said."""
         try:
@@ -147,9 +130,3 @@ class FieldsScreen(AskingScreen[None]):
         shelf = self._owner.shelf
         there = (self._kind, self._slug) in shelf.reading.sources.keys() - shelf.reading.unread
         return self._fields() if there else []
-
-    def _look_again(self) -> None:
-        if self.app.screen is self:
-            self._owner.look_again()
-            if self._shown is not self._owner.shelf.reading:
-                self.fill()

@@ -10,8 +10,8 @@ from textual.widgets import DataTable, Static
 from showrunner.book.problems import Problem
 from showrunner.tui.going import SHOWN_ON
 from showrunner.tui.screens.asked import STYLE
-from showrunner.tui.screens.book import LOOKS_EVERY_S, BookScreen
-from showrunner.tui.screens.leaving import AskingScreen
+from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.screens.over import OverScreen
 from showrunner.tui.unread import name_of
 from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.table import Table
@@ -19,7 +19,7 @@ from showrunner.tui.widgets.table import Table
 Name = tuple[str, str]
 
 
-class MendingScreen(AskingScreen[Name | None]):
+class MendingScreen(OverScreen[Name | None]):
     """All problems of the book in its order; gives kind and slug of a document that is to be gone to.
 
     What is mended goes from the list, and once nothing is left it is left, too.
@@ -37,8 +37,7 @@ class MendingScreen(AskingScreen[Name | None]):
     ]
 
     def __init__(self, owner: BookScreen) -> None:
-        super().__init__()
-        self._owner = owner
+        super().__init__(owner)
         self._problems: tuple[Problem, ...] = ()
 
     def compose(self) -> ComposeResult:
@@ -51,8 +50,7 @@ class MendingScreen(AskingScreen[Name | None]):
     def on_mount(self) -> None:
         """Show them, and go on doing so."""
         self.query_one(DataTable).add_columns("where", "what")
-        self.fill()
-        self.set_interval(LOOKS_EVERY_S, self._look_again)
+        self.show_anew()
 
     def fill(self) -> None:
         """Every problem, the one at hand kept where it is still there."""
@@ -84,7 +82,7 @@ class MendingScreen(AskingScreen[Name | None]):
         here = self._here()
         if here is not None:
             self._owner.open_in_editor(here.file)
-            self.fill()
+            self.catch_up()
 
     def action_go(self) -> None:
         """To the screen that shows the document."""
@@ -95,16 +93,6 @@ class MendingScreen(AskingScreen[Name | None]):
         elif here is not None:
             self.notify(f"no screen shows {here.file or 'the folder'}; enter opens a file in the editor")
 
-    def action_leave(self) -> None:
-        """Back to the screen."""
-        self.dismiss(None)
-
     def _here(self) -> Problem | None:
         at = self.query_one(DataTable).cursor_row
         return self._problems[at] if 0 <= at < len(self._problems) else None
-
-    def _look_again(self) -> None:
-        if self.app.screen is self:
-            self._owner.look_again()
-            if self._owner.shelf.reading.problems is not self._problems:
-                self.fill()

@@ -22,6 +22,7 @@ from showrunner.tui.screens.proposing import ProposingScreen
 from showrunner.tui.set_words import clock_words, when
 from showrunner.tui.shelf import summary, told
 from showrunner.tui.show_fields import of_set, of_slot, of_tonight
+from showrunner.tui.unread import CANT, unread_of
 from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("", "Starts", "Song", "Then", "Findings", "Needs", "Length")
@@ -53,6 +54,7 @@ class SetlistScreen(ProposingScreen):
     _grabbed: str | None = None
     _carried = False
     _shown_roomy: bool | None = None
+    _listed: str | None = None
 
     def parts(self) -> ComposeResult:
         table = Table(cursor_type="row")
@@ -74,12 +76,15 @@ class SetlistScreen(ProposingScreen):
         """Every song with its time, what follows it and what was found."""
         slug, show, book = self.shelf.show, self.the_show, self.shelf.book
         table, at, song = self.query_one(DataTable), self.query_one(DataTable).cursor_row, self._song_at_cursor()
-        table.clear()
         self._shown_roomy = self._roomy
         self.refresh_bindings()
+        if show is None and slug != self._listed:
+            table.clear()
         if slug is None or show is None:
             self.instead("#clock", "choose a show on the screen Shows, or make one there with n", ("show", slug))
             return
+        table.clear()
+        self._listed = slug
         timed, rig = self.shelf.timed(book, slug), self.rig
         changes = {one.before: one for one in (changeovers(book, show, rig) if rig is not None else ())}
         times = {song.song: song for part in timed.sets for song in part.songs}
@@ -132,7 +137,8 @@ class SetlistScreen(ProposingScreen):
         song, show = self.shelf.book.songs.get(spot.song), self.the_show
         part = _part(spot)
         starts = "" if at is None else when(at.starts_s, timed.starts)
-        title = song.title if song is not None else f"{spot.song}: not in the book"
+        lost = CANT if self.shelf.reading.has("song", spot.song) else "not in the book"
+        title = song.title if song is not None else f"{spot.song}: {lost}"
         slot = self._slot(spot)
         notes = [] if slot is None or slot.pin is None else ["pinned"]
         notes += self._notes(spot, show)
@@ -153,9 +159,10 @@ class SetlistScreen(ProposingScreen):
             self.tell()
 
     def on_data_table_row_selected(self, event: DataTable.RowSelected) -> None:
-        """Enter opens the song."""
-        if event.row_key.value in self.shelf.book.songs and not self._carried:
-            self.shelf.song = event.row_key.value
+        """Enter opens the song, if it can be read."""
+        song = event.row_key.value
+        if self.shelf.reading.has("song", song or "") and not self._carried and self.can_read("song", song):
+            self.shelf.song = song
             self.go("song")
 
     def on_mouse_down(self, event: MouseDown) -> None:
@@ -333,7 +340,10 @@ class SetlistScreen(ProposingScreen):
         """What is found in the song under the cursor and in the show, and the set's name."""
         row, show, slug = self._row(), self.the_show, self.shelf.show
         if row is None or show is None or slug is None:
-            return ""
+            wrong = unread_of(self.shelf.reading, "show", slug)
+            return "\n".join(wrong.lines()[1:]) if wrong is not None else ""
+        if (wrong := unread_of(self.shelf.reading, "song", row.song)) is not None:
+            return "\n".join(wrong.lines())
         found = self.shelf.findings(slug)
         here = [finding for finding in found if row.song and finding.song == row.song]
         whole = [finding for finding in found if finding.song is None]

@@ -1,7 +1,7 @@
 """One song: the curve table beside its plot, edited in place, a pedal to try it with, cues along its length."""
 
 from collections.abc import Callable
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 from textual import work
 from textual.app import ComposeResult
@@ -16,8 +16,10 @@ from showrunner.live.kept import real_system
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.model.keys import KeyPath
+from showrunner.tui.at_hand import still
 from showrunner.tui.following import playing_now
 from showrunner.tui.real_pedal import RealPedal
+from showrunner.tui.screens.curves import Place
 from showrunner.tui.screens.song_edits import SongEdits
 from showrunner.tui.shelf import told
 from showrunner.tui.song_words import cue_cells, head, row_cells, sign, start_cells, travels_of
@@ -31,6 +33,17 @@ SIDE_BY_SIDE_FROM = 110
 ROOMY_FROM = 30
 """Rows from which the cues have more than three of them."""
 FRAMES_PER_S = 30
+
+
+class Listed(NamedTuple):
+    """What the tables list of which song, the start before its cues, so that cursors find it again."""
+
+    song: str | None = None
+    places: tuple[Place, ...] = ()
+    place: Place | None = None
+    targets: tuple[str, ...] = ()
+    travels: tuple[float, ...] = ()
+    cues: tuple[str, ...] = ()
 
 
 class SongScreen(SongEdits):
@@ -52,6 +65,7 @@ class SongScreen(SongEdits):
         Binding("escape", "leave_edit", "Leave the value", id="song.leave", show=False),
     ]
     system_of: Callable[[], System] = staticmethod(real_system)
+    _listed = Listed()
 
     def parts(self) -> ComposeResult:
         yield Static(id="head", markup=False)
@@ -86,19 +100,26 @@ class SongScreen(SongEdits):
 
     def fill(self) -> None:
         """The table, its plot, the cues and the findings."""
-        song, table, cues = self.song, self.query_one(CurveTable), self.query_one(CueTable)
+        song, table, cues, was = self.song, self.query_one(CurveTable), self.query_one(CueTable), self._listed
+        self.refresh_bindings()
+        if song is None:
+            nothing = "choose a song on the screen Songs, or make one there with n"
+            self.instead("#head", nothing, ("song", self.shelf.song))
+        if song is None and was.song == self.shelf.song:
+            return
         at, row = table.cursor_coordinate, cues.cursor_row
         table.clear(columns=True)
         cues.clear()
-        self.refresh_bindings()
+        the, curve, found, now = self.the_place, self.curve, self._found(), self._to_list()
+        self._listed = now
         if song is None:
-            self.instead(
-                "#head", "choose a song on the screen Songs, or make one there with n", ("song", self.shelf.song)
-            )
             self.query_one("#along", Static).update("")
             self._draw()
             return
-        the, curve, found = self.the_place, self.curve, self._found()
+        if was.song == now.song:
+            row = still(was.cues, now.cues, row)
+        if was.song == now.song and was.place == now.place:
+            at = Coordinate(still(was.targets, now.targets, at.row), 1 + still(was.travels, now.travels, at.column - 1))
         self.query_one("#head", Static).update(head(song, the, self.places))
         if curve is not None and the is not None:
             travels = travels_of(curve)
@@ -116,6 +137,19 @@ class SongScreen(SongEdits):
         self._draw()
         self.query_one("#along", Static).update(along(song, max(20, self.size.width - 2))[0])
         self.tell()
+
+    def done(self) -> None:
+        """After the book was read anew: the curve at hand is the same, wherever its place is by now."""
+        if self._listed.song == self.shelf.song and self._listed.places and self.song is not None:
+            at = self.curve_number % len(self._listed.places)
+            self.curve_number = still(self._listed.places, self.places, at)
+        super().done()
+
+    def _to_list(self) -> Listed:
+        song, curve = self.song, self.curve
+        targets, travels = (tuple(curve.moves), tuple(travels_of(curve))) if curve is not None else ((), ())
+        cues = ("", *(cue.name for cue in song.cues)) if song is not None else ()
+        return Listed(self.shelf.song, tuple(self.places), self.the_place, targets, travels, cues)
 
     def tell(self) -> None:
         """What is found, at the place of the cursor first."""
