@@ -54,6 +54,9 @@ class Says:
             return
         piece = self._plan.script.pieces.get(notice.song or "")
         title = piece.song.title if piece is not None else notice.song or ""
+        if notice.kind in ("over", "nothing") and len(self._plan.script.order) == 1:
+            yield from () if notice.kind == "nothing" else (f"the end of {title}",)
+            return
         yield WORDS[notice.kind].format(song=title, cue=notice.cue or "", say=notice.say)
         if piece is None or notice.kind not in ("changeover", "song", "cue"):
             return

@@ -133,8 +133,8 @@ def _how(reading: "Reading", asked: Mapping[str, Any]) -> _How:
 
 def _check_player(book: Book, plan: Plan, name: str, take: Take) -> None:
     """Say so where a take goes through nothing of what it is to play."""
-    played = {cue.song for cue in take.cues}
-    if played and not played & plan.script.pieces.keys():
+    played = dict.fromkeys(cue.song for cue in take.cues)
+    if played and not played.keys() & plan.script.pieces.keys():
         of, wanted = (", ".join(title_of(book.songs, song) for song in songs) for songs in (played, plan.script.order))
         click.echo(f"{name} is of {of}; what was pressed there need not fit {wanted}", err=True)
 

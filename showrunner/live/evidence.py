@@ -64,7 +64,8 @@ def battery_hours(root: Path, book: "Book", rig: "Rig") -> dict[str, float]:
 def _in_take(reading: "Reading", songs: Sequence[str], file: Path) -> Iterator[tuple[str, float]]:
     """Seconds from a song's first cue to the last thing heard or sent before another song, if its last cue came.
 
-    A take in which songs were jumped into has no whole ones.
+    A take in which songs were jumped into has no whole ones, and one whose steps a clock or a key took says nothing
+    about the player's: led by the clock, a song always lasts as written.
     """
     from showrunner.takes.smf import TakeError, read_take
 
@@ -72,7 +73,7 @@ def _in_take(reading: "Reading", songs: Sequence[str], file: Path) -> Iterator[t
         take = read_take(file)
     except (TakeError, OSError):
         return
-    if any(ask.what.startswith("jump ") for ask in take.asks):
+    if any(ask.what == "next" or ask.what.startswith("jump ") for ask in take.asks):
         return
     for song in songs:
         document = reading.book.songs.get(song)

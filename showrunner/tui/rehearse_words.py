@@ -119,9 +119,8 @@ def over_takes(book: Book, found: Sequence[Spot], songs: Container[str], width: 
     yield f"over all takes; {CLEAN} clean, {NOT_CLEAN} not, the latest on the right"
     rows = [(f"{title_of(book.songs, s.song)}, {place_of(book.songs, s)}", *course_of(s)) for s in mine]
     name = min(max(16, width // 2 - 8), max(len(row[0]) for row in rows))
-    yield from (
-        f"  {fit(place, name)} {clean:>8}  {course:<10} {faults}".rstrip() for place, clean, course, faults in rows
-    )
+    for place, clean, course, faults in rows:
+        yield from _hung(f"  {fit(place, name)} {clean:>8}  {course:<10} ", faults, ", ", width)
     if hard := to_practise(mine):
         yield f"practise next: {practise_next(book.songs, hard)}"
 

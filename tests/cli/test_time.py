@@ -2,6 +2,11 @@
 
 from pathlib import Path
 
+import pytest
+
+from showrunner.takes.smf import write_take
+from showrunner.takes.take import Take, TakeCue, TakeEvent
+
 
 def test_json_has_the_shape_of_the_design(run_json, book: Path):
     data = run_json("time", "friday", "--book", book)
@@ -53,3 +58,18 @@ def test_a_song_that_cant_be_read_exits_2_rather_than_time_without_it(run, run_j
 def test_a_song_that_is_not_there_exits_2(run, book: Path):
     (book / "songs/harbour.toml").unlink()
     assert run("time", "friday", "--book", book).exit_code == 2
+
+
+def test_takes_tell_how_long_a_song_lasts_only_where_a_foot_led_it(run, run_json, book: Path):
+    """By the clock it always lasts as written, whatever the player would take."""
+    plain = run_json("time", "friday", "--book", book)
+    for _ in range(2):
+        run("rehearse", "low-lantern", "--fast", "--keep", "--book", book)
+    assert run_json("time", "friday", "--book", book) == plain
+    pressed = [(at_s + after_s, value) for at_s in (1, 61, 181, 251) for after_s, value in ((0, 127), (0.1, 0))]
+    events = tuple(TakeEvent(at_s, "floor", "in", bytes((0xB0, 80, value))) for at_s, value in pressed)
+    cues = tuple(TakeCue(at_s, "low-lantern", cue) for at_s, cue in ((1, "Verse"), (61, "Ring"), (181, "End")))
+    write_take(book / "takes/low-lantern/foot.mid", Take(events, cues, rig="big", song="low-lantern"))
+    by_foot = run_json("time", "friday", "--book", book)
+    # One of 250.1 s beside 249.6 s, 4 % over the written 4:00, which counts as two: 249.8 s.
+    assert by_foot["expected_s"] - plain["expected_s"] == pytest.approx((250.1 - 249.6) / 3)
