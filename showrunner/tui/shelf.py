@@ -86,7 +86,7 @@ class Shelf:
     def _read_again(self) -> Reading:
         """The book as it is now; where its folder is gone, what was read last, and that it is gone."""
         try:
-            return read_book(self.root)
+            return read_book(self.root, self.reading)
         except MissingBookError:
             what = f"the book's folder {quoted(str(self.root))} is gone: this is what was read last"
             gone = Problem("", None, "", what, "put the folder back, then all goes on from there")

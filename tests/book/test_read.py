@@ -303,3 +303,27 @@ def test_a_book_cut_and_pasted_at_random_still_reads_with_every_problem_placed(d
     lengths = {name.as_posix(): content.count(b"\n") + 1 for name, content in files.items()}
     assert all(1 <= (problem.line or 0) <= lengths[problem.file] for problem in reading.problems)
     assert len(reading.sources) == len(files)
+
+
+def test_read_again_after_changes_it_is_as_if_read_anew_and_what_stayed_is_the_same_document(tmp_path: Path) -> None:
+    songs = {f"songs/{name}.toml": SONG for name in ("stays", "changes", "breaks", "goes", "moves")}
+    root = make(tmp_path, {**songs, "songs/mends.toml": "title = "})
+    before = read_book(root)
+    make(
+        root,
+        {
+            "book.toml": 'format = 1\nname = "C"\nrig = "gone"\n',
+            "songs/changes.toml": SONG.replace("4:00", "5:00"),
+            "songs/breaks.toml": SONG.replace('"4:00"', "4"),
+            "songs/mends.toml": SONG,
+            "songs/comes.toml": SONG,
+        },
+    )
+    (root / "songs/goes.toml").unlink()
+    (root / "songs/moves.toml").rename(root / "songs/moved.toml")
+    again = read_book(root, before)
+    assert again == read_book(root)
+    assert set(again.book.songs) == {"stays", "changes", "mends", "comes", "moved"}
+    assert [problem.file for problem in again.problems] == ["book.toml", "songs/breaks.toml"]
+    assert again.book.songs["stays"] is before.book.songs["stays"]
+    assert again.book.songs["changes"] != before.book.songs["changes"]
