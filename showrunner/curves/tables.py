@@ -1,6 +1,7 @@
 """A curve compiled for one rig: a row of numbers for every raw value, and the bytes for what changes."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import cached_property, partial
 from itertools import repeat
 from typing import NamedTuple
 
@@ -27,15 +28,28 @@ class Send(NamedTuple):
 
 
 class CurveTable:
-    """A curve's numbers for every raw value of its control; targets that the rig lacks are left out."""
+    """A curve's numbers for every raw value of its control; targets that the rig lacks are left out.
 
-    def __init__(self, targets: Mapping[str, Target], shapes: Sequence[Row], rows: Sequence[tuple[int, ...]]) -> None:
+    They are worked out once the first is asked for, since plans and checks want only values, or by `compile`.
+    """
+
+    def __init__(
+        self, targets: Mapping[str, Target], shapes: Sequence[Row], number: Callable[[], list[tuple[int, ...]]]
+    ) -> None:
         self.targets = tuple(targets)
         self._targets = tuple(targets.values())
         self._shapes = shapes
-        self._rows = rows
+        self._number = number
         self._sends: dict[tuple[Known | None, int], tuple[Send, ...]] = {}
         self._changes: dict[tuple[Known | None, int], tuple[bytes, ...]] = {}
+
+    @cached_property
+    def _rows(self) -> list[tuple[int, ...]]:
+        return self._number()
+
+    def compile(self) -> None:
+        """Work out every number now, ahead of the message that would wait for it."""
+        len(self._rows)
 
     def row(self, raw: int) -> tuple[int, ...]:
         """Controller number of each target for a raw value; equal rows are one object."""
@@ -79,11 +93,17 @@ def compile_curve(control: Control, curve: Curve, targets: Mapping[str, Target])
     """The table of a curve under a control, for those of its targets that a rig has."""
     wanted = {name: targets[name] for name in curve.moves if name in targets}
     shapes = [row_in(curve, name) for name in wanted]
+    return CurveTable(wanted, shapes, partial(_rows_of, control, curve, wanted, shapes))
+
+
+def _rows_of(
+    control: Control, curve: Curve, targets: Mapping[str, Target], shapes: Sequence[Row]
+) -> list[tuple[int, ...]]:
     travels = travels_of(control)
     by_target = [
         numbers_over(travels, columns(curve, name), shape, numbering(target))
-        for (name, target), shape in zip(wanted.items(), shapes, strict=True)
+        for (name, target), shape in zip(targets.items(), shapes, strict=True)
     ]
     seen: dict[tuple[int, ...], tuple[int, ...]] = {}
-    rows = zip(*by_target, strict=True) if wanted else repeat((), len(travels))
-    return CurveTable(wanted, shapes, [seen.setdefault(row, row) for row in rows])
+    rows = zip(*by_target, strict=True) if targets else repeat((), len(travels))
+    return [seen.setdefault(row, row) for row in rows]

@@ -67,6 +67,7 @@ def _lane(script: Script, state: State, name: str) -> Lane | None:
     if table is None:
         return Lane(name, None, (), state.raws[name])
     if all(_free(script, state, target, name) for target in table.targets):
+        table.compile()
         return Lane(name, table, tuple(state.known.get(target) for target in table.targets), state.raws[name])
     return None
 

@@ -114,7 +114,9 @@ class Script:
         """Make every table of a song ahead of need."""
         for name, curves in self.piece(slug, trims).song.curves.items():
             for control in curves:
-                self.table(slug, name, control, trims)
+                table = self.table(slug, name, control, trims)
+                if table is not None:
+                    table.compile()
 
     def forget(self, keep: tuple[str, ...], trims: Trims = ()) -> None:
         """Drop what was made of all songs but these and for all other trims, so that memory stays flat."""

@@ -41,14 +41,16 @@ class Bare(App):
 Bare().run()
 """
 ON_BOOK = """
-import sys
+import gc, sys
 from pathlib import Path
+gc.disable()
 from showrunner.tui.app import Screens, user_settings
 from showrunner.tui.screens.opening import OpeningScreen
 root, place, show, song = sys.argv[1:]
 settings = user_settings()
 Screens(OpeningScreen(Path(root), place, settings, show=show, song=song), settings).run()
 """
+"""As the console script opens the screens, but any of them."""
 FRAME = "reading BOOK"
 CONTENT = {
     "playing": "Saltmarsh Signal",
