@@ -136,7 +136,7 @@ def test_past_half_way_a_target_may_turn_the_other_way(control, target, curve):
     assert numbers[64:] == sorted(numbers[64:])
 
 
-def test_numbers_are_worked_out_once_and_not_before_they_are_wanted() -> None:
+def test_numbers_are_worked_out_once_and_not_before_they_are_wanted(control, target, curve):
     table = compile_curve(control(), curve([0, 100], mix=[0, 100]), {"mix": target()})
     assert table.value(50.0) == (50.0,)
     assert "_rows" not in vars(table)
