@@ -9,7 +9,7 @@ from showrunner.cli.common import Call, command, find_show, open_book, rig_for
 from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines
 from showrunner.model.units import format_length
 from showrunner.planning.changeover import Changeover, changeovers
-from showrunner.planning.handwork import State, Step
+from showrunner.planning.handwork import Step
 
 if TYPE_CHECKING:
     from showrunner.model.library import Book
@@ -85,18 +85,7 @@ def _time(change: Changeover) -> str:
 
 
 def _row(step: Step) -> tuple[str, ...]:
-    change = f"{state_words(step, step.before)} → {state_words(step, step.after)}"
-    detail = f" ({step.detail})" if step.detail else ""
-    return step.what, change + detail, step.limb, f"{number(step.seconds)} s"
-
-
-def state_words(step: Step, state: State) -> str:
-    """A step's state as a person says it."""
-    if state is None:
-        return "?"
-    if step.what == "capo":
-        return "no capo" if state == 0 else f"fret {state}"
-    return state if isinstance(state, str) else f"{number(state)} %"
+    return step.what, step.change, step.limb, f"{number(step.seconds)} s"
 
 
 def _by_itself(change: Changeover) -> Iterator[str]:

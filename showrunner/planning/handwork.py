@@ -50,6 +50,19 @@ class Step(NamedTuple):
         """What does it, in words."""
         return "both hands" if self.limbs == BOTH_HANDS else self.limbs[0]
 
+    @property
+    def change(self) -> str:
+        """From which state to which, in words."""
+        detail = f" ({self.detail})" if self.detail else ""
+        return f"{self._words(self.before)} → {self._words(self.after)}{detail}"
+
+    def _words(self, state: State) -> str:
+        if state is None:
+            return "?"
+        if self.what == "capo":
+            return "no capo" if state == 0 else f"fret {state}"
+        return state if isinstance(state, str) else f"{round(state, 4):g} %"
+
 
 def steps_to(stage: Stage, piece: Piece) -> tuple[Step, ...]:
     """Everything to do from a stage to a song's first note.

@@ -2,13 +2,35 @@
 
 from collections.abc import Sequence
 
+from showrunner.model.cells import cells, fit
 from showrunner.model.library import Book
 from showrunner.model.units import format_clock, format_length
+from showrunner.planning.changeover import Changeover
 from showrunner.planning.exchange import Exchange
+from showrunner.planning.practice_words import title_of
 from showrunner.planning.setorder import BetterOrder
 from showrunner.planning.standins import SongStandIns
 from showrunner.planning.timing import RunningTime
+from showrunner.tui.about import filled
 from showrunner.tui.shelf import against_limit
+
+
+def changeover_lines(book: Book, change: Changeover, width: int, rows: int) -> list[str]:
+    """What has to be done between a song and the next, by what, and how long it takes; more briefly in few rows."""
+    into = f"into {title_of(book.songs, change.after)}"
+    pause = change.pause.kind if not change.has_s else f"{change.pause.kind} {format_length(change.has_s)}"
+    if not change.steps:
+        return [f"{into}: nothing to do, {pause}"]
+    short = f", {format_length(change.short_s)} short" if change.short_s > 0 else ""
+    head = f"{into}: {format_length(change.needs_s)} of work in the {pause}{short}"
+    if len(change.steps) >= rows:
+        return filled(f"{head}: {', '.join(f'{step.what} {step.change}' for step in change.steps)}", width)
+    what, changed = (max(map(cells, texts)) for texts in zip(*((s.what, s.change) for s in change.steps), strict=True))
+    steps = (
+        f"  {fit(step.what, what)}  {fit(step.change, changed)}  {step.limb}, {step.seconds:g} s"
+        for step in change.steps
+    )
+    return [head, *steps]
 
 
 def order_words(book: Book, better: BetterOrder | None) -> str:
@@ -21,11 +43,6 @@ def order_words(book: Book, better: BetterOrder | None) -> str:
     pairs = ", ".join(f"{book.songs[a].title} to {book.songs[b].title}" for a, b in better.newly_short)
     short = f"\ntoo short now, and not as it is: {pairs}" if pairs else ""
     return f"between songs {after} instead of {before}, {sure}: y takes it, x leaves it\n{titles}{short}"
-
-
-def when(at_s: float, starts: int | None) -> str:
-    """The time of day, or since the first note where the show has no start."""
-    return format_length(at_s) if starts is None else format_clock(starts + at_s / 60)
 
 
 def clock_words(book: Book, title: str, timed: RunningTime) -> str:

@@ -230,7 +230,8 @@ async def test_a_set_is_made_filled_named_and_removed(shelf: Shelf) -> None:
         await line_typed(app, pilot, "n", line="After the raffle")
         assert sets(shelf, PELLMARSH)[1] == []
         table = app.screen.query_one(DataTable)
-        assert "After the raffle: no song yet" in table.get_row_at(table.cursor_row)[2]
+        assert "no song yet" in table.get_row_at(table.cursor_row)[2]
+        assert "set 2 · After the raffle" in str(app.screen.query_one(".detail", Static).content)
         await pilot.press("a")
         await pilot.pause()
         await pilot.press("enter")

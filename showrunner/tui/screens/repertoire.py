@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, ClassVar, NamedTuple
 
+from rich.cells import cell_len
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -10,8 +11,10 @@ from textual.widgets import DataTable, Input, Static
 from textual.worker import Worker, WorkerState
 
 from showrunner.checks.finding import LEVELS, Finding
+from showrunner.model.cells import fit
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
+from showrunner.tui.about import clipped, filled, fitting, song_lines
 from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.shelf import summary, told
 from showrunner.tui.unread import Unread, unread
@@ -40,6 +43,12 @@ COLUMNS: dict[str, Callable[[Entry], Any]] = {
 """Column to what it is sorted by; what can't be read, then the song's findings, worst first."""
 
 
+FIRST_TO_GO = ("LUFS", "Tuning", "Tempo", "Guitar", "Key", "Findings", "Length")
+"""Columns that narrow terminals do without; what they say stands below the table."""
+TITLE_CELLS, BAR_CELLS = 36, 2
+"""A longer title is cut in the table; what a scroll bar takes."""
+
+
 class RepertoireScreen(DocumentsScreen):
     """The songs; `/` filters, `s` sorts by the next column, Enter opens."""
 
@@ -62,6 +71,8 @@ class RepertoireScreen(DocumentsScreen):
         self._entries: dict[str, Entry] = {}
         self._slugs: list[str] = []
         self._words: dict[str, str] = {}
+        self._rows: dict[str, tuple[str, ...]] = {}
+        self._names, self._widths = list(COLUMNS), dict.fromkeys(COLUMNS, 0)
         super().open_up()
         self.query_one(LongTable).focus()
 
@@ -79,10 +90,31 @@ class RepertoireScreen(DocumentsScreen):
         for slug, each in broken.items():
             self._entries[slug] = Entry(slug, Song.model_construct(format=1, title=each.title, duration=0), unread=each)
         self._words.clear()
-        table = self.query_one(LongTable)
-        table.heads([self._heading(name) for name in COLUMNS])
-        table.make({slug: _cells(entry, looked=self._looked) for slug, entry in self._entries.items()})
+        self._rows = {slug: _cells(entry, looked=self._looked) for slug, entry in self._entries.items()}
+        columns = zip(COLUMNS, *self._rows.values(), strict=True)
+        self._widths = {column[0]: max(map(cell_len, column)) for column in columns}
+        self._make()
         self._list()
+
+    def _make(self) -> None:
+        """The rows, in the columns that there is room for."""
+        self._names, table = self._fitting(), self.query_one(LongTable)
+        places = [place for place, name in enumerate(COLUMNS) if name in self._names]
+        table.heads([self._heading(name) for name in self._names])
+        table.make({slug: [cells[place] for place in places] for slug, cells in self._rows.items()})
+
+    def _fitting(self) -> list[str]:
+        """The columns that there is room for beside the scroll bar; the one that is sorted by is always there."""
+        widths = {name: max(width, cell_len(self._heading(name))) for name, width in self._widths.items()}
+        room = self.app.size.width - BAR_CELLS
+        return fitting(widths, room, [name for name in FIRST_TO_GO if name != self._sorted])
+
+    def on_resize(self) -> None:
+        """Other columns, where there is room for others; cues as long as the screen is wide."""
+        if self._fitting() != self._names:
+            self._make()
+            self._list()
+        self.call_after_refresh(self._tell)
 
     @work(thread=True, group="findings", exclusive=True)
     def _look(self) -> None:
@@ -126,9 +158,19 @@ class RepertoireScreen(DocumentsScreen):
         if entry is None or event.cursor_row != event.data_table.cursor_row:
             return
         self.shelf.song = entry.slug
+        self._tell()
+
+    def _tell(self) -> None:
+        """What is found in the song at hand, its facts, and its cues along its length."""
+        entry, below = self._entries.get(self.shelf.song or ""), self.query_one(".detail", Static)
+        if entry is None or entry.slug not in self._slugs:
+            return
         lines = entry.unread.lines() if entry.unread is not None else [told(finding) for finding in entry.found]
         nothing = "nothing found that will go wrong" if self._looked else "looking for what will go wrong …"
-        self.query_one(".detail", Static).update("\n".join(lines) or nothing)
+        width, rows = max(20, self.size.width - 2), below.content_size.height
+        said = [part for line in lines or [nothing] for part in filled(line, width)]
+        about = song_lines(self.shelf.book, entry.slug, width, rows - len(said) - 1)
+        below.update(clipped([*said, *([""] if about else []), *about], rows, "enter opens the song"))
 
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
         """Enter opens the song, if it can be read."""
@@ -164,12 +206,14 @@ class RepertoireScreen(DocumentsScreen):
 
     def on_data_table_header_selected(self, event: DataTable.HeaderSelected) -> None:
         """A click on a column's name sorts by it, another one the other way."""
-        self._sort_by(list(COLUMNS)[event.column_index])
+        self._sort_by(self._names[event.column_index])
 
     def _sort_by(self, name: str) -> None:
         self._turned = name == self._sorted and not self._turned
         self._sorted = name
-        self.query_one(LongTable).heads([self._heading(each) for each in COLUMNS])
+        if self._fitting() != self._names:
+            self._make()
+        self.query_one(LongTable).heads([self._heading(each) for each in self._names])
         self._list()
 
     def _heading(self, name: str) -> str:
@@ -206,11 +250,12 @@ def _text(entry: Entry) -> str:
 
 def _cells(entry: Entry, *, looked: bool) -> tuple[str, ...]:
     _, song, found, wrong = entry
+    title = fit(song.title, TITLE_CELLS).rstrip() if cell_len(song.title) > TITLE_CELLS else song.title
     if wrong is not None:
-        return (song.title, "", wrong.in_short, *("" for _ in range(len(COLUMNS) - 3)))
+        return (title, "", wrong.in_short, *("" for _ in range(len(COLUMNS) - 3)))
     loudness = _loudness(song)
     return (
-        song.title,
+        title,
         format_length(song.duration),
         (summary(found) if found else "") if looked else "…",
         song.key or "",

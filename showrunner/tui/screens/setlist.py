@@ -1,5 +1,7 @@
 """The set: songs in order with the running clock, changeovers and findings beside each, moved with keys or mouse."""
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -8,25 +10,31 @@ from textual.events import Key, MouseDown, MouseUp
 from textual.widgets import DataTable, Static
 
 from showrunner.checks.finding import Finding
+from showrunner.model.cells import cells, fit
 from showrunner.model.keys import KeyPath
 from showrunner.model.show import Show, Slot
 from showrunner.model.units import format_length
 from showrunner.planning.changeover import Changeover, changeovers
 from showrunner.planning.timing import RunningTime, SongTime
 from showrunner.tui import running_order
+from showrunner.tui.about import clipped, filled, fitting, song_lines, when
 from showrunner.tui.fields import Field
 from showrunner.tui.running_order import Spot
 from showrunner.tui.screens.asked import LineScreen, PickScreen
 from showrunner.tui.screens.fields import FieldsScreen
 from showrunner.tui.screens.proposing import ProposingScreen
-from showrunner.tui.set_words import clock_words, when
+from showrunner.tui.set_words import changeover_lines, clock_words
 from showrunner.tui.shelf import summary, told
 from showrunner.tui.show_fields import of_set, of_slot, of_tonight
 from showrunner.tui.unread import CANT, unread_of
 from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("", "Starts", "Song", "Then", "Findings", "Needs", "Length")
-ROOMY_FROM = 100
+FIRST_TO_GO = ("Length", "Starts", "Needs", "Findings", "Then")
+"""Columns that narrow terminals do without, after those that say nothing of any song."""
+TITLE_CELLS, BAR_CELLS = 44, 2
+"""A longer title is cut in the table; what a scroll bar takes."""
+ROOMY_FROM, NO_SONG = 100, "(no song yet; a adds one)"
 """Columns from which a song's notes stand beside its title; below that a * says that they stand under the table."""
 
 
@@ -53,14 +61,13 @@ class SetlistScreen(ProposingScreen):
 
     _grabbed: str | None = None
     _carried = False
-    _shown_roomy: bool | None = None
     _listed: str | None = None
+    _shown_at: int | None = None
+    _changes: Mapping[str, Changeover] = MappingProxyType({})
 
     def parts(self) -> ComposeResult:
-        table = Table(cursor_type="row")
-        table.add_columns(*COLUMNS)
         yield Static(id="clock", markup=False)
-        yield table
+        yield Table(cursor_type="row")
         yield Static(classes="detail", markup=False)
 
     def on_mount(self) -> None:
@@ -76,40 +83,55 @@ class SetlistScreen(ProposingScreen):
         """Every song with its time, what follows it and what was found."""
         slug, show, book = self.shelf.show, self.the_show, self.shelf.book
         table, at, song = self.query_one(DataTable), self.query_one(DataTable).cursor_row, self._song_at_cursor()
-        self._shown_roomy = self._roomy
+        self._shown_at = self.app.size.width
         self.refresh_bindings()
         if show is None and slug != self._listed:
             table.clear()
         if slug is None or show is None:
             self.instead("#clock", "choose a show on the screen Shows, or make one there with n", ("show", slug))
             return
-        table.clear()
         self._listed = slug
         timed, rig = self.shelf.timed(book, slug), self.rig
-        changes = {one.before: one for one in (changeovers(book, show, rig) if rig is not None else ())}
+        changes = self._changes = {one.before: one for one in (changeovers(book, show, rig) if rig is not None else ())}
         times = {song.song: song for part in timed.sets for song in part.songs}
         found = self.shelf.findings(slug)
+        rows: dict[str, tuple[str, ...]] = {}
         for spot in self.spots:
             if not spot.song:
-                table.add_row(_part(spot), "", self._empty(spot), "", "", "", "", key=str(spot.part))
+                rows[str(spot.part)] = (_part(spot), "", NO_SONG, *("" for _ in COLUMNS[3:]))
                 continue
             of_song = tuple(finding for finding in found if finding.song == spot.song)
-            cells = self._cells(spot, timed, times.get(spot.song), changes.get(spot.song), of_song)
-            table.add_row(*cells, key=spot.song)
+            rows[spot.song] = self._cells(spot, timed, times.get(spot.song), changes.get(spot.song), of_song)
+        self._list(rows)
         songs = [spot.song for spot in self.spots]
         at = songs.index(song) if song and song in songs else min(at, max(0, table.row_count - 1))
         table.move_cursor(row=at)
         self.query_one("#clock", Static).update(clock_words(book, show.title, timed))
         self.tell()
 
+    def _list(self, rows: Mapping[str, tuple[str, ...]]) -> None:
+        """The rows, in the columns that say something and that there is room for."""
+        table, columns = (
+            self.query_one(DataTable),
+            dict(zip(COLUMNS, zip(COLUMNS, *rows.values(), strict=True), strict=True)),
+        )
+        widths = {name: max(map(cells, texts)) for name, texts in columns.items()}
+        silent = [name for name in FIRST_TO_GO if not any(columns[name][1:])]
+        there = fitting(widths, self.app.size.width - BAR_CELLS, [*silent, *FIRST_TO_GO])
+        table.clear(columns=True)
+        table.add_columns(*there)
+        for row, key in zip(zip(*(columns[name][1:] for name in there), strict=True), rows, strict=True):
+            table.add_row(*row, key=key)
+
     @property
     def _roomy(self) -> bool:
         return self.app.size.width >= ROOMY_FROM
 
     def on_resize(self) -> None:
-        """Notes beside the titles, or under the table."""
-        if self._shown_roomy not in (None, self._roomy):
+        """Other columns, where there is room for others; notes beside the titles, or under the table."""
+        if self._shown_at not in (None, self.app.size.width):
             self.fill()
+        self.call_after_refresh(self.tell)
 
     def _notes(self, spot: Spot, show: Show | None) -> list[str]:
         slot = self._slot(spot)
@@ -120,12 +142,6 @@ class SetlistScreen(ProposingScreen):
     def _slot(self, spot: Spot) -> Slot | None:
         show = self.the_show
         return show.sets[int(spot.part[1])].songs[spot.number] if show is not None and spot.part[0] == "sets" else None
-
-    def _empty(self, spot: Spot) -> str:
-        if spot.part[0] != "sets" or self.the_show is None:
-            return "(no song; a adds one)"
-        title = self.the_show.sets[int(spot.part[1])].title
-        return f"({title or 'this set'}: no song yet; a adds one)"
 
     def _song_at_cursor(self) -> str | None:
         table = self.query_one(DataTable)
@@ -150,6 +166,7 @@ class SetlistScreen(ProposingScreen):
             short = f"{format_length(change.short_s)} short" if change.short_s > 0 else ""
             needs = ", ".join([format_length(change.needs_s)] * (self._roomy or not short) + [short] * bool(short))
         length = "" if song is None else format_length(song.duration if at is None else at.duration_s)
+        title = fit(title, TITLE_CELLS).rstrip() if cells(title) > TITLE_CELLS else title
         noted = title if not notes else f"{title} ({', '.join(notes)})" if self._roomy else f"{title} *"
         return part, starts, noted, pause, summary(found) if found else "", needs, length
 
@@ -352,7 +369,13 @@ class SetlistScreen(ProposingScreen):
             lines = ["nothing found that will go wrong in this song"]
         lines += [f"the show: {told(finding)}" for finding in whole]
         lines[:0] = self._about(row, show)
-        return "\n".join(lines)
+        width, below = max(20, self.size.width - 2), self.query_one(".detail", Static)
+        said = [part for line in lines for part in filled(line, width)]
+        rows = below.content_size.height
+        if row.song in self._changes:
+            said += ["", *changeover_lines(self.shelf.book, self._changes[row.song], width, rows - len(said) - 1)]
+        about = song_lines(self.shelf.book, row.song, width, rows - len(said) - 1)
+        return clipped([*said, *([""] if about else []), *about], rows, "enter opens the song")
 
     def _about(self, row: Spot, show: Show) -> list[str]:
         """The set's name, and the pin of the song under the cursor."""

@@ -1,29 +1,62 @@
 """The first screen: the book's shows with their time and findings, and the way to play one."""
 
+from collections.abc import Sequence
 from typing import Any, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.timer import Timer
 from textual.widgets import DataTable, Static
 from textual.worker import Worker, WorkerState
 
 from showrunner.book.problems import BookError
-from showrunner.checks.finding import Finding
+from showrunner.checks.finding import LEVELS, Finding
 from showrunner.live.link import LinkError
 from showrunner.live.picture import Client
+from showrunner.model.cells import cells, fit
 from showrunner.model.library import Book
 from showrunner.model.units import format_clock, format_length
+from showrunner.planning.timing import RunningTime
+from showrunner.tui.about import clipped, filled, fitting, show_lines
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.screens.fields import FieldsScreen
 from showrunner.tui.shelf import summary
 from showrunner.tui.show_fields import of_show
-from showrunner.tui.unread import CANT, unread, unread_of
+from showrunner.tui.unread import CANT, Unread, unread, unread_of
 from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("Show", "Date", "Starts", "Ends", "To spare", "Findings", "Songs", "Planned", "Venue")
-FINDINGS_CELLS = len("1 error, 1 warning, 1 note")
+FIRST_TO_GO = ("Planned", "Songs", "Venue", "To spare", "Ends", "Starts", "Date")
+"""Columns that narrow terminals do without; what they say stands below the table."""
+FOUND_CELLS = {"Starts": 5, "Ends": 5, "To spare": 7, "Findings": 16, "Planned": 7}
+"""What columns take that are filled as it is worked out."""
+TITLE_CELLS, BAR_CELLS = 34, 2
+"""A longer title is cut in the table; what a scroll bar takes."""
+PLAYING, LOOKS_AGAIN_AFTER_S = "playing", 2.0
+"""What stands for the date of a show that is being played, and how soon that is looked for again."""
+IS_PLAYING = "being played now: p joins it, x ends it"
+MOST_TOLD = 8
+"""So many findings are told in full."""
+
+
+def times(timed: RunningTime) -> dict[str, str]:
+    """A show's times in their columns; one without a start has only its length."""
+    return {
+        "Starts": "" if timed.starts is None else format_clock(timed.starts),
+        "Ends": "" if timed.finish is None else format_clock(timed.finish),
+        "To spare": "" if timed.over_s is None else left_over(timed.over_s),
+        "Planned": format_length(timed.planned_s),
+    }
+
+
+def worst(found: Sequence[Finding]) -> str:
+    """How many of the gravest level are found, and how many others."""
+    level = next(level for level in LEVELS if any(one.level == level for one in found))
+    gravest = [one for one in found if one.level == level]
+    more = len(found) - len(gravest)
+    return summary(tuple(gravest)) + (f", {more} more" if more else "")
 
 
 def left_over(over_s: float) -> str:
@@ -43,54 +76,88 @@ class ShowsScreen(DocumentsScreen):
     ]
 
     def parts(self) -> ComposeResult:
-        table = Table(cursor_type="row", zebra_stripes=False)
-        for name in COLUMNS:
-            table.add_column(name, width=FINDINGS_CELLS if name == "Findings" else None)
-        yield table
+        yield Table(cursor_type="row", zebra_stripes=False)
         yield Static(classes="detail", markup=False)
+
+    def open_up(self) -> None:
+        """Nothing is worked out yet; which shows are being played is looked for beside the screen."""
+        self._names: list[str] = []
+        self._cells: dict[str, dict[str, str]] = {}
+        self._times: dict[str, RunningTime] = {}
+        self._played: frozenset[str] = frozenset()
+        self._next_look: Timer | None = None
+        super().open_up()
 
     def on_mount(self) -> None:
         """Times rest on what was played as soon as that is read."""
         self.reckon_with_played()
+        self._look_for_played()
 
     def fill(self) -> None:
         """What the files say at once, times and findings as they are worked out."""
-        table, book, slugs = self.query_one(DataTable), self.shelf.book, self.shelf.reading.slugs("show")
-        table.clear()
-        wrong = unread(self.shelf.reading, "show")
-        for slug in slugs:
-            if slug in wrong:
-                cells = {"Show": wrong[slug].title, "Date": CANT, "Findings": wrong[slug].where}
-                table.add_row(*(cells.get(name, "") for name in COLUMNS), key=slug)
-                continue
-            show = book.shows[slug]
-            venue = book.venues.get(show.venue or "")
-            table.add_row(
-                show.title,
-                str(show.date or ""),
-                *("…" for _ in ("Starts", "Ends", "To spare", "Findings")),
-                str(len(show.set_songs) + len(show.encore)),
-                "…",
-                venue.title if venue is not None else show.venue or "",
-                key=slug,
-            )
-        if self.shelf.show in slugs:
-            table.move_cursor(row=slugs.index(self.shelf.show))
+        book, slugs, wrong = self.shelf.book, self.shelf.reading.slugs("show"), unread(self.shelf.reading, "show")
+        self._cells = {slug: self._row(slug, wrong.get(slug)) for slug in slugs}
+        self._times.clear()
+        self._list()
         for slug in book.shows:
             self._time(book, slug)
             self._find(slug)
         if not slugs:
             self._tell("this book has no show yet: n makes one")
 
-    @work(thread=True, group="times")
-    def _time(self, book: Book, slug: str) -> tuple[str, dict[str, str]]:
-        timed = self.shelf.timed(book, slug)
-        return slug, {
-            "Starts": "" if timed.starts is None else format_clock(timed.starts),
-            "Ends": "" if timed.finish is None else format_clock(timed.finish),
-            "To spare": "" if timed.over_s is None else left_over(timed.over_s),
-            "Planned": format_length(timed.planned_s),
+    def _row(self, slug: str, wrong: Unread | None) -> dict[str, str]:
+        """What stands in a show's row as soon as its file is read."""
+        if wrong is not None:
+            return {"Show": wrong.title, "Date": CANT, "Findings": wrong.where}
+        show = self.shelf.book.shows[slug]
+        venue = self.shelf.book.venues.get(show.venue or "")
+        return {
+            "Show": show.title,
+            "Date": PLAYING if slug in self._played else str(show.date or ""),
+            **dict.fromkeys(FOUND_CELLS, "…"),
+            "Songs": str(len(show.set_songs) + len(show.encore)),
+            "Venue": venue.title if venue is not None else show.venue or "",
         }
+
+    def _list(self) -> None:
+        """The rows, in as many columns as there is room for."""
+        table, slugs, self._names = self.query_one(DataTable), list(self._cells), self._fitting()
+        table.clear(columns=True)
+        widths = self._widths()
+        for name in self._names:
+            table.add_column(name, key=name, width=widths[name])
+        for slug, row in self._cells.items():
+            table.add_row(*(self._cut(name, row.get(name, "")) for name in self._names), key=slug)
+        if self.shelf.show in slugs:
+            table.move_cursor(row=slugs.index(self.shelf.show))
+
+    def _widths(self) -> dict[str, int]:
+        rows = [dict(zip(COLUMNS, COLUMNS, strict=True)), *self._cells.values()]
+        widths = {name: max(cells(row.get(name, "")) for row in rows) for name in COLUMNS}
+        widths["Show"] = min(widths["Show"], TITLE_CELLS)
+        return {name: max(width, FOUND_CELLS.get(name, 0)) for name, width in widths.items()}
+
+    def _cut(self, name: str, text: str) -> str:
+        widest = TITLE_CELLS if name == "Show" else self._widths()[name]
+        return fit(text, widest).rstrip() if cells(text) > widest else text
+
+    def _fitting(self) -> list[str]:
+        """The columns that there is room for."""
+        return fitting(self._widths(), self.app.size.width - BAR_CELLS, FIRST_TO_GO)
+
+    def on_resize(self) -> None:
+        """Other columns, where there is room for others."""
+        if self._fitting() != self._names:
+            self._list()
+        self.call_after_refresh(self._tell_show)
+
+    @work(thread=True, group="times")
+    def _time(self, book: Book, slug: str) -> tuple[str, RunningTime]:
+        return slug, self.shelf.timed(book, slug)
+
+    @work(thread=True, group="being played", exit_on_error=False)
+    def _look_for_played(self) -> frozenset[str]:
+        return frozenset(slug for slug in self.shelf.book.shows if self.shelf.plays(slug))
 
     @work(thread=True, group="findings")
     def _find(self, slug: str) -> tuple[str, tuple[Finding, ...]]:
@@ -106,13 +173,19 @@ class ShowsScreen(DocumentsScreen):
         result: Any = worker.result
         if event.state is WorkerState.SUCCESS and worker.group == "findings":
             slug, found = result
-            self._put(slug, {"Findings": summary(found)})
-            if slug == self.shelf.show:
-                self._tell_findings(found)
+            self._put(slug, {"Findings": worst(found) if found else "none"})
         elif event.state is WorkerState.SUCCESS and worker.group == "times":
-            self._put(*result)
+            slug, timed = result
+            self._times[slug] = timed
+            self._put(slug, times(timed))
+        elif event.state is WorkerState.SUCCESS and worker.group == "being played":
+            self._mark(result)
+            if self._next_look is not None:
+                self._next_look.stop()
+            self._next_look = self.set_timer(LOOKS_AGAIN_AFTER_S, self._look_for_played)
         elif event.state is WorkerState.SUCCESS and worker.group == "ending":
             self._tell(result)
+            self._look_for_played()
         elif worker.group == "joining":
             if event.state is WorkerState.SUCCESS:
                 self._open(result)
@@ -129,13 +202,7 @@ class ShowsScreen(DocumentsScreen):
         slug = event.row_key.value
         if slug is not None and self.shelf.reading.has("show", slug):
             self.shelf.show = slug
-            found, wrong = self.shelf.found(slug), unread_of(self.shelf.reading, "show", slug)
-            if wrong is not None:
-                self._tell("\n".join(wrong.lines()))
-            elif found is not None:
-                self._tell_findings(found)
-            else:
-                self._tell("looking for what will go wrong …")
+            self._tell_show()
 
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
         """Enter opens the show's set, if it can be read."""
@@ -195,18 +262,44 @@ class ShowsScreen(DocumentsScreen):
 
         self.app.push_screen(PlayingScreen(client, settings=self.settings, root=self.shelf.root))
 
-    def _put(self, slug: str, cells: dict[str, str]) -> None:
+    def _put(self, slug: str, found: dict[str, str]) -> None:
         """What was worked out of a show, in its row; a show without a start has no times."""
-        table = self.query_one(DataTable)
-        columns = list(table.columns)
-        for name, text in cells.items():
-            if slug in table.rows:
-                table.update_cell(slug, columns[COLUMNS.index(name)], text, update_width=name != "Findings")
+        table, row = self.query_one(Table), self._cells.get(slug)
+        if row is None:
+            return
+        row.update(found)
+        for name, text in found.items():
+            if name in self._names and slug in table.rows:
+                table.update_cell(slug, name, self._cut(name, text))
+        if slug == self.shelf.show:
+            self._tell_show()
 
-    def _tell_findings(self, found: tuple[Finding, ...]) -> None:
-        lines = [f"{finding.level}: {finding.song or finding.slug}: {finding.what}" for finding in found[:8]]
-        more = [f"and {len(found) - 8} more"] if len(found) > 8 else []
-        self._tell("\n".join([*lines, *more]) or "nothing found that will go wrong")
+    def _mark(self, played: frozenset[str]) -> None:
+        """Say of the shows that are being played that they are."""
+        changed, self._played = played ^ self._played, played
+        for slug in changed & self.shelf.book.shows.keys():
+            date = self.shelf.book.shows[slug].date
+            self._put(slug, {"Date": PLAYING if slug in played else str(date or "")})
+
+    def _tell_show(self) -> None:
+        """What is found in the show under the cursor, whether it is being played, and what it consists of."""
+        slug, width = self.shelf.show, max(20, self.size.width - 2)
+        if slug is None or slug not in self._cells:
+            return
+        wrong, found = unread_of(self.shelf.reading, "show", slug), self.shelf.found(slug)
+        if wrong is not None:
+            lines = wrong.lines()
+        elif found is None:
+            lines = ["looking for what will go wrong …"]
+        else:
+            lines = [f"{one.level}: {one.song or one.slug}: {one.what}" for one in found[:MOST_TOLD]]
+            lines += [f"and {len(found) - MOST_TOLD} more"] if len(found) > MOST_TOLD else []
+            lines = lines or ["nothing found that will go wrong"]
+        said = [IS_PLAYING] if slug in self._played else []
+        said += [part for line in lines for part in filled(line, width)]
+        rows = self.query_one(".detail", Static).content_size.height
+        about = show_lines(self.shelf.book, slug, self._times.get(slug), width, rows - len(said) - 1)
+        self._tell(clipped([*said, *([""] if about else []), *about], rows, "enter opens its set"))
 
     def _tell(self, words: str) -> None:
         self.query_one(".detail", Static).update(words)

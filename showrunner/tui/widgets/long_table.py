@@ -28,8 +28,10 @@ class LongTable(Table):
         self._widest: tuple[int, ...] = ()
 
     def heads(self, names: Sequence[str]) -> None:
-        """Name the columns, as many as at the first time."""
-        if not self.columns:
+        """Name the columns; where there are more or fewer than before, rows are to be made anew."""
+        if len(names) != len(self.columns):
+            self.clear(columns=True)
+            self._widest = ()
             self.add_columns(*names)
         for column, name in zip(self.ordered_columns, names, strict=True):
             column.label = Text(name)
