@@ -53,5 +53,7 @@ def _change(change: Change) -> Mapping[str, Any]:
         "to": change.after,
         "took_s": change.took_s,
         "planned_s": change.planned_s,
+        "straight": change.straight,
+        "late_s": change.late_s,
         "faults": change.faults,
     }

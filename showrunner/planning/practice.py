@@ -76,17 +76,25 @@ class Arrival(NamedTuple):
 
 
 class Change(NamedTuple):
-    """A changeover as it was played: seconds it took, and those planned, None where nothing plans it."""
+    """A changeover as it was played: seconds it took, and those planned, None where nothing plans it.
+
+    `straight` is one song gone straight into the other, which takes no time; `late_s` is then by how much it came after
+    the end of the song before, None where nothing says when that should have been.
+    """
 
     at_s: float
     before: str
     after: str
     took_s: float
     planned_s: float | None
+    straight: bool = False
+    late_s: float | None = None
 
     @property
     def faults(self) -> tuple[str, ...]:
         """What was wrong, in few words."""
+        if self.late_s is not None and abs(self.late_s) > ON_TIME_S:
+            return ("late" if self.late_s > 0 else "early",)
         return ("too long",) if self.planned_s is not None and self.took_s > self.planned_s + OVER_S else ()
 
 
@@ -182,12 +190,15 @@ class Reviewer:
         if began and self._left is not None and self._left[1] != song:
             left_s, before = self._left
             self.changes.append(Change(left_s, before, song, at_s - left_s, self._pauses_s.get((before, song))))
+        elif began and self._song not in (None, song):
+            late_s = self._late_s(at_s, length_s(self._script.pieces[self._song or ""]))
+            self.changes.append(Change(at_s, self._song or "", song, 0.0, 0.0, straight=True, late_s=late_s))
         put = not began and at_s in self._goes
         jumped = put or (not began and (song != self._song or state.moment != self._moment + 1))
         go_s = self._goes[at_s] if put else None
         lead = put and go_s is None
         back = jumped and not put and song == self._song and self._fell_back(piece, state.moment)
-        late_s = None if jumped else self._late_s(at_s, self._due_s(song, moment, began=began))
+        late_s = None if began or jumped else self._late_s(at_s, moment.at_s)
         if lead:
             self._starts = (at_s, led_from_s(piece)) if moment.number + 1 == len(piece.moments) else None
         elif began or jumped:
@@ -220,14 +231,6 @@ class Reviewer:
         """Whether a step led back that is none of those an open cue is meant to take; also out of a changeover."""
         cue = piece.moments[self._moment].cue
         return to <= self._moment and not (cue is not None and cue.open and cue.back_to == piece.moments[to].name)
-
-    def _due_s(self, song: str, moment: Moment, *, began: bool) -> float | None:
-        """Where a moment belongs on the clock of the song under way; a song that is gone straight into, at its end."""
-        if not began:
-            return moment.at_s
-        if self._left is not None or self._song is None or self._song == song:
-            return None
-        return length_s(self._script.pieces[self._song])
 
     def _late_s(self, at_s: float, due_s: float | None) -> float | None:
         if self._starts is None or due_s is None:

@@ -9,6 +9,8 @@ from showrunner.planning.practice import Arrival, Change, Review, Spot, go_of
 CLEAN, NOT_CLEAN = "o", "x"
 DRAWN = 24
 """So many of the latest times are drawn."""
+NOTICED_S = 0.1
+"""Late or early by less than this is said to be on time; our own figure, no source."""
 NOTHING_PLAYED = "nothing was played"
 
 
@@ -43,13 +45,20 @@ def said(arrival: Arrival) -> list[str]:
     return found
 
 
+def in_time(late_s: float) -> str:
+    """Whether something came on time."""
+    return "on time" if abs(late_s) < NOTICED_S else lateness_of(late_s)
+
+
 def lateness_of(late_s: float) -> str:
     """Seconds late or early, to a tenth."""
     return f"{round(abs(late_s), 1):g} s {'late' if late_s > 0 else 'early'}"
 
 
 def change_said(change: Change) -> str:
-    """How long a changeover took, and what was planned."""
+    """How long a changeover took, and what was planned; of one that takes no time, whether it came when it should."""
+    if change.straight:
+        return "straight on" if change.late_s is None else f"straight on, {in_time(change.late_s)}"
     planned = f", planned {format_length(change.planned_s)}" if change.planned_s is not None else ""
     return f"{format_length(change.took_s)}{planned}{': too long' if change.faults else ''}"
 

@@ -12,14 +12,12 @@ from showrunner.live.sight import sight
 from showrunner.live.wording import counted
 from showrunner.model.tempo import bar_starts_s
 from showrunner.model.units import format_length
-from showrunner.planning.practice_words import change_said, lateness_of, said
+from showrunner.planning.practice_words import change_said, in_time, said
 from showrunner.state.moments import Piece
 from showrunner.state.rehearsal import stretch_of
 from showrunner.state.script import Script
 from showrunner.state.values import Clock, State
 
-NOTICED_S = 0.1
-"""Late or early by less than this is said to be on time while it is played; our own figure, no source."""
 CHANGE_SHOWN_S = 10.0
 """How long the changeover behind is spoken of."""
 
@@ -61,7 +59,8 @@ def verdict(seen: RehearsalPicture) -> str:
         parts.append(f"changeover {change_said(change)}")
     if arrival is not None and not arrival.lead:
         found = [each for each in said(arrival) if not each.endswith((" late", " early"))]
-        parts.append(", ".join([f"{arrival.cue} {_lateness(arrival.late_s)}".strip(), *found]))
+        timing = "" if arrival.late_s is None else in_time(arrival.late_s)
+        parts.append(", ".join([f"{arrival.cue} {timing}".strip(), *found]))
     return " · ".join(parts)
 
 
@@ -83,25 +82,18 @@ def _by_beat(script: Script, seen: RehearsalPicture) -> State:
     return state if seen.place_s is None else replace(state, clock=Clock(seen.picture.at_s - seen.place_s))
 
 
-def _lateness(late_s: float | None) -> str:
-    if late_s is None:
-        return ""
-    return "on time" if abs(late_s) < NOTICED_S else lateness_of(late_s)
-
-
 def _aside(seen: RehearsalPicture, base: Sight) -> Wordings:
     arrival = seen.arrival
     if base.mode == "changeover":
         left_s = max(0, ceil(seen.ahead.due.at_s - seen.picture.at_s)) if seen.ahead is not None else None
         return (f"{left_s} S LEFT", f"{left_s} S") if left_s is not None else ("",)
-    if base.mode != "song" or arrival is None or arrival.lead or arrival.late_s is None:
+    late_s = None if base.mode != "song" or arrival is None or arrival.lead else arrival.late_s
+    if arrival is not None and seen.change is not None and seen.change.at_s == arrival.at_s:
+        late_s = seen.change.late_s
+    if late_s is None:
         return ("",)
-    words = _lateness(arrival.late_s).upper()
-    return (
-        (words,)
-        if words == "ON TIME"
-        else (words, f"{arrival.late_s:+.1f}" if abs(arrival.late_s) < 10 else f"{arrival.late_s:+.0f}")
-    )
+    words = in_time(late_s).upper()
+    return (words,) if words == "ON TIME" else (words, f"{late_s:+.1f}" if abs(late_s) < 10 else f"{late_s:+.0f}")
 
 
 def _count(script: Script, seen: RehearsalPicture) -> Count | None:

@@ -12,7 +12,7 @@ from showrunner.planning.practice_words import (
     change_said,
     counted,
     course_of,
-    lateness_of,
+    in_time,
     place_of,
     practise_next,
     summed_up,
@@ -22,8 +22,6 @@ from showrunner.takes.comparing import NOTHING, difference_row, differences, dra
 from showrunner.takes.replaying import replay_steps, script_for, sent_then
 from showrunner.takes.reviewing import Kept, review_of
 
-NOTICED_S = 0.1
-"""Late or early by less than this is on time; our own figure, no source."""
 PLOTTED = 3
 """So many of the targets that differ longest are drawn."""
 WORDS = ("then", "now")
@@ -86,9 +84,7 @@ def _hung(start: str, text: str, between: str, width: int) -> Iterator[str]:
 
 
 def _timing(arrival: Arrival) -> str:
-    if arrival.late_s is None:
-        return ""
-    return "on time" if abs(arrival.late_s) < NOTICED_S else lateness_of(arrival.late_s)
+    return "" if arrival.late_s is None else in_time(arrival.late_s)
 
 
 def _rest(arrival: Arrival) -> Iterator[str]:

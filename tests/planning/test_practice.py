@@ -8,6 +8,7 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Then
 from showrunner.model.song import Song
 from showrunner.planning.practice import ON_TIME_S, OVER_S, Arrival, Change, Review, review, spots
+from showrunner.planning.practice_words import change_said
 from showrunner.state.events import Asked, Event, Jump, Moved, Out
 from showrunner.state.machine import open_show, run
 from showrunner.state.moments import prepare
@@ -164,25 +165,28 @@ def test_a_song_gone_straight_into_belongs_where_the_one_before_ends():
     # Low Lantern lasts 2:00, and its clock runs on from the last cue, which stands at 1:40.
     for off_s, faults in ((0.4, ()), (2.0, ("late",)), (-3.0, ("early",))):
         found = played(Jump(5.0, "low", 4), Asked(27.0 + off_s, "next"), goes={5.0: 7.0}, script=SEGUE)
-        begun = found.arrivals[-1]
-        assert (begun.song, begun.cue) == ("steps", "start")
-        assert begun.late_s == pytest.approx(off_s)
-        assert begun.faults == faults
+        (change,) = found.changes
+        assert (change.before, change.after, change.took_s, change.straight) == ("low", "steps", 0.0, True)
+        assert change.late_s == pytest.approx(off_s)
+        assert change.faults == faults
+        assert found.arrivals[-1].late_s is None
 
 
 def test_led_up_to_by_the_end_of_the_song_before_it_belongs_there_as_well():
     found = played(Jump(5.0, "low", 4), Asked(5.0 + LEAD_S + 1.7, "next"), goes={5.0: None}, script=SEGUE)
-    assert [arrival.late_s for arrival in found.judged] == [pytest.approx(1.7)]
-    assert found.changes == ()
+    assert [change.late_s for change in found.changes] == [pytest.approx(1.7)]
+    assert change_said(found.changes[0]) == "straight on, 1.7 s late"
 
 
 def test_after_a_pause_or_an_open_cue_nothing_says_when_a_song_is_to_begin():
-    paused = played(Jump(5.0, "low", 4), *nexts(25.0, 60.0), goes={5.0: 7.0})
+    (paused,) = played(Jump(5.0, "low", 4), *nexts(25.0, 60.0), goes={5.0: 7.0}).changes
     opened = {**SONG, "cues": SONG["cues"][:3]}
     pieces = {**PIECES, "low": prepare("low", Song.model_validate(opened), RIG)}
     script = Script(RIG, pieces, ("low", "steps"), then={"low": Then("segue", 0)})
-    for found in (paused, played(*nexts(5.0, 25.0, 45.0, 60.0, 300.0), script=script)):
-        assert (found.arrivals[-1].song, found.arrivals[-1].late_s) == ("steps", None)
+    (straight,) = played(*nexts(5.0, 25.0, 45.0, 60.0, 300.0), script=script).changes
+    assert (paused.straight, straight.straight) == (False, True)
+    for change in (paused, straight):
+        assert (change.after, change.late_s, change.faults) == ("steps", None, ())
 
 
 def one(*faults: str) -> Review:

@@ -231,7 +231,13 @@ async def test_while_the_foot_is_late_at_a_songs_end_its_clock_runs_on(player: P
     assert "4:37 of 4:35" in player.shown("#status")
     assert "bar " not in player.shown("#status")
     await player.pilot.press("space")
-    assert "start 2 s late" in player.shown("#words")
+    assert player.app.screen.seen.aside[0] == "2 S LATE"
+    assert "changeover straight on, 2 s late" in player.shown("#words")
+    await player.pilot.press("q")
+    await player.settled()
+    (row,) = (line for line in player.shown("#review").splitlines() if "changeover" in line)
+    assert row.split()[1] == "x"
+    assert row.endswith("straight on, 2 s late")
 
 
 @playing

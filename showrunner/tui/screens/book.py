@@ -22,7 +22,7 @@ from showrunner.tui.screens.leaving import LeavingScreen
 from showrunner.tui.settings import Settings
 from showrunner.tui.shelf import Shelf
 from showrunner.tui.unread import OPENS, unread_of
-from showrunner.tui.widgets.foot import Foot
+from showrunner.tui.widgets.foot import MORE, Foot
 
 LOOKS_EVERY_S = 0.5
 
@@ -44,7 +44,7 @@ class BookScreen(LeavingScreen[None]):
         Binding("ctrl+e", "editor", "In the editor", id="book.editor", show=False),
         Binding("U,ctrl+y", "redo", "Redo", id="book.redo", show=False),
         Binding("q", "app.quit", "Quit", id="app.quit"),
-        Binding("question_mark", "app.command_palette", "More", id="app.more", tooltip="Every key of this screen"),
+        MORE,
     ]
 
     def __init__(self, shelf: Shelf, settings: Settings | None = None) -> None:

@@ -13,6 +13,7 @@ from showrunner.live.sight import arrivals
 from showrunner.tui.rehearse_sight import rehearsal_sight, verdict
 from showrunner.tui.screens.stage import NUDGE_PCT, StageScreen, pedal_keys
 from showrunner.tui.settings import Settings
+from showrunner.tui.widgets.foot import MORE
 
 FRAMES_PER_S = 30
 
@@ -24,6 +25,7 @@ class RehearsingScreen(StageScreen[Ended]):
         Binding("right,n,space", "step('next')", "Next", id="rehearsing.next"),
         Binding("left,b", "step('back')", "Back", id="rehearsing.back"),
         Binding("a", "again", "Again", id="rehearsing.again"),
+        MORE,
         *pedal_keys("rehearsing"),
         Binding("q,escape,ctrl+c", "done", "Done", key_display="q", id="rehearsing.done"),
     ]

@@ -13,7 +13,7 @@ from showrunner.model.units import format_length
 from showrunner.takes.replaying import UnknownTakeError
 from showrunner.takes.reviewing import Kept
 from showrunner.tui.rehearse_words import over_takes, replay_lines, review_lines
-from showrunner.tui.widgets.foot import Foot
+from showrunner.tui.widgets.foot import MORE, Foot
 
 if TYPE_CHECKING:
     from showrunner.tui.screens.rehearse import RehearseScreen
@@ -27,6 +27,7 @@ class ReviewScreen(Screen[None]):
         Binding("v", "replay", "Against the book now", id="review.replay"),
         Binding("a", "again", "Rehearse it again", id="review.again"),
         Binding("d", "delete", "Delete the take", id="review.delete"),
+        MORE,
         Binding("escape,q,enter", "back", "Back", key_display="esc", id="review.back"),
     ]
 

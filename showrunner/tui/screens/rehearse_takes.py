@@ -12,7 +12,7 @@ from showrunner.model.units import format_length
 from showrunner.planning.practice_words import how_clean
 from showrunner.takes.reviewing import Kept
 from showrunner.tui.screens.asked import ProposalScreen
-from showrunner.tui.widgets.foot import Foot
+from showrunner.tui.widgets.foot import MORE, Foot
 from showrunner.tui.widgets.table import Table
 
 if TYPE_CHECKING:
@@ -27,6 +27,7 @@ class TakesScreen(Screen[None]):
         Binding("enter", "look", "How it went", id="takes.look", priority=True),
         Binding("p", "play", "Play it as the player", id="takes.play"),
         Binding("d", "delete", "Delete", id="takes.delete"),
+        MORE,
         Binding("escape,q", "back", "Back", key_display="esc", id="takes.back"),
     ]
 

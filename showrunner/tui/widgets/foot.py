@@ -5,12 +5,16 @@ from typing import ClassVar, NamedTuple
 
 from rich.segment import Segment
 from rich.style import Style
+from textual.binding import Binding
 from textual.events import Leave, MouseDown, MouseMove
 from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
 
 from showrunner.model.cells import cells
+
+MORE = Binding("question_mark", "app.command_palette", "More", id="app.more", tooltip="Every key of this screen")
+"""For the keys of a screen that has more of them than there is room for."""
 
 
 class Offer(NamedTuple):
