@@ -58,7 +58,7 @@ def renamed(reading: Reading, kind: str, slug: str, title: str) -> Renamed:
     changes = [FileChange(file, source, None), FileChange(to, None, text)]
     changes += _references(reading, kind, slug, new)
     folder = _FOLDERS.get(kind)
-    moves = folder is not None and (reading.root / folder / slug).is_dir()
+    moves = folder is not None and os.path.isdir(reading.root / folder / slug)
     return Renamed(new, FileChanges(tuple(changes), ((f"{folder}/{slug}", f"{folder}/{new}"),) if moves else ()))
 
 

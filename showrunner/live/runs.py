@@ -48,7 +48,10 @@ class Run(NamedTuple):
 
 def run_files(root: Path, show: str | None = None) -> list[Path]:
     """The logs of a show, or of all, oldest first by the date in their name."""
-    files = root.glob(f"runs/{'*' if show is None else show}/*.jsonl") if _plain(show) else ()
+    try:
+        files = list(root.glob(f"runs/{'*' if show is None else show}/*.jsonl") if _plain(show) else ())
+    except OSError:
+        return []
     return sorted(files, key=lambda file: (file.stem, file.parent.name))
 
 

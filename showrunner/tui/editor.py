@@ -17,7 +17,7 @@ def edit_in(app: App[Any], file: Path) -> None:
     command = editor()
     if command is None:
         raise BookError("there is no editor", "name yours in VISUAL or EDITOR")
-    if not file.is_file():
+    if not os.path.isfile(file):
         raise BookError(f"{file.name} is not there any more", "nothing was opened")
     try:
         with app.suspend():

@@ -8,14 +8,13 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from showrunner.book.change import applied, apply, edit
 from showrunner.book.data import same, value_at
 from showrunner.book.files import FileChange, FileChanges, carry_out
 from showrunner.book.problems import BookError, MissingBookError, Problem
-from showrunner.book.read import Reading, decoded, read_book, read_document
+from showrunner.book.read import Reading, decoded, read_book, read_document, with_document
 from showrunner.book.save import ChangedError, digest, save
 from showrunner.book.start import SCHEMAS
 from showrunner.book.start import new as new_file
@@ -23,7 +22,6 @@ from showrunner.checks.finding import LEVELS, Finding
 from showrunner.live import ticked
 from showrunner.live.folder import run_folder, where_run
 from showrunner.live.picture import Client
-from showrunner.model.document import Document
 from showrunner.model.keys import KeyPath, quoted
 from showrunner.model.library import Book
 from showrunner.model.units import format_length
@@ -80,7 +78,7 @@ class Shelf:
         before, self._stamp, self.reading = self.reading, stamp, self._read_again()
         self.show = self._shows.kept(self.show, before, self.reading)
         self.song = self._songs.kept(self.song, before, self.reading)
-        self._findings.clear()
+        self._findings = {}
         return True
 
     def _read_again(self) -> Reading:
@@ -97,15 +95,15 @@ class Shelf:
 
         Nothing in a show that can't be read; on a thread the book may be read anew meanwhile.
         """
-        found, reading = self._findings.get(show), self.reading
+        known, reading = self._findings, self.reading
+        found = known.get(show)
         if found is None:
             from showrunner.checks.run import check
 
             if show is not None and show not in reading.book.shows:
                 return ()
             found = tuple(finding for finding in check(reading.book, show=show) if finding.silenced is None)
-            if reading is self.reading:
-                self._findings[show] = found
+            known[show] = found
         return found
 
     def found(self, show: str | None = None) -> tuple[Finding, ...] | None:
@@ -122,7 +120,11 @@ class Shelf:
         """What songs were played, from runs and takes; None where none changed since they were read. For a thread."""
         from showrunner.live.evidence import played_seconds
 
-        reading, files = self.reading, (*self.root.glob("runs/*/*.jsonl"), *self.root.glob("takes/*/*.mid"))
+        reading = self.reading
+        try:
+            files = (*self.root.glob("runs/*/*.jsonl"), *self.root.glob("takes/*/*.mid"))
+        except OSError:
+            return None
         stamp = frozenset(stamps(files))
         if stamp == self._played.stamp:
             return None
@@ -186,6 +188,7 @@ class Shelf:
 
     def new(self, kind: str, title: str, templates: Sequence[Path]) -> str:
         """Add a document from its template and give its slug; BookError where the name won't do."""
+        self._is_there()
         schema = self.root / SCHEMAS / f"{kind}.json"
         has_schema = schema.exists()
         path = new_file(self.root, kind, title, templates)
@@ -302,9 +305,9 @@ class Shelf:
         if document is None or problems:
             raise BookError(problems[0].what if problems else "the file would not be read", "nothing was changed")
         save(self.root / made.file, new, digest(source))
-        self._put(kind, slug, document, new)
+        self.reading = with_document(self.reading, kind, slug, document, new)
         self._stamp = self._look()
-        self._findings.clear()
+        self._findings = {}
 
     def _carry_out(self, made: FileChanges) -> None:
         """All of the changes, or none where one of them can't be made; HalfDoneError where that can't be, either."""
@@ -321,12 +324,6 @@ class Shelf:
         finally:
             self.refresh()
 
-    def _put(self, kind: str, slug: str, document: Document, source: bytes) -> None:
-        plural = f"{kind}s"
-        documents: Any = {plural: MappingProxyType({**getattr(self.book, plural), slug: document})}
-        sources = MappingProxyType({**self.reading.sources, (kind, slug): source})
-        self.reading = replace(self.reading, book=self.book._replace(**documents), sources=sources, _lines={})
-
     def plays(self, show: str) -> bool:
         """Whether a show is being played."""
         from showrunner.live.launch import running
@@ -340,14 +337,18 @@ class Shelf:
         end(run_folder(self.root, show))
 
     def _may_change(self) -> None:
-        """BookError while a show runs, and where the book's folder is gone: nothing is to be made in its place."""
-        if not self.root.is_dir():
-            raise BookError("the book's folder is gone", "put it back; nothing was changed")
+        """BookError while a show runs, and where the book's folder is gone."""
+        self._is_there()
         for show in self.book.shows:
             if self.plays(show):
                 title = self.book.shows[show].title
                 mend = "files are not changed while a show runs; x on the screen Shows ends it"
                 raise BookError(f"{title} is being played", mend)
+
+    def _is_there(self) -> None:
+        """BookError where the book's folder is gone: nothing is to be made in its place."""
+        if not os.path.isdir(self.root):
+            raise BookError("the book's folder is gone", "put it back; nothing was changed")
 
     def _look(self) -> frozenset[Stamp]:
         """A stamp of every file of the book, and of a folder that can't be looked into; holds up no key."""

@@ -1,5 +1,6 @@
 """What stays at hand while files break, go, come back or get other names, and a book whose folder is gone."""
 
+import errno
 import os
 import shutil
 from pathlib import Path
@@ -230,3 +231,47 @@ async def test_a_set_that_breaks_keeps_its_cursor_and_a_song_in_it_that_breaks_s
         await pilot.press("enter")
         await pilot.pause()
         assert app.screen.place == "set"
+
+
+@driven
+async def test_a_medium_that_fails_is_said_on_every_screen_and_left_alone(shelf: Shelf, monkeypatch) -> None:
+    root, stat, scandir = str(shelf.root), os.stat, os.scandir
+
+    def failing(path: object) -> None:
+        if str(path).startswith(root):
+            raise OSError(errno.EIO, "Input/output error")
+
+    app = Screens(place("shows")(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        with monkeypatch.context() as patched:
+            patched.setattr(os, "stat", lambda path, *given, **named: (failing(path), stat(path, *given, **named))[1])
+            patched.setattr(os, "scandir", lambda path=".": (failing(path), scandir(path))[1])
+            for number in "123456789":
+                await pilot.press(number)
+                app.screen._look_again()
+                await pilot.pause()
+                assert "is gone" in str(app.screen.query_one("#where", Static).content)
+                await pilot.press("u", "ctrl+e", "n", *"Anew", "enter", "escape", "escape")
+            await app.workers.wait_for_complete()
+        app.screen._look_again()
+        assert "is gone" not in str(app.screen.query_one("#where", Static).content)
+
+
+@driven
+async def test_a_reference_that_a_key_mends_is_mended_at_once_and_broken_again_by_undo(shelf: Shelf) -> None:
+    file = shelf.root / "shows" / f"{SHOW}.toml"
+    file.write_text(file.read_text().replace("songs = [\n", 'songs = [\n    { song = "nowhere" },\n', 1))
+    app = Screens(place("set")(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        app.screen.look_again()
+        assert "1 to mend" in str(app.screen.query_one("#where", Static).content)
+        app.screen.query_one(DataTable).move_cursor(row=0)
+        await pilot.press("delete")
+        await pilot.pause()
+        assert not shelf.reading.problems
+        assert "to mend" not in str(app.screen.query_one("#where", Static).content)
+        await pilot.press("u")
+        await pilot.pause()
+        assert "1 to mend" in str(app.screen.query_one("#where", Static).content)
+        assert shelf.reading.problems == Shelf(shelf.root).reading.problems

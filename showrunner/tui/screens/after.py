@@ -29,6 +29,7 @@ from showrunner.tui.night_words import Look
 from showrunner.tui.screens.after_close import CloseScreen, Ticked
 from showrunner.tui.screens.asked import LineScreen, PickScreen, ProposalScreen
 from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.shelf import stamps
 from showrunner.tui.unread import OPENS, unread_of
 from showrunner.tui.widgets.table import Table
 
@@ -326,15 +327,11 @@ class AfterScreen(BookScreen):
     def _look_at_runs(self) -> tuple[object, ...]:
         """Name, time and size of every run of the show and of what is kept with it."""
         show = self.shelf.show
-        files = sorted((self.shelf.root / "runs" / show).glob("*.json*")) if show is not None else []
-        stats = []
-        for file in files:
-            try:
-                stat = file.stat()
-            except OSError:
-                continue
-            stats.append((file.name, stat.st_mtime_ns, stat.st_size))
-        return tuple(stats)
+        try:
+            files = sorted((self.shelf.root / "runs" / show).glob("*.json*")) if show is not None else []
+        except OSError:
+            return ()
+        return tuple(stamps(files))
 
 
 def compare_with(book: Book, look: Look) -> Compared:

@@ -9,6 +9,7 @@ from textual.worker import Worker, WorkerState
 
 from showrunner.book.files import FileChange, FileChanges
 from showrunner.book.problems import BookError
+from showrunner.book.read import Reading
 from showrunner.book.standins import with_stand_ins
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
@@ -126,15 +127,15 @@ class ProposingScreen(BookScreen):
         self._proposed, self._looks_for = None, words
         self.refresh_bindings()
         self.query_one(".detail", Static).update(words)
-        self._look_for(what, show, rig, across_sets)
+        self._look_for(self.shelf.reading, what, show, rig, across_sets)
 
     @work(thread=True, group="proposal", exclusive=True, exit_on_error=False)
-    def _look_for(self, what: str, show: Show, rig: Rig, across_sets: bool) -> Proposed | Found:
-        book = self.shelf.book
+    def _look_for(self, reading: Reading, what: str, show: Show, rig: Rig, across_sets: bool) -> Proposed | Found:
+        book = reading.book
         if what == "stand-ins":
             found = stand_ins(book, show, rig)
             by_song = {song.song: song.stand_ins for song in found}
-            return Found(with_stand_ins(self.shelf.reading, self.shelf.show or "", by_song), stand_in_words(found))
+            return Found(with_stand_ins(reading, self.shelf.show or "", by_song), stand_in_words(found))
         if what == "exchange":
             one = best_exchanges(book, show, rig)[:1]
             return Proposed(one[0].show if one else None, exchange_words(book, one, total_s(book, show, rig)))

@@ -139,7 +139,7 @@ class SoundcheckScreen(BookScreen):
         ground = (songs, show.model_copy(update={"trims": ShowTrims()}), rig)
         if ground != self._planned:
             self._planned = ground
-            self._work_out(show, rig)
+            self._work_out(self.book, show, rig)
         self._list_songs(self._levels)
         self._tell()
         self.refresh_bindings()
@@ -270,8 +270,8 @@ class SoundcheckScreen(BookScreen):
             self.notify(f"{spot.song} is not in the running show's order", severity="warning")
 
     @work(thread=True, group="plan", exclusive=True)
-    def _work_out(self, show: Show, rig: Rig) -> Soundcheck:
-        return soundcheck(self.book, show, rig)
+    def _work_out(self, book: Book, show: Show, rig: Rig) -> Soundcheck:
+        return soundcheck(book, show, rig)
 
     @work(thread=True, group="under way", exclusive=True)
     def _look_for_show(self) -> Client | None:
