@@ -109,7 +109,7 @@ def _tell(call: Call, reading: "Reading", run: Run, nights: list[Night], night: 
     except BookError as error:
         click.echo(str(error), err=True)
     book, show = as_planned(reading.book, was), reading.book.shows[run.show]
-    rig = book.rigs.get(book.rig_of(show) or "")
+    rig = book.rigs.get(run.rig_in(book) or "")
     needs = changeover_times(book, show, rig) if rig is not None else {}
     compared = compare(night, running_time(book, show, needs=needs), needs)
     if call.json:
@@ -183,7 +183,7 @@ def _lines(
     if compared.not_played:
         missing = ", ".join(title_of(book, song) for song in compared.not_played)
         yield from paragraph(f"not played: {missing}", hang=2)
-    for line in trim_lines(book, book.shows[run.show], night):
+    for line in trim_lines(book, book.shows[run.show], book.rigs.get(run.rig_in(book) or ""), night):
         yield from paragraph(line, hang=2)
     for at_s, words in incidents(book, night):
         yield from paragraph(words if at_s is None else f"{format_length(at_s)} {words}", hang=2)

@@ -60,7 +60,9 @@ INCOMPLETE = 2
     show_default=True,
     help="So many times through; 0: round and round, until Ctrl-C.",
 )
-@click.option("--foot", is_flag=True, help="Cues are taken by foot, or with Enter; the clock only counts.")
+@click.option(
+    "--foot", is_flag=True, help="Cues are taken by foot, or with Enter, and back with b; the clock only counts."
+)
 @click.option("--count/--no-count", default=True, help="Whether songs are counted in; they are unless told.")
 @click.option("--take", metavar="TAKE", help="A take plays, instead of anybody.")
 @click.option("--simulated", is_flag=True, help="Without hardware: nothing is sent, and nothing heard.")

@@ -95,7 +95,7 @@ def to_file(reading: Reading, run: Run, night: Night, lengths: Mapping[str, Iter
     """What closing a night can write; `lengths` are the songs' over all runs, KeyError if the show is not there."""
     book, show = reading.book, reading.book.shows[run.show]
     played = {song: [one.lasted_s for one in of_song] for song, of_song in lengths.items()}
-    rig = run.rig if run.rig in book.rigs else book.rig_of(show)
+    rig = run.rig_in(book)
     the_rig = book.rigs.get(rig or "")
     uses = battery_uses(run, book, the_rig) if the_rig is not None else ()
     visit, no_visit = visit_to_file(book, run.show, began_on(run), night.trims)

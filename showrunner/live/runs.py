@@ -35,6 +35,10 @@ class Run(NamedTuple):
         found = (night_of(part, cues) for part in performances(self.lines))
         return [night for night in found if night is not None]
 
+    def rig_in(self, book: Book) -> str | None:
+        """The rig it was played on, else the show's own or the book's usual one."""
+        return self.rig if self.rig in book.rigs else book.rig_of(book.shows.get(self.show))
+
     def after(self, at_s: float) -> "Run":
         """What was logged later than a time of the lines' clock."""
         kept = [(line, stamp) for line, stamp in zip(self.lines, self.stamps, strict=True) if line.at_s > at_s]

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from showrunner.levels.kept import KEYS
 from showrunner.model.library import Book
+from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.closing import trims_as_ended
@@ -51,9 +52,9 @@ def finish_lines(compared: Compared) -> Iterator[str]:
         yield said
 
 
-def trim_lines(book: Book, show: Show, night: Night) -> Iterator[str]:
+def trim_lines(book: Book, show: Show, rig: Rig | None, night: Night) -> Iterator[str]:
     """The room's trims and tonight's together, as they ended, and which of them were moved in the show."""
-    venue, rig = book.venues.get(show.venue or ""), book.rigs.get(book.rig_of(show) or "")
+    venue = book.venues.get(show.venue or "")
     moves = {one.trim: one for one in night.trims}
     if venue is None:
         ends = {name: one.after for name, one in moves.items()}

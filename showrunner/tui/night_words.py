@@ -115,7 +115,7 @@ def night_lines(book: Book, look: Look, compared: Compared) -> Iterator[str]:
         yield words if at_s is None else f"{format_length(at_s)} {words}"
     if not told:
         yield "no step back, no press too soon, no port lost"
-    yield from trim_lines(book, show, look.night)
+    yield from trim_lines(book, show, book.rigs.get(look.run.rig_in(book) or ""), look.night)
     for problem in look.run.problems:
         yield str(problem)
 

@@ -399,4 +399,4 @@ async def test_the_evenings_bars_stand_on_every_usual_terminal(shelf: Shelf, unt
         bars = after(app).query_one("#evening", Static)
         await until(pilot, lambda: "planned" in str(bars.content))
         assert bars.display
-        assert bars.region.height >= 2
+        await until(pilot, lambda: bars.region.height >= 2)

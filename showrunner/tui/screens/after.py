@@ -337,6 +337,6 @@ class AfterScreen(BookScreen):
 def compare_with(book: Book, look: Look) -> Compared:
     """A performance beside its show's plan in this book."""
     show = book.shows[look.run.show]
-    rig = book.rigs.get(book.rig_of(show) or "")
+    rig = book.rigs.get(look.run.rig_in(book) or "")
     needs = changeover_times(book, show, rig) if rig is not None else {}
     return compare(look.night, running_time(book, show, needs=needs), needs)
