@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, TypeVar
 
 from textual.message import Message
 
@@ -18,6 +18,7 @@ from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised
 from showrunner.tui.widgets.course import course
 
+T = TypeVar("T")
 TIMES: tuple[int | None, ...] = (1, 2, 3, 5, 10, None)
 CHANGE_TIMES = 5
 """How often a changeover is offered to be played, since one alone is hardly practice; our own figure."""
@@ -124,6 +125,11 @@ class How:
         return wanted._replace(by_foot=self.by_foot, clock_to=clock_to, counted=self.counted)
 
 
+def after(there: Sequence[T], now: T) -> T:
+    """The one after it, round and round."""
+    return there[(there.index(now) + 1) % len(there)] if now in there else there[0]
+
+
 def starts(book: Book, song: str) -> list[str | None]:
     """Where a song can be started: at its start, or at a cue."""
     return [None, *(cue.name for cue in book.songs[song].cues)]
@@ -167,7 +173,7 @@ def went_lines(choice: Choice, found: Practised, songs: Mapping[str, Song], widt
         return ["no takes of it yet"]
     rows = [(place_of(songs, spot), *course_of(spot)) for spot in places]
     name = min(max(len(row[0]) for row in rows), max(8, width - DRAWN - 10))
-    lines = [f"clean, take by take ({CLEAN} {NOT_CLEAN})"[:width], *course(goes, width, CHART_ROWS), ""]
+    lines = [f"{CLEAN} clean, {NOT_CLEAN} not, take by take"[:width], *course(goes, width, CHART_ROWS), ""]
     for place, clean, drawn, faults in rows:
         line = f"{fit(place, name)} {clean:>7} {drawn[-DRAWN:]:<{DRAWN}} "
         if len(line) + len(faults) > width:

@@ -216,3 +216,25 @@ async def test_done_goes_on_to_what_is_still_open(shelf: Shelf, until) -> None:
         await until(pilot, lambda: "✓ Host" in items(app) and "✓ Room" in items(app))
         await pilot.press("space")
         assert app.screen.item.ask == "Doubled"
+
+
+@pytest.mark.usefixtures("system")
+@driven
+async def test_the_other_lists_and_what_the_signs_mean_stand_where_there_is_room(shelf: Shelf) -> None:
+    other = LIST.replace("Before the doors", "After the show").replace("format = 1", 'format = 1\nwhen = "at the end"')
+    (shelf.root / "checklists" / "end.toml").write_text(other)
+    (shelf.root / "checklists" / "lost.toml").write_text("format = ")
+    shelf.refresh()
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        await pilot.pause()
+        said = items(app)
+        assert "the other lists: l goes to the next" in said
+        assert "After the show · at the end · 0 of 5 done" in said
+        assert "lost can't be read" in said
+        assert "! critical and open" in said
+        await pilot.resize_terminal(80, 18)
+        await pilot.pause()
+        await pilot.pause()
+        assert "the other lists" not in items(app)

@@ -122,6 +122,20 @@ async def test_a_song_is_started_at_one_cue_and_stopped_at_another(player: Playe
 
 
 @playing
+async def test_what_is_chosen_tells_what_it_consists_of(player: Player) -> None:
+    await player.pick(Choice("show", SHOW))
+    await player.settled()
+    assert "Heron Clock" in player.shown("#about")
+    await player.pick(Choice("song", SONG))
+    await player.settled()
+    assert "A 1:31 Theme" in player.shown("#about")
+    await player.pick(Choice("changeover", "glass-weather", "heron-clock"))
+    await player.settled()
+    assert " ".join(player.shown("#about").split()).startswith("into Glass Weather: 0:10 of work in the talk 1:00")
+    assert "Glass Weather, 5:10" in player.shown("#about")
+
+
+@playing
 async def test_where_it_stops_never_comes_before_where_it_starts(player: Player) -> None:
     await player.pick(Choice("song", SONG), "t", "f", "f")
     assert "f  from   Solo" in player.shown("#how")

@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Callable, Mapping
-from textwrap import fill
+from textwrap import wrap
 from typing import Any, ClassVar
 
 from textual import work
@@ -22,10 +22,12 @@ from showrunner.model.checklist import Checklist, Item
 from showrunner.tui.following import playing_now
 from showrunner.tui.looked import Looking
 from showrunner.tui.screens.book import BookScreen
-from showrunner.tui.unread import slugs_of, unread_of
+from showrunner.tui.unread import CANT, slugs_of, unread_of
 from showrunner.tui.widgets.bigtype import BigType
 
 LOOKS_EVERY_S = 0.1
+SIGNS = "✓ done   · open   ! critical and open   – left, and why   ✗ seen not to be so any more"
+"""What the signs beside the items mean."""
 HANGING = " " * 4
 """Before the second line of an item, so that signs stand alone."""
 ANEW_EVERY_S = 5.0
@@ -130,9 +132,7 @@ class ChecklistsScreen(BookScreen):
             self._draw_none()
             return
         answers = self.shelf.answers(self.slug)
-        done = sum(answers.get(item.ask) in (DONE, SEEN) for item in the_list.items)
-        when = f" · {the_list.when}" if the_list.when else ""
-        self.query_one("#list", Static).update(f"{the_list.title}{when} · {done} of {len(the_list.items)} done")
+        self.query_one("#list", Static).update(self._how_far(self.slug, the_list))
         item = self.item
         self._ask = item.ask if item is not None else ""
         self.query_one("#ask", BigType).say([(word,) for word in item.ask.upper().split()] if item is not None else [])
@@ -142,7 +142,25 @@ class ChecklistsScreen(BookScreen):
         lines = [self._line(index, each, answers.get(each.ask)) for index, each in enumerate(the_list.items)]
         items = self.query_one("#items", Static)
         room = items.content_size.width or self.app.size.width
-        items.update("\n".join(fill(line, room, subsequent_indent=HANGING) for line in lines))
+        said = [part for line in lines for part in wrap(line, room, subsequent_indent=HANGING)]
+        for more in (self._others(), ["", SIGNS]):
+            said += more if len(said) + len(more) <= items.content_size.height else []
+        items.update("\n".join(said))
+
+    def _how_far(self, slug: str, the_list: Checklist) -> str:
+        """A list's name, when it is gone through, and how much of it is done."""
+        answers = self.shelf.answers(slug)
+        done = sum(answers.get(item.ask) in (DONE, SEEN) for item in the_list.items)
+        when = f" · {the_list.when}" if the_list.when else ""
+        return f"{the_list.title}{when} · {done} of {len(the_list.items)} done"
+
+    def _others(self) -> list[str]:
+        """The other lists, and how far each is."""
+        lists, others = self.shelf.book.checklists, [slug for slug in self.slugs if slug != self.slug]
+        lines = [
+            f"    {self._how_far(slug, lists[slug])}" if slug in lists else f"    {slug} {CANT}" for slug in others
+        ]
+        return ["", "the other lists: l goes to the next", *lines] if lines else []
 
     def _draw_none(self) -> None:
         """What stands where there is no list to show: why it can't be read, else how to make one."""

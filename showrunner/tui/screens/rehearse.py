@@ -1,9 +1,8 @@
 """Rehearsing a song or one changeover, looped, on a simulated or the real rig, kept as takes."""
 
-from collections.abc import Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import ClassVar, TypeVar
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -23,6 +22,7 @@ from showrunner.planning.rehearsals import RehearsalError, plan_of
 from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised, Takes
 from showrunner.takes.smf import TakeError, read_take
+from showrunner.tui.rehearse_about import About
 from showrunner.tui.rehearse_choices import (
     CHANGE_TIMES,
     DRAWN,
@@ -30,6 +30,7 @@ from showrunner.tui.rehearse_choices import (
     Choice,
     How,
     TakesRead,
+    after,
     choices,
     clocks,
     how_lines,
@@ -41,7 +42,6 @@ from showrunner.tui.rehearse_choices import (
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.widgets.table import Table
 
-T = TypeVar("T")
 SAYS_EVERY_S = 0.5
 LOW_UNDER, NARROW_UNDER = 14, 60
 """Rows and columns under which only the list is shown."""
@@ -71,7 +71,7 @@ class RehearseScreen(BookScreen):
         super().__init__(*given, **named)  # type: ignore[arg-type]
         self._found: Practised | None = None
         self._there: list[Choice] = []
-        self._next = 0
+        self._next, self._about = 0, About()
         self._how: How = self.shelf.chosen.setdefault(self.place, How())
         self._takes: Takes = self.shelf.chosen.setdefault("takes", Takes())
         self._done, self._reads = (0, 0), False
@@ -85,6 +85,7 @@ class RehearseScreen(BookScreen):
             with VerticalScroll(id="side", can_focus=False):
                 yield Static(id="how", markup=False)
                 yield Static(id="went", markup=False)
+                yield Static(id="about", markup=False)
 
     def open_up(self) -> None:
         """The list first; takes are read on a thread."""
@@ -159,7 +160,7 @@ class RehearseScreen(BookScreen):
     def action_start_at(self) -> None:
         """Start at the next cue."""
         if self.choice is not None and self.choice.kind == "song":
-            self._how.start = _after(starts(self.shelf.book, self.choice.slug), self._how.start)
+            self._how.start = after(starts(self.shelf.book, self.choice.slug), self._how.start)
             if self._how.stop not in stops(self.shelf.book, self.choice.slug, self._how.start):
                 self._how.stop = None
             self._side()
@@ -167,12 +168,12 @@ class RehearseScreen(BookScreen):
     def action_stop_at(self) -> None:
         """Stop at the next cue."""
         if self.choice is not None and self.choice.kind == "song":
-            self._how.stop = _after(stops(self.shelf.book, self.choice.slug, self._how.start), self._how.stop)
+            self._how.stop = after(stops(self.shelf.book, self.choice.slug, self._how.start), self._how.stop)
             self._side()
 
     def action_times(self) -> None:
         """So many times through."""
-        self._how.times = _after(TIMES, self._how.times)
+        self._how.times = after(TIMES, self._how.times)
         self._side()
 
     def action_count(self) -> None:
@@ -193,7 +194,7 @@ class RehearseScreen(BookScreen):
     def action_rig(self) -> None:
         """On another rig."""
         if self.shelf.book.rigs:
-            self._how.rig, self._how.clock_to = _after(list(self.shelf.book.rigs), self.rig or ""), None
+            self._how.rig, self._how.clock_to = after(list(self.shelf.book.rigs), self.rig or ""), None
             self._side()
 
     def action_clock(self) -> None:
@@ -201,13 +202,13 @@ class RehearseScreen(BookScreen):
         if self._how.simulated:
             self.notify("MIDI clock goes out on the real ports: r first", timeout=3)
         elif self.rig is not None:
-            self._how.clock_to = _after(clocks(self.shelf.book.rigs[self.rig]), self._how.clock_to)
+            self._how.clock_to = after(clocks(self.shelf.book.rigs[self.rig]), self._how.clock_to)
             self._side()
 
     def action_other_show(self) -> None:
         """Another show's songs and changeovers."""
         if self.shelf.book.shows:
-            self.shelf.show = _after(list(self.shelf.book.shows), self.shelf.show or "")
+            self.shelf.show = after(list(self.shelf.book.shows), self.shelf.show or "")
             self._list()
 
     def action_takes(self) -> None:
@@ -364,22 +365,22 @@ class RehearseScreen(BookScreen):
 
     def _side(self) -> None:
         choice = self.choice
-        how, went = self.query_one("#how", Static), self.query_one("#went", Static)
+        how, went, about = (self.query_one(f"#{name}", Static) for name in ("how", "went", "about"))
         if choice is None:
             how.update("nothing to rehearse: the book has no songs that can be read")
             went.update("")
+            about.update("")
             return
         self._fit(choice)
         rows = how_lines(self.shelf.book, choice, self._how, self.rig, self.shelf.show)
-        room = max(8, self._side_width - 10)
-        lines = [choice.title(self.shelf.book).strip()]
-        lines += [f"{key}  {what:<6} {to if len(to) <= room else fit(to, room)}" for key, what, to in rows]
+        book, width = self.shelf.book, self._side_width
+        lines = [choice.title(book).strip(), "enter starts it"]
+        lines += [fit(f"{key}  {what:<6} {to}", width).rstrip() for key, what, to in rows]
         how.update("\n".join(lines))
-        went.update(
-            "\n".join(went_lines(choice, self._found, self.shelf.book.songs, self._side_width))
-            if self._found is not None
-            else ""
-        )
+        gone = went_lines(choice, self._found, book.songs, width) if self._found is not None else []
+        went.update("\n".join(gone))
+        left = self.query_one("#side").size.height - len(lines) - len(gone) - 2
+        about.update("\n".join(self._about.lines(book, choice, self.shelf.show, self.rig, width, left)))
 
     def _fit(self, choice: Choice) -> None:
         """What was chosen for another song holds only if this one has it too."""
@@ -389,8 +390,3 @@ class RehearseScreen(BookScreen):
             self._how.start = None
         if self._how.stop not in stops(self.shelf.book, choice.slug, self._how.start):
             self._how.stop = None
-
-
-def _after(there: Sequence[T], now: T) -> T:
-    """The one after it, round and round."""
-    return there[(there.index(now) + 1) % len(there)] if now in there else there[0]
