@@ -141,10 +141,11 @@ def filing_of(
 
 
 def visited_venue(reading: Reading, venue: str, visit: Visit) -> FiledFile:
-    """The venue's file with a visit put after those it has."""
+    """The venue's file with a visit put after those it has; BookError where it can't be read."""
     data = visit.model_dump(exclude_defaults=True)
     data = {name: value for name, value in data.items() if value not in ({}, None)}
-    number = len(reading.book.venues[venue].visits)
+    there = reading.book.venues.get(venue)
+    number = len(there.visits) if there is not None else 0
     return edited(reading, "venue", venue, [(("visits", number), data)])
 
 

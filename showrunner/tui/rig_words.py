@@ -15,6 +15,7 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Control, Port, Rig, Target
 from showrunner.planning.rig_differences import PartDifferences, differences, touched
 from showrunner.tui.asking import LAW, Asking
+from showrunner.tui.at_hand import still
 from showrunner.tui.plugged import Seen
 from showrunner.tui.unread import unread_of
 
@@ -122,6 +123,13 @@ def about_target(name: str, target: Target) -> str:
     louder = "; a step in it is a step in loudness: start low" if target.level else ""
     low, high = target.range
     return f"{name}: {low:g} to {high:g} {target.unit}, {target.law}; {wire}{louder}"
+
+
+def still_at(was: Rig | None, now: Rig | None, at: dict[str, int]) -> dict[str, int]:
+    """Where the entries at hand of both lists are once the rig was read anew."""
+    if was is None or now is None:
+        return at
+    return {of: still(names_of(was)[of], names_of(now)[of], row) for of, row in at.items()}
 
 
 def no_rig(reading: Reading, slug: str | None) -> list[str]:

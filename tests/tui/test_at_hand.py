@@ -275,3 +275,39 @@ async def test_a_reference_that_a_key_mends_is_mended_at_once_and_broken_again_b
         await pilot.pause()
         assert "1 to mend" in str(app.screen.query_one("#where", Static).content)
         assert shelf.reading.problems == Shelf(shelf.root).reading.problems
+
+
+CONTROL = '[controls.aux]\nkind = "pedal"\nlimb = "left foot"\nport = "floor"\nchannel = 1\ncc = 99\n\n[controls.'
+
+
+@driven
+async def test_the_control_the_moment_and_the_song_of_a_night_at_hand_stay_so(shelf: Shelf, until) -> None:
+    rig, show = shelf.root / "rigs" / "full.toml", shelf.root / "shows" / f"{SHOW}.toml"
+    app = Screens(place("rig")(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.press("down", "down")
+        at = app.screen._at_hand("controls")
+        rig.write_text(rig.read_text().replace("[controls.", CONTROL, 1))
+        app.screen.look_again()
+        assert "aux" in shelf.book.rigs["full"].controls
+        assert app.screen._at_hand("controls") == at
+        await pilot.press("7")
+        moments, songs = app.screen.query_one("#moments", DataTable), app.screen.query_one("#songs", DataTable)
+        await until(pilot, lambda: app.screen._moments)
+        moments.move_cursor(row=14)
+        songs.move_cursor(row=3)
+        spot, slug = app.screen._listed[14], songs.coordinate_to_cell_key(songs.cursor_coordinate).row_key.value
+        first = show.read_text().partition("songs = [\n")[2].partition("\n")[0]
+        show.write_text(show.read_text().replace(first + "\n", "", 1))
+        app.screen.look_again()
+        assert songs.coordinate_to_cell_key(songs.cursor_coordinate).row_key.value == slug
+        await until(pilot, lambda: app.screen._listed[moments.cursor_row] == spot and moments.cursor_row != 14)
+        await pilot.press("9")
+        await until(pilot, lambda: app.screen._compared is not None)
+        table = app.screen.query_one(DataTable)
+        table.move_cursor(row=5)
+        part, count = app.screen._listed[5], table.row_count
+        show.write_text(show.read_text().replace("songs = [\n", f"songs = [\n{first}\n", 1))
+        app.screen.look_again()
+        await until(pilot, lambda: table.row_count != count)
+        assert app.screen._listed[table.cursor_row] == part

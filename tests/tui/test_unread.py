@@ -192,6 +192,27 @@ async def test_checklists_that_can_not_be_read_are_gone_through_with_the_others(
         assert "can't be read" not in words(app, "#list")
 
 
+@pytest.mark.parametrize("goes", [True, False])
+@pytest.mark.parametrize(("kind", "slug"), [("venue", "pellmarsh-hall"), ("rig", "full"), ("song", SONG)])
+@driven
+async def test_what_a_night_would_be_filed_in_breaks_or_goes_while_that_is_asked(
+    shelf: Shelf, until, kind: str, slug: str, goes: bool
+) -> None:
+    app = Screens(place("after")(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        await until(pilot, lambda: app.screen._nights is not None)
+        await pilot.press("c")
+        await pilot.pause()
+        file = file_of(shelf, kind, slug)
+        file.unlink() if goes else file.write_text("title = \n")
+        shelf.refresh()
+        await pilot.press("a", "y")
+        await pilot.pause()
+        assert f"{kind}s/{slug}.toml can't be read" in said(app)
+        assert app.screen.place == "after"
+        assert not list(shelf.root.glob("runs/*/*.closed.json"))
+
+
 @driven
 async def test_all_that_is_to_be_mended_is_listed_and_mended_one_by_one(shelf: Shelf, monkeypatch) -> None:
     broken(file_of(shelf, "song", SONG), "oops")

@@ -24,6 +24,7 @@ from showrunner.planning.compared import Compared, compare
 from showrunner.planning.timing import running_time
 from showrunner.sheets.night import night_csv
 from showrunner.tui import night_words
+from showrunner.tui.at_hand import still
 from showrunner.tui.made import NightStep
 from showrunner.tui.night_words import Look
 from showrunner.tui.screens.after_close import CloseScreen, Ticked
@@ -77,6 +78,7 @@ class AfterScreen(BookScreen):
         self._at: tuple[str, int | None] | None = None
         self._stamp: tuple[object, ...] = ()
         self._compared: Compared | None = None
+        self._listed: list[tuple[str, str | None]] = []
         super().open_up()
 
     def on_resize(self) -> None:
@@ -277,13 +279,15 @@ class AfterScreen(BookScreen):
         self._tell_song()
 
     def _list(self, table: DataTable[str], book: Book, compared: Compared) -> None:
-        at, top = table.cursor_row, table.scroll_y
+        parts = [(part.song, part.after) for part in compared.parts]
+        at, top = still(self._listed, parts, table.cursor_row), table.scroll_y
+        self._listed = parts
         table.clear(columns=True)
         room = self._room_for_drift(table, book, compared)
         table.add_columns(*COLUMNS, night_words.drift_head(room))
         for part in compared.parts:
             table.add_row(*night_words.cells(book, part, room))
-        table.move_cursor(row=min(at, max(0, table.row_count - 1)))
+        table.move_cursor(row=at)
         table.scroll_to(y=top, animate=False)
 
     def _room_for_drift(self, table: DataTable[str], book: Book, compared: Compared) -> int:

@@ -127,19 +127,19 @@ class ProposingScreen(BookScreen):
         self._proposed, self._looks_for = None, words
         self.refresh_bindings()
         self.query_one(".detail", Static).update(words)
-        self._look_for(self.shelf.reading, what, show, rig, across_sets)
+        self._look_for(self.shelf.reading, self.shelf.show or "", what, rig, across_sets)
 
     @work(thread=True, group="proposal", exclusive=True, exit_on_error=False)
-    def _look_for(self, reading: Reading, what: str, show: Show, rig: Rig, across_sets: bool) -> Proposed | Found:
-        book = reading.book
+    def _look_for(self, reading: Reading, slug: str, what: str, rig: Rig, across_sets: bool) -> Proposed | Found:
+        book, show = reading.book, reading.book.shows[slug]
         if what == "stand-ins":
             found = stand_ins(book, show, rig)
             by_song = {song.song: song.stand_ins for song in found}
-            return Found(with_stand_ins(reading, self.shelf.show or "", by_song), stand_in_words(found))
+            return Found(with_stand_ins(reading, slug, by_song), stand_in_words(found))
         if what == "exchange":
             one = best_exchanges(book, show, rig)[:1]
             return Proposed(one[0].show if one else None, exchange_words(book, one, total_s(book, show, rig)))
-        played = self.shelf.played(self.shelf.show or "")
+        played = self.shelf.played(slug)
         better = better_order(book, show, rig, across_sets=across_sets, played=played, seconds=LOOKS_FOR_S)
         words = order_words(book, better)
         if len(show.sets) > 1 and not across_sets:

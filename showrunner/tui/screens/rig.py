@@ -31,6 +31,7 @@ from showrunner.tui.rig_words import (
     no_rig,
     plugged_words,
     port_lines,
+    still_at,
     target_lines,
 )
 from showrunner.tui.screens.book import BookScreen
@@ -88,7 +89,7 @@ class RigScreen(BookScreen):
         self._played: Client | None = None
         self._asking: Asking | None = None
         self._known: Rig | None = None
-        self._seen = Seen()
+        self.seen = Seen()
         self._words: dict[str, str] = {}
         self._heard: str | None = None
         self._found: list[str] = []
@@ -113,11 +114,6 @@ class RigScreen(BookScreen):
         """The rig at hand."""
         return self.shelf.book.rigs.get(self._slug or "")
 
-    @property
-    def seen(self) -> Seen:
-        """What is shown of it."""
-        return self._seen
-
     def at_hand(self) -> tuple[str, str] | None:
         """The rig's file."""
         return ("rig", self._slug) if self._slug is not None else None
@@ -130,6 +126,7 @@ class RigScreen(BookScreen):
     def fill(self) -> None:
         """The rig as its file says now; ports stay open where nothing about them has changed."""
         rig, known, self._known = self.rig, self._known, self.rig
+        self._at = still_at(known, rig, self._at)
         if rig is not None and self._plugged is not None and rig is not known and not self._plugged.take(rig):
             self._plug(Pretended(rig) if self.pretended else Plugged(rig, self.system_of))
         elif rig is not None and known is None and not self._looking and self._plugged is None and self._played is None:
@@ -150,10 +147,10 @@ class RigScreen(BookScreen):
                 self._changed()
         else:
             return
-        if seen != self._seen:
-            moved = [name for name, raw in seen.raws.items() if self._seen.raws.get(name) != raw]
+        if seen != self.seen:
+            moved = [name for name, raw in seen.raws.items() if self.seen.raws.get(name) != raw]
             self._heard = moved[-1] if moved else self._heard if self._heard in seen.raws else None
-            self._seen = seen
+            self.seen = seen
             self._draw()
 
     def action_choose(self, way: int) -> None:
@@ -172,7 +169,7 @@ class RigScreen(BookScreen):
     def action_nudge(self, way: int) -> None:
         """Move the control at hand a little."""
         name = self._at_hand("controls")
-        self._move((self._seen.travels.get(name, 0.0) if name is not None else 0.0) + way * NUDGE_PCT)
+        self._move((self.seen.travels.get(name, 0.0) if name is not None else 0.0) + way * NUDGE_PCT)
 
     def action_put(self, travel: float) -> None:
         """Put the control at hand to heel or toe."""
@@ -324,7 +321,7 @@ class RigScreen(BookScreen):
             plugged.turn()
         else:
             plugged.start()
-        self._seen = plugged.seen
+        self.seen = plugged.seen
         self._changed()
 
     def _let_go(self) -> None:
@@ -333,7 +330,7 @@ class RigScreen(BookScreen):
             self._plugged.stop()
         if self._played is not None:
             self._played.close()
-        self._plugged, self._played, self._seen, self._heard = None, None, Seen(), None
+        self._plugged, self._played, self.seen, self._heard = None, None, Seen(), None
 
     def _at_hand(self, of: str) -> str | None:
         rig = self.rig
@@ -360,8 +357,8 @@ class RigScreen(BookScreen):
             self._tell()
             return
         self._say("#head", self._head_words(rig))
-        self._say("#ports", "\n".join(port_lines(rig, self._seen)))
-        heard = in_large(self._heard, rig, self._seen) if self._heard is not None else None
+        self._say("#ports", "\n".join(port_lines(rig, self.seen)))
+        heard = in_large(self._heard, rig, self.seen) if self._heard is not None else None
         self.query_one("#heard", BigType).say([heard] if heard is not None else [])
         narrow = self.has_class("-narrow")
         for name, lines in (("controls", control_lines), ("targets", target_lines)):
@@ -370,7 +367,7 @@ class RigScreen(BookScreen):
             side.set_class(self._list == name, "-at-hand")
             width, height = side.content_size
             if side.display and width and height:
-                said = lines(rig, self._seen, self._at[name], width, height)
+                said = lines(rig, self.seen, self._at[name], width, height)
                 side.update(content_of(said, at_hand=self._list == name), layout=False)
         self._tell()
 
@@ -380,7 +377,7 @@ class RigScreen(BookScreen):
             return f"{rig.title} · {night.the_show.title} is being played on it: only looked at from here"
         if self._plugged is None:
             return f"{rig.title} · looking …"
-        return plugged_words(rig, self._seen, pretended=self.pretended)
+        return plugged_words(rig, self.seen, pretended=self.pretended)
 
     def _tell(self) -> None:
         self._say(".detail", "\n".join(self._details()))
@@ -396,5 +393,5 @@ class RigScreen(BookScreen):
         if rig is None or asking is not None:
             return asked_lines(asking, rig) if rig and asking else no_rig(self.shelf.reading, self._slug)[1:]
         name = self._at_hand(self._list)
-        lines = about(name, self._list, rig, self._seen) if name is not None else []
+        lines = about(name, self._list, rig, self.seen) if name is not None else []
         return [*lines, *beside_usual(book, self._slug, rig), *self._found]

@@ -26,6 +26,7 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show, ShowTrims
 from showrunner.planning.soundcheck import Soundcheck, soundcheck
 from showrunner.planning.trims import ShowLevels, SongTrims, show_levels
+from showrunner.tui.at_hand import still
 from showrunner.tui.following import playing_now
 from showrunner.tui.plugged import Plugged
 from showrunner.tui.screens.book import BookScreen
@@ -96,14 +97,14 @@ class SoundcheckScreen(BookScreen):
 
     def open_up(self) -> None:
         """Trims at once, what to play as soon as it is worked out."""
-        self._full_house = False
+        self._full_house = self.locked = False
         self._trim = VOLUME
         self._levels: ShowLevels | None = None
         self._planned: tuple[object, ...] | None = None
         self._plan: Soundcheck | None = None
         self._moments: tuple[Moment, ...] = ()
+        self._listed: list[tuple[str, int]] = []
         self._run: Run | None = None
-        self.locked = False
         self._left: dict[str, tuple[float, float]] = {}
         self._plugged: Plugged | None = None
         self._stands: tuple[str, int] | None = None
@@ -354,21 +355,20 @@ class SoundcheckScreen(BookScreen):
         return next((song for song in songs if song.song == slug), songs[0] if songs else None)
 
     def _list_moments(self) -> None:
-        table = self.query_one("#moments", DataTable)
-        at = table.cursor_row
+        table, spots = self.query_one("#moments", DataTable), [moment.step.spot[:2] for moment in self._moments]
+        at, self._listed = still(self._listed, spots, table.cursor_row), spots
         table.clear()
-        for moment in self._moments:
-            spot = moment.step.spot
-            table.add_row(*moment_cells(self.book, moment, here=(spot.song, spot.number) == self._stands))
-        table.move_cursor(row=min(at, max(0, table.row_count - 1)))
+        for moment, spot in zip(self._moments, spots, strict=True):
+            table.add_row(*moment_cells(self.book, moment, here=spot == self._stands))
+        table.move_cursor(row=at)
 
     def _list_songs(self, levels: ShowLevels) -> None:
-        table = self.query_one("#songs", DataTable)
-        at = table.cursor_row
+        table, slugs = self.query_one("#songs", DataTable), [song.song for song in levels.songs]
+        at = still([key.value for key in table.rows], slugs, table.cursor_row)
         table.clear()
         for song in levels.songs:
             table.add_row(*song_cells(self.book, song), key=song.song)
-        table.move_cursor(row=min(at, max(0, table.row_count - 1)))
+        table.move_cursor(row=at)
 
     def _tell(self) -> None:
         show, rig = self._ground()
