@@ -110,7 +110,7 @@ class Rehearsal:
         """Go back to the start of this time through, now."""
         if self._ended or not self.part.dues:
             return
-        self._run(False)
+        self._run(False, at_s)
         self.round, self._over = self.round - 1, False
         self.part = anew(self.part)
         self._start(max(at_s, self._folded_s))
@@ -148,18 +148,17 @@ class Rehearsal:
         self.dues.clear()
         self._over = True
         self._fold(Tick(at_s))
-        self._run(False)
+        self._run(False, at_s)
         if self._recorder is not None:
             self._recorder.ask(TakeAsk(at_s, "end"))
 
     def _bring(self, due: Due) -> None:
         if due.what == "pulse":
-            self._run(True)
-            if self._clock_to is not None:
-                self._send(self._clock_to, CLOCK)
+            self._run(True, due.at_s)
+            self._clocked(due.at_s, CLOCK)
             return
         if due.what in ("round", "end", "stop"):
-            self._run(False)
+            self._run(False, due.at_s)
         if due.what == "stop":
             return
         if due.what in ("count", "beat"):
@@ -224,7 +223,14 @@ class Rehearsal:
                 self._tempo = mark
                 self._recorder.tempo(mark._replace(at_s=at_s))
 
-    def _run(self, on: bool) -> None:
-        if self._clock_to is not None and on != self._runs:
-            self._send(self._clock_to, START if on else STOP)
+    def _run(self, on: bool, at_s: float) -> None:
+        if on != self._runs:
+            self._clocked(at_s, START if on else STOP)
         self._runs = on
+
+    def _clocked(self, at_s: float, message: bytes) -> None:
+        """Send a message of the clock, which the machine knows nothing of."""
+        if self._clock_to is not None:
+            self._send(self._clock_to, message)
+            if self._recorder is not None:
+                self._recorder.event(TakeEvent(max(at_s, self._folded_s), self._clock_to, "out", message))

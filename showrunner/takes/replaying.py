@@ -14,6 +14,8 @@ from showrunner.state.script import Script, script_of_show
 from showrunner.state.values import State
 from showrunner.takes.take import LONGEST_TICK_S, Take, TakeAsk, TakeCue
 
+REAL_TIME = b"\xf8"
+
 STEPS = frozenset({"changeover", "song", "cue", "over"})
 """Notices that begin a step; all others belong to the step they fall in."""
 
@@ -75,10 +77,13 @@ def replay_steps(script: Script, take: Take) -> tuple[Step, ...]:
 
 
 def differs_from_then(steps: Sequence[Step], take: Take) -> Sent | str | None:
-    """The first message that is not what went out on its port then; None if all are, a word where nothing was kept."""
+    """The first message that is not what went out on its port then; None if all are, a word where nothing was kept.
+
+    Real-time messages (MIDI 1.0: status F8 and up) came from the rehearsal's clock, and nothing is held against them.
+    """
     then: dict[str, list[bytes]] = {}
     for event in take.events:
-        if event.direction == "out":
+        if event.direction == "out" and event.data[:1] < REAL_TIME:
             then.setdefault(event.port, []).append(event.data)
     if not then:
         return "nothing kept"

@@ -351,3 +351,19 @@ def test_a_take_that_was_killed_replays_to_the_byte_up_to_there(killed_s: float,
     take = read_take(tmp_path / "a.mid")
     assert [event.data for event in take.events if event.direction == "out"] == [message for _, message in played.sent]
     assert differs_from_then(replay_steps(script(), take), take) is None
+
+
+def test_the_takes_messages_are_all_that_went_out_the_clocks_with_them(tmp_path: Path):
+    recorder = Recorder(tmp_path / "a.mid", rig="big", song="low")
+    part = with_pulses(play_song(script().pieces["low"], 0.0, start=1, stop=2), script().pieces)
+    played = Played(part, recorder=recorder, clock_to="host")
+    played.to_the_end()
+    recorder.close()
+    take = read_take(tmp_path / "a.mid")
+    out = [event for event in take.events if event.direction == "out"]
+    assert [event.data for event in out] == [message for _, message in played.sent]
+    clocks = [event.at_s for event in out if event.data == CLOCK]
+    # A tick is 64 µs at 97.3.
+    assert clocks == pytest.approx([due.at_s for due in part.dues if due.what == "pulse"], abs=64e-6)
+    assert [event.data for event in out if event.data in (START, STOP)] == [START, STOP]
+    assert differs_from_then(replay_steps(script(), take), take) is None
