@@ -79,6 +79,7 @@ class AfterScreen(BookScreen):
         self._stamp: tuple[object, ...] = ()
         self._compared: Compared | None = None
         self._listed: list[tuple[str, str | None]] = []
+        self._row = 0
         super().open_up()
 
     def on_resize(self) -> None:
@@ -264,6 +265,7 @@ class AfterScreen(BookScreen):
         if self._nights is None:
             return
         if look is None or self.shelf.show is None:
+            self._row = table.cursor_row if table.row_count else self._row
             table.clear()
             self._compared = None
             self._say_nothing(self._nights)
@@ -280,7 +282,7 @@ class AfterScreen(BookScreen):
 
     def _list(self, table: DataTable[str], book: Book, compared: Compared) -> None:
         parts = [(part.song, part.after) for part in compared.parts]
-        at, top = still(self._listed, parts, table.cursor_row), table.scroll_y
+        at, top = still(self._listed, parts, table.cursor_row if table.row_count else self._row), table.scroll_y
         self._listed = parts
         table.clear(columns=True)
         room = self._room_for_drift(table, book, compared)
