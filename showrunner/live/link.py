@@ -221,7 +221,7 @@ class RemoteShow:
             return self._frozen
 
     def _send(self, message: dict[str, Any]) -> None:
-        """Send an order; where that can't be, or nothing comes of it, it is sent once more when the show is back."""
+        """Send an order; where that can't be, or nothing comes of it, it is sent again when the show is back."""
         self._pass_on(self._orders.new(message))
 
     def _pass_on(self, message: dict[str, Any]) -> None:
@@ -259,16 +259,16 @@ class RemoteShow:
                 self._heard_s, self._greeted = time.perf_counter(), True
                 if "sight" in message:
                     self._sight, self._asked_s = from_json(Sight, message["sight"]), None
+                if "gone" in message:  # the picture beside it is the last that there was
+                    self._gone = self._anew = True
                 if "picture" in message:
                     self.simulated = bool(message.get("simulated", self.simulated))
-                    self._newest, self._gone = message["picture"], False
+                    self._newest, self._gone = message["picture"], "gone" in message
                     self._orders.done(message.get("done", ()))
-                    if self._anew:
+                    if self._anew and not self._gone:
                         self._anew = False
                         self._ask_again()
                     self._first.set()
-                if "gone" in message:
-                    self._gone = self._anew = True
                 self._ended = self._ended or "ended" in message
                 self.changed.set()
 

@@ -12,15 +12,14 @@ KEPT = 64
 TOLD = 16
 """Names that go to the screens with each picture."""
 UNSENT_FOR_S = 1.0
-"""An order not done is asked for again if the show is back this soon, else dropped: a late step is a wrong one."""
+"""An order not done is asked for again when the show is back this soon, else dropped: a late step is a wrong one."""
 
 
 class Order(NamedTuple):
-    """Something asked for: when, s, what is sent for it, and whether it was asked for again already."""
+    """Something asked for: when, s, and what is sent for it."""
 
     asked_s: float
     message: dict[str, Any]
-    again: bool = False
 
 
 class Orders:
@@ -48,10 +47,10 @@ class Orders:
                 self._waiting = deque(left, maxlen=KEPT)
 
     def late(self) -> tuple[list[dict[str, Any]], int]:
-        """The show is back: the messages to be sent again, once each, and how many orders are dropped for good."""
+        """The show is back: the messages to be sent again, and how many orders are dropped for good."""
         now_s = time.perf_counter()
         with self._lock:
-            young = [order for order in self._waiting if now_s - order.asked_s < UNSENT_FOR_S and not order.again]
+            young = [order for order in self._waiting if now_s - order.asked_s < UNSENT_FOR_S]
             dropped = len(self._waiting) - len(young)
-            self._waiting = deque((order._replace(again=True) for order in young), maxlen=KEPT)
+            self._waiting = deque(young, maxlen=KEPT)
         return [order.message for order in young], dropped

@@ -41,6 +41,11 @@ class Pipes:
         limit_s = DEAD_AFTER_S if self._spoke else STARTS_WITHIN_S
         return self.broken or time.perf_counter() - self._heard_s > limit_s
 
+    @property
+    def speaks(self) -> bool:
+        """Whether the other side has said something, and goes on doing so."""
+        return self._spoke and not self.dead
+
     def send(self, message: dict[str, Any]) -> bool:
         """Send a frame; False once the other side is gone. May wait while the other side does not read."""
         try:

@@ -97,7 +97,7 @@ class Watcher:
     def _tell(self, screen: "Screen", looker: Looker) -> None:
         """Say to a screen without documents what to show now."""
         if self._last is not None:
-            frozen, answers = self._last["picture"], not self._engine.dead
+            frozen, answers = self._last["picture"], self._engine.speaks
             told = looker.sight(frozen, time.perf_counter(), answers=answers)
             screen.show(pack({"sight": told}))
 
@@ -153,7 +153,8 @@ class Watcher:
                     known = True
                     link.settimeout(None)
                     self._screens.add(screen)
-                    screen.show(pack(self._framed(self._last) if self._last is not None else {}))
+                    gone = {} if self._engine.speaks else {"gone": True}
+                    screen.show(pack({**(self._framed(self._last) if self._last is not None else {}), **gone}))
                 elif "sight" in message:
                     self._tell(screen, looker)
                 elif message.keys() <= {"ask", "jump", "move", "trim", "withhold", "end", "id"}:

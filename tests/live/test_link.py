@@ -1,0 +1,98 @@
+"""The way from a screen to a watcher, with a watcher that says what the test wants."""
+
+import socket
+import threading
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from showrunner.live.frames import Frames, pack
+from showrunner.live.freeze import to_json
+from showrunner.live.link import RemoteShow, listen
+from showrunner.live.picture import Picture
+from showrunner.state.values import State
+
+
+def told() -> dict[str, Any]:
+    """A picture as a watcher tells it."""
+    return {"picture": to_json(Picture(time.perf_counter(), State())), "simulated": True, "done": []}
+
+
+class Greeter:
+    """Greets each screen with what stands in `greets`, and keeps what they ask for."""
+
+    def __init__(self, folder: Path) -> None:
+        self.greets: dict[str, Any] = told()
+        self.asked: list[Any] = []
+        self.links: list[socket.socket] = []
+        self._server, _ = listen(folder)
+        threading.Thread(target=self._serve, daemon=True).start()
+
+    def say(self, message: dict[str, Any]) -> None:
+        self.links[-1].sendall(pack(message))
+
+    def drop(self) -> None:
+        self.links[-1].shutdown(socket.SHUT_RDWR)
+
+    def close(self) -> None:
+        for link in (self._server, *self.links):
+            link.close()
+
+    def _serve(self) -> None:
+        while True:
+            try:
+                link, _ = self._server.accept()
+            except OSError:
+                return
+            link.sendall(pack(self.greets))
+            self.links.append(link)
+            threading.Thread(target=self._read, args=(link,), daemon=True).start()
+
+    def _read(self, link: socket.socket) -> None:
+        frames = Frames()
+        while data := link.recv(1 << 16):
+            self.asked += [message for message in frames.feed(data) if "key" not in message]
+
+
+@pytest.fixture
+def watcher(tmp_path: Path) -> Iterator[Greeter]:
+    made = Greeter(tmp_path)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def show(watcher: Greeter, tmp_path: Path) -> Iterator[RemoteShow]:
+    made = RemoteShow(tmp_path)
+    assert watcher.links
+    yield made
+    made.close()
+
+
+def test_a_key_is_asked_for_again_by_a_picture_of_an_engine_that_is_back_and_not_by_the_last_of_one_that_is_gone(
+    watcher: Greeter, show: RemoteShow, waits: Callable[..., Any]
+) -> None:
+    show.ask("next")
+    waits(lambda: len(watcher.asked) == 1, "the key")
+    watcher.greets = {**told(), "gone": True}
+    watcher.drop()
+    waits(lambda: len(watcher.links) == 2 and show.picture().engine == "not answering", "the screen to be back")
+    watcher.say(told())
+    waits(lambda: show.picture().engine == "playing", "the engine to be back")
+    show.ask("back")
+    waits(lambda: {"ask": "back"}.items() <= watcher.asked[-1].items(), "the next key")
+    assert [message["ask"] for message in watcher.asked] == ["next", "next", "back"]
+    assert watcher.asked[0] == watcher.asked[1]
+
+
+def test_a_watcher_whose_engine_has_gone_is_not_said_to_answer_until_there_is_another(
+    watcher: Greeter, show: RemoteShow, waits: Callable[..., Any]
+) -> None:
+    waits(lambda: show.picture().engine == "playing", "the engine")
+    watcher.say({"gone": True})
+    waits(lambda: show.picture().engine == "not answering", "the engine to be missed")
+    watcher.say(told())
+    waits(lambda: show.picture().engine == "playing", "the engine to be back")
