@@ -7,7 +7,6 @@ usual one goes on without a client that is late, which then reads what is there 
 """
 
 import argparse
-import ctypes
 import json
 import os
 import resource
@@ -35,7 +34,6 @@ from showrunner.model.song import Song  # noqa: E402
 from showrunner.state.script import script_of_show  # noqa: E402
 
 LOST_AFTER_S = 0.5
-CLONE_NEWNS = 0x00020000
 SWEEP = [*range(1, 128), *range(126, -1, -1)]
 SCREEN = """
 import time
@@ -316,12 +314,7 @@ def inside(options: argparse.Namespace, folder: Path) -> None:
 
 
 def _all(options: argparse.Namespace, folder: Path, world: World) -> None:
-    here = Path.cwd()
-    space = os.open(f"/proc/{world._keeper.pid}/ns/mnt", os.O_RDONLY)
-    if ctypes.CDLL(None, use_errno=True).setns(space, CLONE_NEWNS) != 0:
-        raise OSError(ctypes.get_errno(), "the private /dev/shm can't be joined")
-    os.chdir(here)
-    os.environ["SHOWRUNNER_JACK"] = "1"
+    world.join()
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     if options.server == "usual":
         hot(world, options.blocks)

@@ -1,5 +1,6 @@
 """A sound server without hardware in a world of its own, a robot that plays over it, and the show's real processes."""
 
+import ctypes
 import json
 import os
 import shutil
@@ -69,7 +70,10 @@ class Robot:
 
 
 class World:
-    """A private /dev/shm with a JACK server in it; every process started here meets only that server."""
+    """A JACK server with a /dev/shm and semaphores of its own; every process started here meets only that server.
+
+    What the server says is in `said`: which client it went on without, and why.
+    """
 
     def __init__(self, folder: Path, *, waits: bool = True) -> None:
         for program, package in (
@@ -80,10 +84,10 @@ class World:
         ):
             if shutil.which(program) is None:
                 pytest.fail(f"{program} is missing: install the package {package}")
-        self.folder, self._waits = folder, waits
+        self.folder, self.said, self._waits = folder, folder / "jackd.log", waits
         self._environment = {**os.environ, "SHOWRUNNER_JACK": "1", "XDG_STATE_HOME": str(folder / "state")}
         keep = "mount -t tmpfs -o mode=1777 tmpfs /dev/shm && echo ready && exec sleep infinity"
-        self._keeper = subprocess.Popen(["unshare", "-m", "bash", "-c", keep], stdout=subprocess.PIPE)
+        self._keeper = subprocess.Popen(["unshare", "-m", "-i", "bash", "-c", keep], stdout=subprocess.PIPE)
         assert self._keeper.stdout is not None
         assert self._keeper.stdout.readline() == b"ready\n", "a private /dev/shm needs the rights to mount one"
         self._started: list[subprocess.Popen[bytes]] = []
@@ -92,7 +96,7 @@ class World:
 
     def start(self, *command: str, **how: Any) -> subprocess.Popen[bytes]:
         process = subprocess.Popen(
-            ["nsenter", "-m", "-t", str(self._keeper.pid), "--wd=.", *command],
+            ["nsenter", "-m", "-i", "-t", str(self._keeper.pid), "--wd=.", *command],
             env=self._environment,
             **{"stderr": subprocess.DEVNULL, "stdin": subprocess.DEVNULL, **how},
         )
@@ -102,8 +106,20 @@ class World:
     def start_server(self) -> None:
         """Start a server that waits for its clients, or goes on: then a late one reads what is there by then."""
         how = ("-S",) if self._waits else ()
-        self._server = self.start("jackd", *how, "-d", "dummy", "-r", "48000", "-p", "64", stdout=subprocess.DEVNULL)
+        with self.said.open("ab") as said:
+            self._server = self.start("jackd", *how, "-d", "dummy", "-r", "48000", "-p", "64", stdout=said, stderr=said)
         assert self.start("jack_wait", "-w", "-t", "5", stdout=subprocess.DEVNULL).wait(10) == 0
+
+    def join(self) -> None:
+        """Let this process, while it has but one thread, reach the server as those that are started here."""
+        here, libc = Path.cwd(), ctypes.CDLL(None, use_errno=True)
+        for space in ("mnt", "ipc"):
+            handle = os.open(f"/proc/{self._keeper.pid}/ns/{space}", os.O_RDONLY)
+            if libc.setns(handle, 0) != 0:
+                raise OSError(ctypes.get_errno(), f"the server's {space} can't be joined")
+            os.close(handle)
+        os.chdir(here)
+        os.environ["SHOWRUNNER_JACK"] = "1"
 
     def kill_server(self) -> None:
         assert self._server is not None
