@@ -26,8 +26,9 @@ STEPS_KEPT = 64
 ASKS_AFTER = ("changeover", "song", "cue", "program")
 """Notices after which a host that answers is asked whether it is there."""
 
-Roads = dict[int, Road]
+Roads = list[Road | None]
 """Roads of one port by controller number; where two channels use the same, the second's control has none."""
+CONTROLLERS = 128
 
 
 class Engine:
@@ -48,7 +49,7 @@ class Engine:
         self.script, self.state = script, state
         self._sends, self._clock, self._tell = sends, clock, tell
         self._lock = threading.Lock()
-        self._roads: dict[str, Roads] = {port: {} for port in script.rig.ports}
+        self._roads: dict[str, Roads] = {port: [None] * CONTROLLERS for port in script.rig.ports}
         self._built: dict[str, Road] = {}
         self._steps: dict[tuple[str, CurveTable | None], Steps] = {}
         self._stamps: dict[str, float] = {}
@@ -71,11 +72,11 @@ class Engine:
         def hear(message: bytes) -> None:
             try:
                 status, cc, value = message
-                road = roads[cc]
-                call, given = road.by_raw[value][road.raw]
+                road: Any = roads[cc]
+                call, given, row = road.row[value]
                 if status != road.status:
                     raise LookupError
-            except (ValueError, LookupError):
+            except (ValueError, LookupError, AttributeError, TypeError):  # no road, or a step not worked out yet
                 if _filled(roads, message):
                     hear(message)
                 else:
@@ -86,7 +87,7 @@ class Engine:
                     call(data)
             except Exception as error:
                 failed(error.call if isinstance(error, CallError) else call)
-            road.raw = value
+            road.row = row
 
         return hear
 
@@ -198,13 +199,13 @@ class Engine:
         if not gone and len(built) == len(self._built):
             return
         for roads in self._roads.values():
-            roads.clear()
+            roads[:] = [None] * CONTROLLERS
         self._built = built
         self._retired += [(road, self._clock() + LOOK_AGAIN_S) for road in gone]
         for name, road in built.items():
             control = self.script.rig.controls[name]
-            if control.port is not None and control.cc is not None:
-                self._roads[control.port].setdefault(control.cc, road)
+            if control.port is not None and control.cc is not None and self._roads[control.port][control.cc] is None:
+                self._roads[control.port][control.cc] = road
 
     def _road(self, lane: Lane) -> Road:
         return Road(lane, self._steps_of(lane), 0xB0 | (self.script.rig.controls[lane.control].channel or 1) - 1)
@@ -271,7 +272,7 @@ class Engine:
 
 def _filled(roads: Roads, message: bytes) -> bool:
     """Whether a message takes a road after all, now that its step is worked out."""
-    road = roads.get(message[1]) if len(message) == 3 else None
+    road = roads[message[1]] if len(message) == 3 and message[1] < CONTROLLERS else None
     return road is not None and road.status == message[0] and road.fill(message[2])
 
 

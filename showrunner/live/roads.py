@@ -1,4 +1,4 @@
-"""The fast road in the engine: one look-up by where a control was and where it is gives the messages to send."""
+"""The fast road in the engine: one look-up, from where a control was to where it is, gives the messages to send."""
 
 from collections.abc import Callable, Mapping
 from itertools import groupby
@@ -13,12 +13,15 @@ Calls = tuple[Callable[[Any], object], tuple[Any, ...]]
 """A function of one argument and what it is called with in turn: a port's send and messages, or `spread` and more."""
 Around = Callable[[int, Calls], Calls]
 """What else a raw value calls besides the sends it is given."""
+Row = list[Any]
+"""From where a control was: by the next raw value a call, what it is called with and the row there, None where that has
+not been worked out; last the raw value that the row is of."""
 VALUES = 128
 WARMED_AT_ONCE = 16
 
 
 class Steps:
-    """What a control of 7 bits sends under a table: `by_raw[raw][before]`, as far as it has been worked out.
+    """What a control of 7 bits sends under a table, from each raw value to each, as far as it has been worked out.
 
     `before` is the raw value whose numbers the receiver has, or negative for a receiver that `start` was told of.
     """
@@ -28,16 +31,17 @@ class Steps:
         self._starts: list[Known] = []
         self._messages: dict[bytes, bytes] = {}
         self._same: dict[Calls, Calls] = {}
-        self.by_raw: list[dict[int, Calls]] = [{} for _ in range(VALUES)]
+        self._rows: dict[int, Row] = {}
+        self._kept = True
         self._warmed = 0
 
-    def start(self, lane: Lane) -> int:
-        """What stands for `before` while the receiver has what a lane says."""
+    def start(self, lane: Lane) -> Row:
+        """The row to begin with while the receiver has what a lane says."""
         if self._table is None or lane.known == self._table.row(lane.raw):
-            return lane.raw
+            return self._row(lane.raw)
         if lane.known not in self._starts:
             self._starts.append(lane.known)
-        return -1 - self._starts.index(lane.known)
+        return self._row(-1 - self._starts.index(lane.known))
 
     def known(self, before: int) -> Known:
         """What the receiver has, by the table's targets."""
@@ -45,7 +49,35 @@ class Steps:
             return self._starts[-1 - before]
         return () if self._table is None else self._table.row(before)
 
-    def calls(self, before: int, raw: int) -> Calls:
+    def fill(self, before: int, raw: int) -> bool:
+        """Work out one step; False if a control of 7 bits sends no such value or nothing is kept any more."""
+        if not 0 <= raw < VALUES or not self._kept:
+            return False
+        self._row(before)[raw] = (*self._calls(before, raw), self._row(raw))
+        return True
+
+    def warm(self) -> bool:
+        """Work out some steps to neighbours ahead of need; whether there is more to do."""
+        until = min(self._warmed + WARMED_AT_ONCE, VALUES if self._kept else 0)
+        for raw in range(self._warmed, until):
+            for before in (raw - 1, raw + 1):
+                if 0 <= before < VALUES and self._row(before)[raw] is None:
+                    self.fill(before, raw)
+        self._warmed = max(self._warmed, until)
+        return self._kept and until < VALUES
+
+    def drop(self) -> None:
+        """Let go of everything; a message under way on another thread takes the slow road instead."""
+        self._kept = False
+        for row in self._rows.values():
+            row[:VALUES] = [None] * VALUES
+        self._rows = {}
+
+    def _row(self, before: int) -> Row:
+        row = self._rows.get(before)
+        return self._rows.setdefault(before, [None] * VALUES + [before]) if row is None else row
+
+    def _calls(self, before: int, raw: int) -> Calls:
         """The calls from one to the other; equal ones are one object, so that they stay near the processor."""
         sends = () if self._table is None else self._table.sends(self.known(before), raw)
         by_port = groupby(sends, lambda send: send.port)
@@ -54,29 +86,8 @@ class Steps:
         calls = self._same.setdefault(calls, calls)
         return calls if self._around is None else self._around(raw, calls)
 
-    def fill(self, before: int, raw: int) -> bool:
-        """Work out one step; False if a control of 7 bits sends no such value or nothing is kept any more."""
-        if not 0 <= raw < len(self.by_raw):
-            return False
-        self.by_raw[raw][before] = self.calls(before, raw)
-        return True
-
-    def warm(self) -> bool:
-        """Work out some steps to neighbours ahead of need; whether there is more to do."""
-        until = min(self._warmed + WARMED_AT_ONCE, len(self.by_raw))
-        for raw in range(self._warmed, until):
-            for before in (raw - 1, raw + 1):
-                if 0 <= before < VALUES and before not in self.by_raw[raw]:
-                    self.fill(before, raw)
-        self._warmed = until
-        return until < len(self.by_raw)
-
     def _one(self, message: bytes) -> bytes:
         return self._messages.setdefault(message, message)
-
-    def drop(self) -> None:
-        """Let go of everything; a message under way on another thread takes the slow road instead."""
-        self.by_raw.clear()
 
 
 class CallError(Exception):
@@ -98,18 +109,26 @@ def spread(calls: Calls) -> None:
 
 
 class Road:
-    """A lane made ready for the input callback, which reads `by_raw`, sends, and then sets `raw`."""
+    """A lane made ready for the input callback, which takes a step from `row`, sends, and then sets `row` to the next.
 
-    __slots__ = ("_steps", "_was", "by_raw", "lane", "raw", "status")
+    That is one look-up and one store a message; more of either is memory that is far from the processor each time.
+    """
+
+    __slots__ = ("_steps", "_was", "lane", "row", "status")
 
     def __init__(self, lane: Lane, steps: Steps, status: int) -> None:
         self.lane, self._steps, self.status = lane, steps, status
-        self.by_raw = steps.by_raw
-        self.raw = self._was = steps.start(lane)
+        self.row = steps.start(lane)
+        self._was = self.raw
 
     def fill(self, raw: int) -> bool:
         """Work out the step from where it stands to a raw value; False if there is none."""
         return self._steps.fill(self.raw, raw)
+
+    @property
+    def raw(self) -> int:
+        """Where the control stands, or what `Steps.start` says of the receiver."""
+        return int(self.row[VALUES])
 
     @property
     def touched(self) -> bool:

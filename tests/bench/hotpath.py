@@ -99,6 +99,8 @@ def main(blocks: int, every_s: float) -> dict[str, list[int]]:
             floor.send(bytes((0xB0, 11, raw)))
             heard.acquire(timeout=5)
             time.sleep(every_s)
+            while host.get_message() is not None:
+                pass
     ticking.set()
     ticker.join()
     opened.close()
