@@ -179,7 +179,7 @@ def _staged(plan: Plan, wanted: Wanted, takes: Path, room: Room, tell: Callable[
     except BrokenPipeError:
         raise
     except OSError as error:
-        raise trouble(f"the take can't be written: {error.strerror}", f"look at {takes}") from error
+        raise trouble(f"the take can't be written: {error.strerror}", f"look at {takes}, or say --no-keep") from error
 
 
 def _in_time(room: Room, rehearsal: Rehearsal, player: Take | None) -> None:

@@ -50,7 +50,7 @@ def takes(call: Call, what: str, faults: bool, prune: int | None, write: bool) -
         for one in gone:
             one.path.unlink()
     if call.json:
-        rows = [_take_data(one, found.get(one.name)) for one in kept]
+        rows = [_take_data(one, found.get(one.name)) for one in kept if not (write and one in gone)]
         said = {"prune": [one.name for one in gone], "written": write, "left_out": left_out}
         print_json({kind: slug, "takes": rows, **said})
     elif prune is not None:

@@ -58,13 +58,16 @@ def test_json_has_every_cue_of_every_take(kept: Path, run_json):
     assert first["review"]["cues"][1]["late_s"] == pytest.approx(5.0)
 
 
-def test_pruning_says_first_and_deletes_only_when_told(kept: Path, run):
+def test_pruning_says_first_and_deletes_only_when_told(kept: Path, run, run_json):
     files = sorted(kept.glob("takes/*/*.mid"))
     text = run("takes", "low-lantern", "--prune", 1, "--book", kept).stdout
     assert "low-lantern/2026-11-01" in text
     assert text.splitlines()[-1] == "2 takes of 3 would go; say --write to delete"
     assert sorted(kept.glob("takes/*/*.mid")) == files
     assert run("takes", "low-lantern", "--prune", 1, "--write", "--book", kept).stdout.endswith("deleted 2 takes\n")
+    assert [one["take"] for one in run_json("takes", "low-lantern", "--prune", 0, "--book", kept)["takes"]] == [
+        "low-lantern/2026-11-03"
+    ]
     left = sorted(path.relative_to(kept).as_posix() for path in kept.glob("takes/*/*.mid"))
     assert left == ["takes/harbour/2026-11-02.mid", "takes/low-lantern/2026-11-03.mid"]
 
@@ -181,3 +184,9 @@ def test_the_tenth_take_of_a_minute_comes_after_the_second(kept: Path, run):
 
 def test_pruning_one_take_that_stays_is_said_in_the_singular(kept: Path, run):
     assert run("takes", "harbour", "--prune", 3, "--book", kept).stdout == "nothing to delete: there is 1 take\n"
+
+
+def test_takes_that_are_deleted_are_no_longer_among_those_there_are(kept: Path, run_json):
+    data = run_json("takes", "low-lantern", "--prune", 1, "--write", "--book", kept)
+    assert [one["take"] for one in data["takes"]] == ["low-lantern/2026-11-03"]
+    assert data["prune"] == ["low-lantern/2026-11-01", "low-lantern/2026-11-02"]

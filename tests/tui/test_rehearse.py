@@ -1,6 +1,8 @@
 """Rehearsing on the screen: picked, played by clock and by foot, kept whatever happens, looked at afterwards."""
 
+import errno
 import shutil
+from io import FileIO
 from pathlib import Path
 
 import pytest
@@ -296,6 +298,31 @@ async def test_a_take_that_is_deleted_while_it_is_written_ends_in_words(player: 
     await player.settled()
     assert isinstance(player.app.screen, RehearseScreen)
     assert any("the take is gone" in note.message for note in player.app._notifications)
+
+
+class Full(FileIO):
+    """A file on a disk that has room for 430 bytes."""
+
+    def write(self, data) -> int:
+        if self.tell() + len(data) > 430:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return super().write(data)
+
+
+@playing
+async def test_on_a_full_disk_the_song_goes_on_and_what_is_kept_is_said(player: Player) -> None:
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("showrunner.takes.recorder.FileIO", Full)
+        await player.pick(Choice("song", SONG), "enter")
+        await player.goes_on(250)
+    assert isinstance(player.app.screen, RehearsingScreen)
+    assert player.app.screen.seen.trouble[0].big[0] == "TAKE TROUBLE"
+    assert "what was played before is kept" in player.app.screen.seen.trouble[0].words
+    await player.pilot.press("q")
+    await player.settled()
+    assert isinstance(player.app.screen, ReviewScreen)
+    assert any("the take can't be written on" in note.message for note in player.app._notifications)
+    assert [cue.cue for cue in read_take(player.takes(SONG)[0]).cues][:1] == ["start"]
 
 
 @playing
