@@ -301,10 +301,10 @@ async def test_a_take_that_is_deleted_while_it_is_written_ends_in_words(player: 
 
 
 class Full(FileIO):
-    """A file on a disk that has room for 430 bytes."""
+    """A file on a disk that has room for 300 bytes."""
 
     def write(self, data) -> int:
-        if self.tell() + len(data) > 430:
+        if self.tell() + len(data) > 300:
             raise OSError(errno.ENOSPC, "No space left on device")
         return super().write(data)
 
