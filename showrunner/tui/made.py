@@ -85,7 +85,7 @@ NOTHING_CHOSEN: Chosen = MappingProxyType({})
 class ClashError(BookError):
     """A key was changed here and in its file: `mine` is what was to be written, `theirs` what the file says now.
 
-    Without a key it is the file as a whole, and both are the words to show of it. `seen` is what stood at the keys of
+    Without a key it is whole files, and `words` are what to show of either. `seen` is what stood at the keys of
     the change when it was begun, at this one what stands there now.
     """
 
@@ -96,6 +96,7 @@ class ClashError(BookError):
         super().__init__(f"{self.where} was changed by somebody else as well", "choose one of the two")
         self.file, self.key, self.mine, self.theirs = file, key, mine, theirs
         self.seen = {**(seen or {}), key: theirs}
+        self.words: tuple[str, str] | None = None
 
 
 class HalfDoneError(BookError):

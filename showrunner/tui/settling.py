@@ -2,6 +2,8 @@
 
 import os
 import tomllib
+from collections.abc import Mapping
+from difflib import SequenceMatcher
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +15,9 @@ from showrunner.book.read import decoded, read_document
 from showrunner.model.keys import KeyPath
 from showrunner.tui.made import Choice, Chosen, ClashError, Edits
 from showrunner.tui.unread import name_of
+
+Files = Mapping[str, bytes | None]
+"""What files hold, None where there is none."""
 
 
 def settled(made: Edits, source: bytes, chosen: Chosen) -> Edits:
@@ -60,31 +65,33 @@ def settled_files(root: Path, made: FileChanges, chosen: Chosen) -> FileChanges:
     meant = FileChanges(tuple(changes), made.folders)
     theirs = {one.file: now[one.file] for one in clashing}
     if clashing and not (() in chosen and chosen[()].theirs == theirs):
-        raise FilesClashError(clashing[0].file, meant, theirs)
+        raise FilesClashError(meant, {one.file: one.before for one in clashing}, theirs)
     return meant
 
 
 class FilesClashError(ClashError):
     """Whole files that were changed since by somebody else; what stands is chosen for all of a step at once."""
 
-    def __init__(self, file: str, meant: FileChanges, theirs: dict[str, bytes | None]) -> None:
-        super().__init__(file, (), mine=meant, theirs=theirs)
+    def __init__(self, meant: FileChanges, left: Files, theirs: Files) -> None:
+        super().__init__(next(iter(theirs)), (), mine=meant, theirs=theirs)
+        lines = [f"{old}/ becomes {new}/" for old, new in meant.folders]
+        for file, before, after in meant.changes:
+            if before != after:
+                lines.append(f"{file}: {'deleted' if after is None else 'new' if before is None else 'changed'}")
+        self.words = "\n".join(lines), "\n".join(f"{file}:\n{_differs(left[file], theirs[file])}" for file in theirs)
 
 
-def whole_words(clash: ClashError) -> tuple[str, str]:
-    """What would become of whole files, and what they are now, to be shown side by side."""
-    meant, theirs = clash.mine, clash.theirs
-    lines = [f"{old}/ becomes {new}/" for old, new in meant.folders]
-    for one in meant.changes:
-        if one.file in theirs:
-            lines += [f"{one.file}: {_text(one.after)}"]
-        elif one.before != one.after:
-            lines += [f"{one.file}: {'deleted' if one.after is None else 'new' if one.before is None else 'changed'}"]
-    return "\n".join(lines), "\n".join(f"{file}: {_text(held)}" for file, held in theirs.items())
-
-
-def _text(held: bytes | None) -> str:
-    return "no file" if held is None else "\n" + held.decode("utf-8", "replace").rstrip()
+def _differs(left: bytes | None, now: bytes | None) -> str:
+    """What a file has otherwise than it was left."""
+    if now is None:
+        return "deleted"
+    had, has = ((text or b"").decode("utf-8", "replace").splitlines() for text in (left, now))
+    lines: list[str] = []
+    for what, start, end, first, last in SequenceMatcher(None, had, has, autojunk=False).get_opcodes():
+        if what != "equal":
+            lines += [f"  before {line.strip()}" for line in had[start:end]]
+            lines += [f"  after  {line.strip()}" for line in has[first:last]]
+    return "\n".join(lines)
 
 
 def _fitting(one: FileChange, now: bytes | None) -> FileChange | None:

@@ -174,8 +174,8 @@ async def test_a_new_song_that_an_editor_filled_is_not_deleted_unasked(shelf: Sh
         await pilot.pause()
         assert isinstance(app.screen, ClashScreen)
         mine, theirs = versions(app)
-        assert "songs/harbour-bell.toml: no file" in mine
-        assert "# in the sacristy" in theirs
+        assert "songs/harbour-bell.toml: deleted" in mine
+        assert theirs.splitlines()[1:] == ["songs/harbour-bell.toml:", "  after  # in the sacristy"]
         await pilot.press("e", keys)
         await pilot.pause()
         assert file.exists() == (keys == "t")

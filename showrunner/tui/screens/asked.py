@@ -16,7 +16,6 @@ from showrunner.book.data import ABSENT
 from showrunner.book.start import slug_of
 from showrunner.tui.made import ClashError
 from showrunner.tui.screens.leaving import AskingScreen
-from showrunner.tui.settling import whole_words
 from showrunner.tui.widgets.foot import Foot
 from showrunner.tui.widgets.options import Options
 
@@ -108,7 +107,7 @@ class ClashScreen(AskingScreen[Any]):
 
     def compose(self) -> ComposeResult:
         clash = self._clash
-        mine, theirs = (written(clash.mine), written(clash.theirs)) if clash.key else whole_words(clash)
+        mine, theirs = clash.words or (written(clash.mine), written(clash.theirs))
         with Vertical():
             yield Static(f"{clash.where} {self._happened} Which is to stand?", id="asks", markup=False)
             with Horizontal():

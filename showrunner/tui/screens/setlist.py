@@ -26,7 +26,7 @@ from showrunner.tui.screens.proposing import ProposingScreen
 from showrunner.tui.set_words import changeover_lines, clock_words
 from showrunner.tui.shelf import summary, told
 from showrunner.tui.show_fields import of_set, of_slot, of_tonight
-from showrunner.tui.unread import CANT, unread_of
+from showrunner.tui.unread import CANT, titles, unread_of
 from showrunner.tui.widgets.table import Table
 
 COLUMNS = ("", "Starts", "Song", "Then", "Findings", "Needs", "Length")
@@ -242,8 +242,8 @@ class SetlistScreen(ProposingScreen):
         show, row = self.the_show, self._row()
         if show is None:
             return
-        songs = self.shelf.book.songs
-        there = {slug: song.title for slug, song in songs.items() if slug not in show.songs}
+        songs = titles(self.shelf.reading, "song")
+        there = {slug: title for slug, title in songs.items() if slug not in show.songs}
         part: KeyPath = ("sets", 0, "songs")
         index = 0
         if row is not None and (show.sets or row.song):
@@ -254,7 +254,7 @@ class SetlistScreen(ProposingScreen):
                 self.query_one(DataTable).move_cursor(row=[spot.song for spot in self.spots].index(song))
 
         if there:
-            after = songs[row.song].title if row is not None and row.song in songs else "what is there"
+            after = songs[row.song] if row is not None and row.song in songs else "what is there"
             self.app.push_screen(PickScreen(f"Which song comes after {after}?", there), chosen)
         elif songs:
             self.notify("the show has every song of the book")
