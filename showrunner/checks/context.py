@@ -16,7 +16,7 @@ from showrunner.model.song import Curve, Move, Song
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.lineup import Place, line_up
 from showrunner.planning.timing import RunningTime, running_time
-from showrunner.state.moments import Moment, Piece, prepare_song
+from showrunner.state.moments import Moment, Piece, Rests, prepare_song, rests_of
 
 NO_RIG = Rig.model_construct(format=1, title="no rig")
 
@@ -153,9 +153,11 @@ class Context:
         return MappingProxyType({control: frozenset(guitars) for control, guitars in found.items()})
 
 
-def facts_of(slug: str, book: Book, rig: Rig, show_slug: str | None = None, show: Show | None = None) -> Facts:
+def facts_of(
+    slug: str, book: Book, rig: Rig, show_slug: str | None = None, show: Show | None = None, rests: Rests | None = None
+) -> Facts:
     """A song of the book, prepared on a rig, with its rows."""
-    piece = prepare_song(book, slug, rig, show)
+    piece = prepare_song(book, slug, rig, show, rests)
     start, moments, curves = piece.song.start, piece.moments, piece.song.curves
     rows = tuple(_rows(piece))
     naming = tuple(m for m in moments if (start.targets if m.cue is None else m.cue.targets))
@@ -189,8 +191,10 @@ def facts_of(slug: str, book: Book, rig: Rig, show_slug: str | None = None, show
 def song_context(book: Book, rig_slug: str) -> Context:
     """Every song of the book on one rig, in the order of their slugs."""
     rig = book.rigs.get(rig_slug)
-    songs = tuple(facts_of(slug, book, rig) for slug in sorted(book.songs)) if rig is not None else ()
-    return Context(book, rig_slug, rig or NO_RIG, songs)
+    if rig is None:
+        return Context(book, rig_slug, NO_RIG, ())
+    rests = rests_of(rig)
+    return Context(book, rig_slug, rig, tuple(facts_of(slug, book, rig, rests=rests) for slug in sorted(book.songs)))
 
 
 def show_context(book: Book, show_slug: str, rig_slug: str) -> Context:
@@ -198,7 +202,8 @@ def show_context(book: Book, show_slug: str, rig_slug: str) -> Context:
     show, rig = book.shows[show_slug], book.rigs.get(rig_slug)
     if rig is None:
         return Context(book, rig_slug, NO_RIG, (), show_slug, show)
-    songs = {slug: facts_of(slug, book, rig, show_slug, show) for slug in show.songs if slug in book.songs}
+    rests = rests_of(rig)
+    songs = {slug: facts_of(slug, book, rig, show_slug, show, rests) for slug in show.songs if slug in book.songs}
     places = line_up(show)
     order = tuple(songs[place.song] for place in places if place.song in songs)
     follows = tuple(

@@ -20,7 +20,8 @@ def _same(target: Target, value: float, other: float) -> bool:
 def _curves(facts: Facts, moment: Moment, rig: Rig) -> Mapping[str, Curve]:
     """The curves in force at a moment, of the controls this rig hears."""
     curves = facts.piece.song.curves.get(moment.curves, {}) if moment.curves is not None else {}
-    return {name: c for name, c in curves.items() if name in rig.controls and not rig.controls[name].by_hand}
+    controls = rig.controls
+    return {name: c for name, c in curves.items() if name in controls and not controls[name].by_hand}
 
 
 def _cue_undone(context: Context) -> Iterator[Finding]:
@@ -76,13 +77,14 @@ def _jump_on_entry(context: Context) -> Iterator[Finding]:
         if not facts.placing or facts.placing[-1].number == 0:
             continue
         sets, stands = facts.piece.song.curves, dict(facts.piece.moments[0].controls)
-        for moment in facts.piece.moments:
+        first, last = facts.piece.first, facts.placing[-1].number
+        for moment in facts.piece.moments[: last + 1]:
             for control, to in facts.placed(moment).items():
                 was = stands.get(control, to)
-                if moment.number > facts.piece.first and abs(to - was) > PLACE_PCT:
+                if moment.number > first and abs(to - was) > PLACE_PCT:
                     yield from _jump(context, facts, moment, control, was)
                 stands[control] = to
-            for control in sets.get(moment.curves, ()) if moment.curves is not None else ():
+            for control in sets.get(moment.curves, ()) if moment.curves is not None and stands else ():
                 stands.pop(control, None)
     for before, after, place in context.follows:
         if place.pause.kind == "segue":

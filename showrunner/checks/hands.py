@@ -46,7 +46,7 @@ def _missing_position(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
         for moment in facts.piece.moments:
             wanted = moment.cue.by_hand if moment.cue is not None else facts.piece.song.start.by_hand
-            for name, position in wanted.items():
+            for name, position in wanted.items() if wanted else ():
                 control = controls.get(name)
                 if control is not None and (not control.positions or position in control.positions):
                     continue

@@ -171,11 +171,12 @@ def _foot_too_quick(context: Context) -> Iterator[Finding]:
     stepping = _limb(rig, switch)
     for facts in context.songs:
         last: dict[str, tuple[str, float]] = {}
+        first = facts.piece.first
         for moment in facts.piece.moments[1:] if facts.placing else ():
             if moment.at_s is None or (moment.cue is not None and moment.cue.open):
                 last.clear()
                 continue
-            ways = [(stepping, switch)] if moment.number > facts.piece.first else []
+            ways = [(stepping, switch)] if moment.number > first else []
             if moment.cue is not None and moment.cue.controls:
                 ways += [(limb, names[0]) for limb, names in _by_limb(facts, rig, moment).items()]
             for foot, name in ways:

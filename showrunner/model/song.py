@@ -197,5 +197,5 @@ class Song(Document):
 
 
 def _check_columns(travel: tuple[float, ...]) -> None:
-    if any(b <= a for a, b in pairwise(travel)):
+    if travel != tuple(sorted(set(travel))):
         raise ValueError("travel must rise from column to column")

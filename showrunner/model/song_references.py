@@ -31,9 +31,12 @@ def _moment(song: Song, moment: Start | Cue, place: KeyPath, rigs: RigNames) -> 
     if moment.curves is not None and moment.curves not in song.curves:
         mend = did_you_mean(moment.curves, song.curves, "write its curves, or take it out here")
         yield Wrong((*place, "curves"), f'the song has no curve set "{moment.curves}"', mend)
-    yield from rigs.missing_keys("control", moment.controls, (*place, "controls"))
-    yield from rigs.missing_keys("target", moment.targets, (*place, "targets"))
-    yield from rigs.by_hand(moment.by_hand, (*place, "by_hand"))
+    if moment.controls:
+        yield from rigs.missing_keys("control", moment.controls, (*place, "controls"))
+    if moment.targets:
+        yield from rigs.missing_keys("target", moment.targets, (*place, "targets"))
+    if moment.by_hand:
+        yield from rigs.by_hand(moment.by_hand, (*place, "by_hand"))
 
 
 def _cue_names(cues: tuple[Cue, ...]) -> Iterator[Wrong]:

@@ -1,6 +1,7 @@
 """Lengths, clock times, meters and note names: text in, exact numbers out, and back."""
 
 import re
+from functools import lru_cache
 from typing import NamedTuple
 
 from showrunner.model.keys import quoted
@@ -17,6 +18,7 @@ NIGHT_ENDS_MIN = 6 * 60
 DAY_MIN = 24 * 60
 
 
+@lru_cache(maxsize=1024)
 def parse_length(text: str) -> int:
     """Seconds in `m:ss` or `h:mm:ss`; ValueError for anything else."""
     match = _LENGTH.fullmatch(text)

@@ -1,7 +1,7 @@
 """The sum: how everything stands at the start of a song and at each of its cues, whichever way one got there."""
 
 from collections.abc import Mapping
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
@@ -9,6 +9,8 @@ from showrunner.model.show import Show
 from showrunner.model.song import Cue, Curve, Song
 from showrunner.model.tempo import cue_at_s
 from showrunner.state.tonight import song_tonight, stand_in_starts
+
+V = TypeVar("V")
 
 RESTS = -1
 """Where a value comes from when no moment names it: the rig's rest."""
@@ -69,45 +71,56 @@ def rest_by_hand(rig: Rig) -> dict[str, str]:
     return {name: c.rest for name, c in rig.controls.items() if c.by_hand and isinstance(c.rest, str)}
 
 
-def prepare(slug: str, song: Song, rig: Rig) -> Piece:
+class Rests(NamedTuple):
+    """What a rig says everything rests at; the same for all of its songs, so that whoever prepares many asks once."""
+
+    targets: Mapping[str, float]
+    since: Mapping[str, int]
+    controls: Mapping[str, float]
+    by_hand: Mapping[str, str]
+
+
+def rests_of(rig: Rig) -> Rests:
+    """Where everything on a rig rests, as far as it says."""
+    targets = {name: target.rest for name, target in rig.targets.items() if target.rest is not None}
+    controls = {
+        name: float(c.rest) for name, c in rig.controls.items() if not c.by_hand and isinstance(c.rest, int | float)
+    }
+    return Rests(targets, dict.fromkeys(targets, RESTS), controls, rest_by_hand(rig))
+
+
+def prepare(slug: str, song: Song, rig: Rig, rests: Rests | None = None) -> Piece:
     """A song on this rig as it is, with the sum at its start and at each of its cues."""
-    return Piece(slug, song, rig, tuple(sums(song, rig)))
+    return Piece(slug, song, rig, tuple(sums(song, rig, rests)))
 
 
-def prepare_song(book: Book, slug: str, rig: Rig, show: Show | None = None) -> Piece:
+def prepare_song(book: Book, slug: str, rig: Rig, show: Show | None = None, rests: Rests | None = None) -> Piece:
     """A song of the book with tonight's changes, and stand-ins where the controls rest that they stand in for."""
     song = song_tonight(book.songs[slug], show, slug)
     starts = stand_in_starts(book, slug, rig, show) if show is not None and slug in show.stand_ins else {}
     if starts:
         start = song.start.model_copy(update={"controls": {**song.start.controls, **starts}})
         song = song.model_copy(update={"start": start})
-    return prepare(slug, song, rig)
+    return prepare(slug, song, rig, rests)
 
 
 def prepare_show(book: Book, show: Show, rig: Rig) -> dict[str, Piece]:
     """Every song of a show that the book has, prepared, by slug in the show's order."""
-    return {slug: prepare_song(book, slug, rig, show) for slug in show.songs if slug in book.songs}
+    rests = rests_of(rig)
+    return {slug: prepare_song(book, slug, rig, show, rests) for slug in show.songs if slug in book.songs}
 
 
-def sums(song: Song, rig: Rig) -> list[Moment]:
-    """The sum at the start of a song and at each of its cues."""
-    start, driver = song.start, rig.driver_of(song.instrument)
-    targets = {name: target.rest for name, target in rig.targets.items() if target.rest is not None}
-    since = dict.fromkeys(targets, RESTS)
-    controls = {
-        name: float(c.rest) for name, c in rig.controls.items() if not c.by_hand and isinstance(c.rest, int | float)
-    }
-    by_hand = rest_by_hand(rig)
-    targets.update(start.targets)
-    since.update(dict.fromkeys(start.targets, 0))
-    controls.update(start.controls)
-    by_hand.update(start.by_hand)
+def sums(song: Song, rig: Rig, rests: Rests | None = None) -> list[Moment]:
+    """The sum at the start of a song and at each of its cues; what a cue leaves alone is the same mapping as before."""
+    start, driver, rests = song.start, rig.driver_of(song.instrument), rests or rests_of(rig)
+    targets, controls = _with(rests.targets, start.targets), _with(rests.controls, start.controls)
+    since, by_hand = _with(rests.since, dict.fromkeys(start.targets, 0)), _with(rests.by_hand, start.by_hand)
     moment = Moment(0, "start", None, 0.0, song.start_set, 0, targets, since, controls, by_hand, False)
     moments = [moment]
     for index, cue in enumerate(song.cues, 1):
-        by_hand = {**moment.by_hand, **cue.by_hand}
+        by_hand = _with(moment.by_hand, cue.by_hand)
         if cue.stop is not None and cue.stop.driver == "off" and driver is not None and driver not in cue.by_hand:
-            by_hand[driver] = "off"
+            by_hand = {**by_hand, driver: "off"}
         moment = Moment(
             number=index,
             name=cue.name,
@@ -115,11 +128,15 @@ def sums(song: Song, rig: Rig) -> list[Moment]:
             at_s=cue_at_s(song, cue),
             curves=moment.curves if cue.curves is None else cue.curves,
             curves_since=moment.curves_since if cue.curves is None else index,
-            targets={**moment.targets, **cue.targets},
-            targets_since={**moment.targets_since, **dict.fromkeys(cue.targets, index)},
-            controls={**moment.controls, **cue.controls},
+            targets=_with(moment.targets, cue.targets),
+            targets_since=_with(moment.targets_since, dict.fromkeys(cue.targets, index)),
+            controls=_with(moment.controls, cue.controls),
             by_hand=by_hand,
             ringing=cue.hold or (moment.ringing and cue.stop is None),
         )
         moments.append(moment)
     return moments
+
+
+def _with(before: Mapping[str, V], more: Mapping[str, V]) -> Mapping[str, V]:
+    return {**before, **more} if more else before
