@@ -91,7 +91,7 @@ class ClashScreen(AskingScreen[Any]):
         Binding("m", "mine", "Keep mine", id="clash.mine"),
         Binding("t", "theirs", "Keep the file's", id="clash.theirs"),
         Binding("e", "again", "Type it again", id="clash.again"),
-        Binding("escape", "leave", "Leave it", id="clash.leave", show=False),
+        Binding("escape", "leave", "Leave it", id="clash.leave"),
     ]
 
     def __init__(

@@ -121,7 +121,8 @@ class BookScreen(LeavingScreen[None]):
     def edit(self, kind: str, slug: str, key: KeyPath, after: Any, *, seen: Any = NOT_SAID) -> bool:
         """Change the book and show it; whether it could be done, else why not is said.
 
-        Where the file says something new by now both are shown, and `settled` is called once one is chosen.
+        Where the file says something new by now both are shown, and `settled` is called once one is chosen; if none
+        is, a line that was typed for it stays.
         """
         return self._edit(kind, slug, {key: after}, {} if seen is NOT_SAID else {key: seen})
 
@@ -166,11 +167,9 @@ class BookScreen(LeavingScreen[None]):
         from showrunner.tui.screens.asked import ClashScreen
 
         def chosen(kept: tuple[Any] | None) -> None:
-            if (
-                kept is None
-                or same(kept[0], clash.theirs)
-                or self._edit(kind, slug, {**changes, clash.key: kept[0]}, clash.seen)
-            ):
+            if kept is None:
+                return
+            if same(kept[0], clash.theirs) or self._edit(kind, slug, {**changes, clash.key: kept[0]}, clash.seen):
                 self.settled()
 
         self.app.push_screen(ClashScreen(clash), chosen)
