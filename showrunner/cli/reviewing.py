@@ -28,6 +28,7 @@ def review_data(found: Review) -> dict[str, Any]:
     """A review as JSON."""
     return {
         "clean": found.clean,
+        "played": found.played,
         "cues": [_arrival(arrival) for arrival in found.arrivals],
         "changeovers": [_change(change) for change in found.changes],
     }

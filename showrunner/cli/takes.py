@@ -11,7 +11,17 @@ from showrunner.cli.output import columns, plural, print_json, print_lines, work
 from showrunner.cli.reviewing import review_data, review_lines
 from showrunner.model.units import format_length
 from showrunner.planning.practice import Go, Review, Spot, goes_of, spots, to_practise
-from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, course_of, drawn, how_clean, place_of, title_of
+from showrunner.planning.practice_words import (
+    ALL_CLEAN,
+    CLEAN,
+    NOT_CLEAN,
+    UNHEARD,
+    course_of,
+    drawn,
+    how_clean,
+    place_of,
+    title_of,
+)
 from showrunner.takes.reviewing import Kept, kept_takes, reviewed
 from showrunner.takes.smf import TakeError
 
@@ -119,7 +129,7 @@ def progress(call: Call, what: str) -> None:
         songs = reading.book.shows[find_show(reading, what)].songs
     with working("reading takes"):
         kept, broken = kept_takes(reading.root, [slug, *songs])
-        reviews = [of for _, of in reviewed(reading.book, kept)]
+        reviews = [of for _, of in reviewed(reading.book, kept) if of.played]
     left_out = _say_broken(reading.root, broken)
     found = tuple(spot for spot in spots(reviews) if spot.song in songs)
     goes = {song: of_song for song in dict.fromkeys(songs) if (of_song := goes_of(reviews, song))}
@@ -131,7 +141,7 @@ def progress(call: Call, what: str) -> None:
         places = [_spot_data(spot) for spot in found]
         print_json({"of": slug, "takes": len(reviews), "songs": by_song, "places": places, "left_out": left_out})
     else:
-        print_lines(_progress_lines(reading.book, goes, found, len(reviews)))
+        print_lines(_progress_lines(reading.book, goes, found, len(reviews), len(kept)))
 
 
 def _spot_data(spot: Spot) -> dict[str, Any]:
@@ -146,9 +156,11 @@ def _spot_data(spot: Spot) -> dict[str, Any]:
     }
 
 
-def _progress_lines(book: "Book", goes: Mapping[str, Sequence[Go]], found: Sequence[Spot], takes: int) -> Iterator[str]:
+def _progress_lines(
+    book: "Book", goes: Mapping[str, Sequence[Go]], found: Sequence[Spot], takes: int, kept: int
+) -> Iterator[str]:
     if not found:
-        yield "no takes yet; showrunner rehearse makes them"
+        yield UNHEARD if kept else "no takes yet; showrunner rehearse makes them"
         return
     yield f"{plural(takes, 'take')}; {CLEAN} clean, {NOT_CLEAN} not, the latest on the right"
     for song in dict.fromkeys((*goes, *(spot.song for spot in found))):
@@ -163,7 +175,7 @@ def _progress_lines(book: "Book", goes: Mapping[str, Sequence[Go]], found: Seque
     hard = to_practise(found)
     yield ""
     if not hard:
-        yield "nothing to practise: the latest takes were clean wherever that can be seen"
+        yield ALL_CLEAN
     for number, spot in enumerate(hard):
         place = f"{title_of(book.songs, spot.song)}, {place_of(book.songs, spot)}"
         yield f"{'practise next:' if number == 0 else '         then:'} {place}"

@@ -73,7 +73,7 @@ def _in_take(reading: "Reading", songs: Sequence[str], file: Path) -> Iterator[t
         take = read_take(file)
     except (TakeError, OSError):
         return
-    if any(ask.what == "next" or ask.what.startswith("jump ") for ask in take.asks):
+    if any(ask.what.startswith(("next", "jump ")) for ask in take.asks):
         return
     for song in songs:
         document = reading.book.songs.get(song)

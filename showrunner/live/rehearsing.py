@@ -11,7 +11,7 @@ from showrunner.state.events import Asked, Event, Heard, Jump, Notice, PortFound
 from showrunner.state.machine import open_show, run, wakes_at
 from showrunner.state.rehearsal import Due, anew, answer, led_from_s, places_s, stretch_of
 from showrunner.takes.recorder import Recorder
-from showrunner.takes.take import TakeAsk, TakeCue, TakeEvent, TakePort, TempoMark
+from showrunner.takes.take import BY_CLOCK, TakeAsk, TakeCue, TakeEvent, TakePort, TempoMark
 
 CLOCK, START, STOP = b"\xf8", b"\xfa", b"\xfc"
 """Timing clock, start and stop (MIDI 1.0 Detailed Specification, p. 30; start and stop from memory)."""
@@ -129,11 +129,11 @@ class Rehearsal:
             self._recorder.port(TakePort(event.at_s, event.port, isinstance(event, PortFound)))
         self._fold(event)
 
-    def ask(self, event: Asked | Jump) -> None:
-        """A step asked for by other means than a message: a key, or a take."""
+    def ask(self, event: Asked | Jump, by: str = "") -> None:
+        """A step asked for by other means than a message: a key or a take, or where `by` says so the clock."""
         event = event._replace(at_s=self._stamp(event.at_s))
         if self._recorder is not None:
-            name = f"jump {self._place(event.song, event.moment)}" if isinstance(event, Jump) else event.what
+            name = f"jump {self._place(event.song, event.moment)}" if isinstance(event, Jump) else f"{event.what}{by}"
             self._recorder.ask(TakeAsk(event.at_s, name))
         if isinstance(event, Jump):
             self._goes[event.at_s], self._jumped = self._goes_s(event), event
@@ -170,7 +170,7 @@ class Rehearsal:
             return
         event = answer(self.state, due, self.script.pieces[due.song])
         if event is not None:
-            self.ask(event)
+            self.ask(event, BY_CLOCK)
 
     def _start(self, at_s: float) -> None:
         """The next time through starts at a time."""

@@ -99,10 +99,15 @@ class Change(NamedTuple):
 
 
 class Review(NamedTuple):
-    """What one take shows: every moment reached and every changeover, in order."""
+    """What one take shows: every moment reached and every changeover, in order.
+
+    One that nobody `played`, where the clock took every step and nothing was heard, says nothing of the player: over
+    takes it does not count.
+    """
 
     arrivals: tuple[Arrival, ...]
     changes: tuple[Change, ...]
+    played: bool = True
 
     @property
     def judged(self) -> tuple[Arrival, ...]:
@@ -270,7 +275,7 @@ def go_of(places: Collection[tuple[str, ...]]) -> Go:
 
 def goes_of(reviews: Iterable[Review], song: str) -> list[Go]:
     """How a song's moments went in each take that has any, in the takes' order."""
-    found = (review.moments_of(song) for review in reviews)
+    found = (review.moments_of(song) for review in reviews if review.played)
     return [go_of(places) for places in found if places]
 
 
@@ -305,7 +310,7 @@ class Spot(NamedTuple):
 def spots(reviews: Iterable[Review]) -> tuple[Spot, ...]:
     """Every place that takes went through, what is to be practised next first; of equals the one played most."""
     found: dict[tuple[str, str | None, str | None], list[tuple[str, ...]]] = {}
-    for one in reviews:
+    for one in (review for review in reviews if review.played):
         for arrival in one.judged:
             found.setdefault((arrival.song, arrival.cue, None), []).append(arrival.faults)
         for change in one.changes:

@@ -12,6 +12,9 @@ DRAWN = 24
 NOTICED_S = 0.1
 """Late or early by less than this is said to be on time; our own figure, no source."""
 NOTHING_PLAYED = "nothing was played"
+NOBODY = "nobody was heard"
+ALL_CLEAN = "nothing to practise: the latest takes were clean wherever that can be seen"
+UNHEARD = "nobody was heard in the takes there are: move a pedal, or take the cues by foot"
 
 
 def title_of(songs: Mapping[str, Song], slug: str) -> str:
@@ -66,6 +69,8 @@ def change_said(change: Change) -> str:
 def summed_up(found: Review) -> str:
     """How many of a take's places were clean, and how many pedals were not heard."""
     clean, total = go_of(found.places)
+    if total and not found.played:
+        return "the clock took every step and nobody was heard: over all takes it does not count"
     unheard = sum(pedal.there is None for arrival in found.judged for pedal in arrival.pedals)
     but = f"; where {counted(unheard, 'pedal')} stood was not heard" if unheard else ""
     return f"{clean} of {total} places clean{but}" if total else NOTHING_PLAYED
@@ -76,6 +81,8 @@ def how_clean(found: Review | None) -> str:
     if found is None:
         return "nothing of it is in the book now"
     clean, total = go_of(found.places)
+    if total and not found.played:
+        return NOBODY
     return f"{clean} of {total} clean" if total else NOTHING_PLAYED
 
 

@@ -12,7 +12,7 @@ from showrunner.state.machine import open_show, run
 from showrunner.state.moments import prepare_song
 from showrunner.state.script import Script, script_of_show
 from showrunner.state.values import State
-from showrunner.takes.take import LONGEST_TICK_S, Take, TakeAsk, TakeCue
+from showrunner.takes.take import BY_CLOCK, LONGEST_TICK_S, Take, TakeAsk, TakeCue
 
 REAL_TIME = b"\xf8"
 
@@ -129,10 +129,11 @@ def answers(script: Script, take: Take) -> Iterator[tuple[float, State, Out]]:
 
 def asked(script: Script, ask: TakeAsk) -> Event | None:
     """The step that a take says was taken without a message; None for words that are none, or a place that is gone."""
-    if ask.what == "end":
+    what = ask.what.removesuffix(BY_CLOCK)
+    if what == "end":
         return Tick(ask.at_s)
-    if ask.what in get_args(Asked.__annotations__["what"]):
-        return Asked(ask.at_s, ask.what)  # type: ignore[arg-type]
+    if what in get_args(Asked.__annotations__["what"]):
+        return Asked(ask.at_s, what)  # type: ignore[arg-type]
     song, _, cue = ask.what.removeprefix("jump ").partition(" / ")
     if not ask.what.startswith("jump ") or song not in script.pieces:
         return None

@@ -77,7 +77,8 @@ def review_of(book: Book, take: Take, rig: str, song: str | None = None) -> Revi
         else {}
     )
     found = review(script, answers(script, take), gone(take), pauses_s)
-    return with_held(found, script, [(e.at_s, e.port, e.data) for e in take.events if e.direction == "in"])
+    heard = [(e.at_s, e.port, e.data) for e in take.events if e.direction == "in"]
+    return with_held(found, script, heard)._replace(played=take.played)
 
 
 def gone(take: Take) -> dict[float, float | None]:

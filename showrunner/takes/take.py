@@ -35,8 +35,14 @@ class TakeCue(NamedTuple):
     cue: str
 
 
+BY_CLOCK = " by the clock"
+"""Stands after a step that a rehearsal's clock took."""
+NOBODYS = ("jump ", "go ", "end")
+"""How what is no step of anybody's begins."""
+
+
 class TakeAsk(NamedTuple):
-    """A step that no message led to: a clock's or a key's "next", or "jump SONG / CUE".
+    """A step that no message led to: a key's "next", the clock's "next by the clock", or "jump SONG / CUE".
 
     "go SONG / CUE" says that the song's clock starts there, "end" that the take stops.
     """
@@ -72,6 +78,13 @@ class Take(NamedTuple):
     tempos: tuple[TempoMark, ...] = ()
     asks: tuple[TakeAsk, ...] = ()
     ports: tuple[TakePort, ...] = ()
+
+    @property
+    def played(self) -> bool:
+        """Whether anybody played, as far as it says: a message came in, or a key took a step."""
+        heard = any(event.direction == "in" for event in self.events)
+        keyed = any(not ask.what.endswith(BY_CLOCK) and not ask.what.startswith(NOBODYS) for ask in self.asks)
+        return heard or keyed or not self.asks
 
     @property
     def ends_s(self) -> float:

@@ -12,7 +12,7 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.song import Song
 from showrunner.planning.practice import Go, Review, Spot, go_of
-from showrunner.planning.practice_words import CLEAN, NOT_CLEAN, course_of, place_of, title_of
+from showrunner.planning.practice_words import CLEAN, NOBODY, NOT_CLEAN, course_of, place_of, title_of
 from showrunner.planning.rehearsals import Wanted
 from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised
@@ -50,7 +50,7 @@ class Choice(NamedTuple):
         goes = []
         for one in found.kept:
             review = found.reviews.get(one.name)
-            if review is not None and (places := self._places(one, review)):
+            if review is not None and review.played and (places := self._places(one, review)):
                 goes.append(go_of(places))
         return goes
 
@@ -170,7 +170,7 @@ def went_lines(choice: Choice, found: Practised, songs: Mapping[str, Song], widt
     """How it went over all takes, in lines of at most `width` cells: a chart, then place by place."""
     goes, places = choice.goes(found), choice.places(found)
     if not places:
-        return ["no takes of it yet"]
+        return [NOBODY if choice.takes(found) else "no takes of it yet"]
     rows = [(place_of(songs, spot), *course_of(spot)) for spot in places]
     name = min(max(len(row[0]) for row in rows), max(8, width - DRAWN - 10))
     lines = [f"{CLEAN} clean, {NOT_CLEAN} not, take by take"[:width], *course(goes, width, CHART_ROWS), ""]

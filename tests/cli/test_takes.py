@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from showrunner.takes.smf import write_take
+from showrunner.takes.smf import read_take, write_take
 from showrunner.takes.take import Take, TakeEvent
 
 NEXT = 80
@@ -132,10 +132,27 @@ def test_a_whole_shows_take_is_filed_under_the_show_and_listed_for_each_of_its_s
     for of in ("friday", "low-lantern", "harbour"):
         assert [one["take"] for one in run_json("takes", of, "--book", book)["takes"]] == [name]
     assert run_json("replay", name, "--book", book)["as_then"] is True
+    take = read_take(kept)
+    write_take(kept, take._replace(events=(*events((0.5, PEDAL, 3)), *take.events)))
     assert {place["song"] for place in run_json("progress", "friday", "--book", book)["places"]} == {
         "low-lantern",
         "harbour",
     }
+
+
+def test_what_the_clock_played_by_itself_says_nothing_of_the_player(book: Path, run, run_json):
+    for _ in range(2):
+        run("rehearse", "low-lantern", "--fast", "--keep", "--book", book)
+    text = run("progress", "low-lantern", "--book", book).stdout
+    assert text == "nobody was heard in the takes there are: move a pedal, or take the cues by foot\n"
+    data = run_json("takes", "low-lantern", "--book", book)
+    assert [one["review"]["played"] for one in data["takes"]] == [False, False]
+    assert run("takes", "low-lantern", "--book", book).stdout.count("nobody was heard") == 2
+    (first, _) = sorted((book / "takes/low-lantern").iterdir())
+    take = read_take(first)
+    keyed = tuple(ask._replace(what=ask.what.removesuffix(" by the clock")) for ask in take.asks)
+    write_take(first, take._replace(asks=keyed))
+    assert run("progress", "low-lantern", "--book", book).stdout.startswith("1 take; ")
 
 
 def test_pruning_a_song_leaves_the_takes_of_whole_shows(book: Path, run):

@@ -209,7 +209,7 @@ async def test_by_the_clock_a_song_goes_to_its_end_and_its_take_is_looked_at(pla
     assert isinstance(player.app.screen, ReviewScreen)
     (kept,) = player.takes(SONG)
     assert [cue.cue for cue in read_take(kept).cues] == ["start", "Theme", "Solo", "Second verse", "Long note", "Damp"]
-    assert "6 of 6 places clean" in player.shown("#review")
+    assert "nobody was heard" in player.shown("#review")
     assert "swell not heard, should be at 100 %" in player.shown("#review")
     assert "can't be seen: octave switch octave" in player.shown("#review")
 
@@ -217,6 +217,7 @@ async def test_by_the_clock_a_song_goes_to_its_end_and_its_take_is_looked_at(pla
 @playing
 async def test_a_changeover_goes_round_as_often_as_was_asked(player: Player) -> None:
     await player.pick(Choice("changeover", "low-lantern", SONG), "n", "n", "n", "enter")
+    await player.pilot.press("up")
     await player.goes_on(30, 5)
     assert "time 1 of 5" in player.shown("#status")
     assert player.app.screen.seen.aside[0] == "23 S LEFT"

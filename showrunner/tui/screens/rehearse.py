@@ -17,7 +17,7 @@ from showrunner.live.rehearsal_picture import Ended, RehearsalClient
 from showrunner.live.rehearsed import rehearsed_on
 from showrunner.model.cells import fit
 from showrunner.planning.practice import to_practise
-from showrunner.planning.practice_words import drawn, practise_next
+from showrunner.planning.practice_words import ALL_CLEAN, UNHEARD, drawn, practise_next
 from showrunner.planning.rehearsals import RehearsalError, plan_of
 from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised, Takes
@@ -149,7 +149,7 @@ class RehearseScreen(BookScreen):
             return
         hard = [choice for spot in to_practise(self._found.spots) if (choice := of_spot(spot, self._there)) is not None]
         if not hard:
-            self.notify("nothing to practise: the latest takes were clean wherever that can be seen", timeout=4)
+            self.notify(ALL_CLEAN if self._found.spots else UNHEARD, timeout=4)
             return
         self.choose(hard[self._next % len(hard)])
         self._next += 1
@@ -356,7 +356,7 @@ class RehearseScreen(BookScreen):
         elif hard := to_practise(self._found.spots):
             words = f"practise next (p): {practise_next(book.songs, hard)}"
         else:
-            words = "nothing to practise: the latest takes were clean wherever that can be seen"
+            words = ALL_CLEAN if self._found.spots else UNHEARD
         self.query_one("#next", Static).update(words)
 
     @property
