@@ -184,7 +184,7 @@ class ShowsScreen(DocumentsScreen):
                 self._next_look.stop()
             self._next_look = self.set_timer(LOOKS_AGAIN_AFTER_S, self._look_for_played)
         elif event.state is WorkerState.SUCCESS and worker.group == "ending":
-            self._tell(result)
+            self.notify(result)  # what is told of the show is told anew as soon as its row is
             self._look_for_played()
         elif worker.group == "joining":
             if event.state is WorkerState.SUCCESS:
