@@ -90,7 +90,12 @@ def evening(book: Book, compared: Compared, look: Look, at: Part | None, width: 
             marks[min(room - 1, int(at_s / whole_s * room))] = TROUBLE
     if at is not None and at.starts_s is not None:
         marks[min(room - 1, max(0, int(at.starts_s / whole_s * room)))] = POINTER
-    return [*rows, " " * LABEL_CELLS + "".join(marks).rstrip()]
+    marked = " " * LABEL_CELLS + "".join(marks).rstrip()
+    meant = [f"{sign} {words}" for sign, words in ((POINTER, "here"), (TROUBLE, "went wrong")) if sign in marked]
+    legend = "  ".join(meant)
+    if len(marked) + 2 + len(legend) <= width:
+        marked += f"{legend:>{width - len(marked)}}"
+    return [*rows, marked.rstrip()]
 
 
 def evening_s(compared: Compared) -> float:

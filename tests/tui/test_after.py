@@ -400,3 +400,6 @@ async def test_the_evenings_bars_stand_on_every_usual_terminal(shelf: Shelf, unt
         await until(pilot, lambda: "planned" in str(bars.content))
         assert bars.display
         await until(pilot, lambda: bars.region.height >= 2)
+        marks = str(bars.content).splitlines()[2]
+        assert "! went wrong" in marks
+        assert len(marks) <= size[0]

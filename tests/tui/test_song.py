@@ -354,3 +354,38 @@ async def test_the_real_pedal_moves_the_curve(shelf: Shelf, monkeypatch: pytest.
         await until(pilot, moved)
         await pilot.press("p")
         assert not app.screen._real.listening
+
+
+def said(app: Screens, part: str) -> str:
+    return str(app.screen.query_one(part, Static).content)
+
+
+@driven
+async def test_a_curve_is_told_in_words_beside_its_plot(shelf: Shelf) -> None:
+    app = app_of(shelf)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        words = said(app, "#said")
+        assert words.startswith("swell from heel to toe:\nA delay mix rises from 0 % to 45 %\n")
+        assert "B drive rests at 3 dB up to 50 %, rises to 9 dB" in words
+        assert "delay mix: 0 to 100 %, linear; port host" in words
+        assert "enter types another value" in words
+        await pilot.press("down")
+        await pilot.pause()
+        assert "drive: -12 to 12 dB" in said(app, "#said")
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause()
+        assert not app.screen.query_one("#said", Static).display
+
+
+@driven
+async def test_the_cue_under_the_cursor_is_told_whole(shelf: Shelf) -> None:
+    app = app_of(shelf)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("tab")
+        await pilot.pause()
+        assert said(app, ".detail").startswith('start: curves "verse"; octave switch fundamental, fuzz knob low')
+        await pilot.press("down", "down")
+        await pilot.pause()
+        cue = "Solo at 2:45: back to Theme; stop by fretting hand, driver on; “nod to end”"
+        assert said(app, ".detail").splitlines()[0] == cue

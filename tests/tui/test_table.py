@@ -58,8 +58,14 @@ def test_text_is_never_taken_for_markup() -> None:
 
 @pytest.mark.parametrize("cursor", ["row", "cell"])
 @pytest.mark.parametrize("words", ["few", "many " * 20])
-def test_lines_are_those_that_textual_draws_cell_by_cell(cursor: str, words: str) -> None:
-    """With the cursor and the mouse on rows, wide letters, a cell of two lines, a table with room and one without."""
+def test_lines_are_those_that_textual_draws_cell_by_cell(
+    cursor: str, words: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With the cursor and the mouse on rows, wide letters, a cell of two lines, a table with room and one without.
+
+    But for the sign where a cell is cut, which Textual does not draw.
+    """
+    monkeypatch.setattr("showrunner.tui.widgets.table._cut", lambda strip, _: strip)
     rows = (("Lamplighters' Waltz", "G", "[b]"), ("海の歌", "é", "two\nlines"), ("Marram", "", words))
 
     async def drawn(kind: type[DataTable[str]]) -> list[list[tuple[str, Style, dict[str, int]]]]:
@@ -77,3 +83,16 @@ def test_lines_are_those_that_textual_draws_cell_by_cell(cursor: str, words: str
             return [simplified(strip) for strip in table.render_lines(Region(0, 0, *table.size))]
 
     assert asyncio.run(drawn(Table)) == asyncio.run(drawn(DataTable))
+
+
+def test_a_cell_that_is_cut_at_the_edge_says_so_and_a_column_beyond_it_does_not() -> None:
+    async def drawn() -> list[str]:
+        async with Holding(Table()).run_test(size=(20, 5)) as pilot:
+            table = pilot.app.query_one(Table)
+            table.add_columns("Song", "Words", "Late")
+            table.add_row("Marram", "hold the E for long", "0:12")
+            table.add_row("Eel Road", "", "0:12")
+            await pilot.pause()
+            return [strip.text for strip in table.render_lines(Region(0, 0, 20, 3))]
+
+    assert [line.strip() for line in asyncio.run(drawn())] == ["Song      Words", "Marram    hold the…", "Eel Road"]

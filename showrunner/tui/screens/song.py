@@ -1,7 +1,7 @@
 """One song: the curve table beside its plot, edited in place, a pedal to try it with, cues along its length."""
 
 from collections.abc import Callable
-from typing import Any, ClassVar, NamedTuple
+from typing import Any, ClassVar, NamedTuple, cast
 
 from textual import work
 from textual.app import ComposeResult
@@ -22,6 +22,7 @@ from showrunner.tui.real_pedal import RealPedal
 from showrunner.tui.screens.curves import Place
 from showrunner.tui.screens.song_edits import SongEdits
 from showrunner.tui.shelf import told
+from showrunner.tui.song_about import cue_line, curve_lines
 from showrunner.tui.song_words import cue_cells, head, row_cells, sign, start_cells, travels_of
 from showrunner.tui.widgets.length import along
 from showrunner.tui.widgets.plotted import Plotted
@@ -30,6 +31,8 @@ from showrunner.tui.widgets.song_tables import CueTable, CurveTable
 NUDGE_PCT = 5.0
 SIDE_BY_SIDE_FROM = 110
 """Columns from which the plot stands beside the table, below that under it."""
+NARROWEST = 52
+"""Columns in which a curve is told in words beside its plot."""
 ROOMY_FROM = 30
 """Rows from which the cues have more than three of them."""
 FRAMES_PER_S = 30
@@ -73,6 +76,7 @@ class SongScreen(SongEdits):
             with Vertical(id="left"):
                 yield CurveTable(id="curve")
                 yield Input(id="value", select_on_focus=True)
+                yield Static(id="said", markup=False)
             yield Plotted(id="plot")
         yield Static(id="along", markup=False)
         yield CueTable(id="cues")
@@ -156,16 +160,20 @@ class SongScreen(SongEdits):
         song, the, curve = self.song, self.the_place, self.curve
         if song is None:
             return
-        here: KeyPath = ()
+        here, lines, table = cast(KeyPath, ()), [], self.query_one(CurveTable)
+        name = list(curve.moves)[min(table.cursor_row, len(curve.moves) - 1)] if curve and curve.moves else None
         if self.cues_have_keys:
-            number = self.cue_at
+            number = self.cue_at if (self.cue_at or 0) < len(song.cues) else None
             here = ("start",) if number is None else ("cues", number)
-        elif the is not None and curve is not None and curve.moves:
-            name = list(curve.moves)[min(self.query_one(CurveTable).cursor_row, len(curve.moves) - 1)]
+            lines = [cue_line(song, number)]
+        elif the is not None and name is not None:
             here = ("curves", the.set, the.control, "moves", name)
         found = sorted(self._found(), key=lambda each: not _at(each, here))
-        lines = [f"{'▸ ' if _at(one, here) else ''}{told(one)}" for one in found]
+        lines += [f"{'▸ ' if _at(one, here) else ''}{told(one)}" for one in found]
         self.query_one(".detail", Static).update("\n".join(lines) or "nothing found that will go wrong")
+        width = max(NARROWEST, table.virtual_size.width - 2)
+        about = curve_lines(curve, the.control, self.rig, name, width) if curve is not None and the is not None else []
+        self.query_one("#said", Static).update("\n".join(about))
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """What is found at the cue under the cursor."""

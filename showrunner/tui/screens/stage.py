@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 
 SIDE_SIZES = SIZES[1::2]
 SMALL_ROWS, RULER_ROWS, LABEL_FROM = 3, 2, 26
-"""Lines in the terminal's own letters, the footer among them; the least that rulers get; rows that spare a label."""
+"""Lines in the terminal's own letters, the footer among them; the least that rulers get; rows from which a label and a
+line above the keys are spared."""
 NUDGE_PCT = 5.0
 """How far an arrow key moves a pedal of a simulated rig."""
 
@@ -61,8 +62,8 @@ def zones(width: int, height: int) -> Zones:
         head, least, after = (3, 3, 3) if height >= 15 else (3 if height >= 8 else 1, 1, 1)
         return Zones(head, (least,), after, after, least)
     head, least, after = (8, 12, 6) if height >= 44 and width >= 120 else (4, 6, 3)
-    spare = height - SMALL_ROWS - (height >= LABEL_FROM) - head - after
-    return Zones(head, tuple(range(least, max(least, spare - after - RULER_ROWS) + 1, 3)), after, after, spare)
+    spare = height - SMALL_ROWS - 2 * (height >= LABEL_FROM) - head - after
+    return Zones(head, tuple(range(least, max(least, spare - after - RULER_ROWS) + 1)), after, after, spare)
 
 
 class Moves(Protocol):
@@ -145,9 +146,11 @@ class StageScreen(LeavingScreen[ScreenResultType]):
         """Give each zone its rows; they stay put, but for the ruler, which gives way to hands and to trouble."""
         height = self.size.height
         rows = zones(*self.size)
-        for name, height_of in (("head", rows.head), ("then", rows.after), ("trouble", rows.trouble)):
+        roomy = height >= LABEL_FROM
+        for name, height_of in (("head", rows.head), ("then", rows.after + roomy), ("trouble", rows.trouble)):
             self.query_one(f"#{name}").styles.height = height_of
-        self.query_one("#label").display = height >= LABEL_FROM
+        self.query_one("#then").set_class(roomy, "-roomy")
+        self.query_one("#label").display = roomy
         self.query_one("#words").display = height >= 12
         self.query_one("#rulers").display = height >= 12
 

@@ -59,7 +59,15 @@ class Table(DataTable[str]):
         row = -1 if y < head else y - head + top
         if row >= self.row_count:
             return Strip.blank(width, ground)
-        return Strip(self._segments(row, ground)).crop_extend(left, left + width, ground)
+        whole = Strip(self._segments(row, ground))
+        shown = whole.crop_extend(left, left + width, ground)
+        if whole.cell_length <= left + width:
+            return shown
+        seen = self.scrollable_content_region.width
+        within_a_cell = (
+            whole.crop(left + seen - 1, left + seen + 1).text.strip() and whole.crop(left + seen).text.strip()
+        )
+        return _cut(shown, seen) if within_a_cell else shown
 
     def _segments(self, row: int, ground: Style) -> Iterator[Segment]:
         """A row from left to right, -1 the head, each cell in a style that tells the mouse where it is."""
@@ -93,6 +101,12 @@ class Table(DataTable[str]):
             return style
         faint = Color.from_rich_color(style.bgcolor).blend(self.background_colors[1], factor=0.25)
         return Style.from_color(color=style.color, bgcolor=faint.rich_color)
+
+
+def _cut(strip: Strip, width: int) -> Strip:
+    """A line of which a cell goes on to the right of what is seen of it, with a sign that it does."""
+    last = strip.crop(width - 1, width)
+    return Strip([*strip.crop(0, width - 1), *(Segment("…", each.style) for each in last), *strip.crop(width)])
 
 
 def one_line(text: str | None) -> str:
