@@ -2,18 +2,21 @@
 
 from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from textual.worker import get_current_worker
 
-from showrunner.live.link import RemoteShow
-from showrunner.live.under_way import show_under_way
+if TYPE_CHECKING:
+    from showrunner.live.link import RemoteShow
 
 
-def playing_now(root: Path, shows: Iterable[str]) -> RemoteShow | None:
+def playing_now(root: Path, shows: Iterable[str]) -> "RemoteShow | None":
     """A way to the first of these shows that plays, its documents read; None if none does. For a worker's thread.
 
     Nobody gets what a worker finds that was cancelled meanwhile, so that it lets go of it here.
     """
+    from showrunner.live.under_way import show_under_way
+
     client = show_under_way(root, shows)
     if client is None:
         return None

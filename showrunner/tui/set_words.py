@@ -1,18 +1,21 @@
 """What the set's screen says: the clock, an order or an exchange that would be better, stand-ins."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from showrunner.model.cells import cells, fit
 from showrunner.model.library import Book
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.changeover import Changeover
-from showrunner.planning.exchange import Exchange
 from showrunner.planning.practice_words import title_of
-from showrunner.planning.setorder import BetterOrder
-from showrunner.planning.standins import SongStandIns
 from showrunner.planning.timing import RunningTime
 from showrunner.tui.about import filled
 from showrunner.tui.shelf import against_limit
+
+if TYPE_CHECKING:
+    from showrunner.planning.exchange import Exchange
+    from showrunner.planning.setorder import BetterOrder
+    from showrunner.planning.standins import SongStandIns
 
 
 def changeover_lines(book: Book, change: Changeover, width: int, rows: int) -> list[str]:
@@ -33,7 +36,7 @@ def changeover_lines(book: Book, change: Changeover, width: int, rows: int) -> l
     return [head, *steps]
 
 
-def order_words(book: Book, better: BetterOrder | None) -> str:
+def order_words(book: Book, better: "BetterOrder | None") -> str:
     """What would move, and what it would save."""
     if better is None or better.after_s >= better.before_s:
         return "no order of these songs takes less time between them; x leaves it"
@@ -58,7 +61,7 @@ def clock_words(book: Book, title: str, timed: RunningTime) -> str:
     return " · ".join(parts)
 
 
-def exchange_words(book: Book, found: Sequence[Exchange], before_s: float) -> str:
+def exchange_words(book: Book, found: "Sequence[Exchange]", before_s: float) -> str:
     """The one exchange of two songs that helps most."""
     if not found:
         return "no exchange of two songs takes less time between them; x leaves it"
@@ -68,7 +71,7 @@ def exchange_words(book: Book, found: Sequence[Exchange], before_s: float) -> st
     return f"{titles} change places: between songs {after} instead of {before}; y takes it, x leaves it"
 
 
-def stand_in_words(found: Sequence[SongStandIns]) -> str:
+def stand_in_words(found: "Sequence[SongStandIns]") -> str:
     """Who would do whose work, song by song, and what would be lost."""
     lines: list[str] = []
     for song in found:

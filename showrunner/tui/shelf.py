@@ -21,7 +21,6 @@ from showrunner.book.start import new as new_file
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.live import ticked
 from showrunner.live.folder import run_folder, where_run
-from showrunner.live.picture import Client
 from showrunner.model.keys import KeyPath, quoted
 from showrunner.model.library import Book
 from showrunner.model.units import format_length
@@ -30,6 +29,7 @@ from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Chosen, ClashError, Ed
 from showrunner.tui.settling import settled, settled_files
 
 if TYPE_CHECKING:
+    from showrunner.live.picture import Client
     from showrunner.planning.timing import RunningTime
 
 NIGHT_ENDS = timedelta(hours=6)
@@ -226,7 +226,7 @@ class Shelf:
             mend = "look at the folder that the system keeps state in"
             raise BookError(f"the answer can't be kept: {error.what}", mend) from None
 
-    def join(self, show: str, *, simulated: bool) -> Client:
+    def join(self, show: str, *, simulated: bool) -> "Client":
         """The running show, begun if it is not running; LinkError or BookError if it can't be."""
         from showrunner.live.launch import attach
         from showrunner.live.night import night_of

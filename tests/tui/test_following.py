@@ -5,6 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from showrunner.live import under_way
 from showrunner.tui import following
 
 
@@ -32,7 +33,7 @@ def worker(monkeypatch: pytest.MonkeyPatch) -> SimpleNamespace:
 
 
 def looked(monkeypatch: pytest.MonkeyPatch, found: Found | None) -> Found | None:
-    monkeypatch.setattr(following, "show_under_way", lambda *_: found)
+    monkeypatch.setattr(under_way, "show_under_way", lambda *_: found)
     return following.playing_now(Path("book"), ["night"])
 
 

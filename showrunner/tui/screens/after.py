@@ -22,7 +22,6 @@ from showrunner.places import typed_path
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.compared import Compared, compare
 from showrunner.planning.timing import running_time
-from showrunner.sheets.night import night_csv
 from showrunner.tui import night_words
 from showrunner.tui.at_hand import still
 from showrunner.tui.made import NightStep
@@ -185,6 +184,8 @@ class AfterScreen(BookScreen):
 
     def action_export(self) -> None:
         """Every line of the night's log, as a table for a spreadsheet, into a file that is asked for."""
+        from showrunner.sheets.night import night_csv
+
         look = self.look
         if look is None:
             self.notify("there is no night to export", severity="warning")

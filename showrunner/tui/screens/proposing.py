@@ -13,9 +13,6 @@ from showrunner.book.read import Reading
 from showrunner.book.standins import with_stand_ins
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
-from showrunner.planning.exchange import best_exchanges
-from showrunner.planning.setorder import better_order, total_s
-from showrunner.planning.standins import stand_ins
 from showrunner.tui import running_order
 from showrunner.tui.running_order import Changes
 from showrunner.tui.screens.asked import ProposalScreen
@@ -133,10 +130,16 @@ class ProposingScreen(BookScreen):
     def _look_for(self, reading: Reading, slug: str, what: str, rig: Rig, across_sets: bool) -> Proposed | Found:
         book, show = reading.book, reading.book.shows[slug]
         if what == "stand-ins":
+            from showrunner.planning.standins import stand_ins
+
             found = stand_ins(book, show, rig)
             by_song = {song.song: song.stand_ins for song in found}
             return Found(with_stand_ins(reading, slug, by_song), stand_in_words(found))
+        from showrunner.planning.setorder import better_order, total_s
+
         if what == "exchange":
+            from showrunner.planning.exchange import best_exchanges
+
             one = best_exchanges(book, show, rig)[:1]
             return Proposed(one[0].show if one else None, exchange_words(book, one, total_s(book, show, rig)))
         played = self.shelf.played(slug)
