@@ -7,8 +7,10 @@ import pytest
 from driving import demo_shelf, driven, offers
 from textual.widgets import DataTable, Input, Static
 
+from showrunner.model.document import Document
 from showrunner.tui.app import Screens, place
 from showrunner.tui.going import PLACES
+from showrunner.tui.screens import proposing
 from showrunner.tui.screens.book import BookScreen
 from showrunner.tui.shelf import Shelf
 
@@ -324,3 +326,18 @@ async def test_the_keys_stand_in_the_last_line_without_anything_pressed(shelf: S
     app = app_of(shelf, name)
     async with app.run_test(size=(80, 24)) as pilot:
         await until(pilot, lambda: len(offers(app)) > 4)
+
+
+@pytest.mark.parametrize(("name", "key"), [("shows", ""), ("soundcheck", ""), ("set", "r"), ("set", "w"), ("set", "i")])
+@driven
+async def test_no_screen_spells_out_the_documents_it_gives_a_worker(shelf: Shelf, monkeypatch, name, key) -> None:
+    """Textual writes what a worker is given into its description, which takes a second for a long book."""
+    spelt: list[str] = []
+    monkeypatch.setattr(proposing, "LOOKS_FOR_S", 0.05)
+    monkeypatch.setattr(Document, "__repr__", lambda self: spelt.append(type(self).__name__) or "")
+    app = app_of(shelf, name)
+    async with app.run_test() as pilot:
+        if key:
+            await pilot.press(key)
+        await app.workers.wait_for_complete()
+    assert spelt == []

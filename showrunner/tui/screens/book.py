@@ -25,6 +25,8 @@ from showrunner.tui.unread import OPENS, unread_of
 from showrunner.tui.widgets.foot import MORE, Foot
 
 LOOKS_EVERY_S = 0.5
+UNTOLD = "with documents"
+"""What a worker is described by that is given documents: without it Textual spells out every one of them."""
 
 
 class BookScreen(LeavingScreen[None]):

@@ -16,7 +16,7 @@ from showrunner.model.show import Show
 from showrunner.tui import running_order
 from showrunner.tui.running_order import Changes
 from showrunner.tui.screens.asked import ProposalScreen
-from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.screens.book import UNTOLD, BookScreen
 from showrunner.tui.set_words import exchange_words, order_words, stand_in_words
 
 LOOKS_FOR_S = 5.0
@@ -126,7 +126,7 @@ class ProposingScreen(BookScreen):
         self.query_one(".detail", Static).update(words)
         self._look_for(self.shelf.reading, self.shelf.show or "", what, rig, across_sets)
 
-    @work(thread=True, group="proposal", exclusive=True, exit_on_error=False)
+    @work(thread=True, group="proposal", exclusive=True, exit_on_error=False, description=UNTOLD)
     def _look_for(self, reading: Reading, slug: str, what: str, rig: Rig, across_sets: bool) -> Proposed | Found:
         book, show = reading.book, reading.book.shows[slug]
         if what == "stand-ins":

@@ -20,6 +20,7 @@ from showrunner.model.units import format_clock, format_length
 from showrunner.planning.timing import RunningTime
 from showrunner.tui.about import clipped, filled, fitting, show_lines
 from showrunner.tui.screens.asked import ProposalScreen
+from showrunner.tui.screens.book import UNTOLD
 from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.screens.fields import FieldsScreen
 from showrunner.tui.shelf import summary
@@ -151,7 +152,7 @@ class ShowsScreen(DocumentsScreen):
             self._list()
         self.call_after_refresh(self._tell_show)
 
-    @work(thread=True, group="times")
+    @work(thread=True, group="times", description=UNTOLD)
     def _time(self, book: Book, slug: str) -> tuple[str, RunningTime]:
         return slug, self.shelf.timed(book, slug)
 

@@ -29,7 +29,7 @@ from showrunner.planning.trims import ShowLevels, SongTrims, show_levels
 from showrunner.tui.at_hand import still
 from showrunner.tui.following import playing_now
 from showrunner.tui.plugged import Plugged
-from showrunner.tui.screens.book import BookScreen
+from showrunner.tui.screens.book import UNTOLD, BookScreen
 from showrunner.tui.soundcheck_run import Run
 from showrunner.tui.soundcheck_words import (
     Moment,
@@ -270,7 +270,7 @@ class SoundcheckScreen(BookScreen):
         elif not self._run.play(spot.song, spot.number):
             self.notify(f"{spot.song} is not in the running show's order", severity="warning")
 
-    @work(thread=True, group="plan", exclusive=True)
+    @work(thread=True, group="plan", exclusive=True, description=UNTOLD)
     def _work_out(self, book: Book, show: Show, rig: Rig) -> Soundcheck:
         return soundcheck(book, show, rig)
 
