@@ -1,6 +1,7 @@
 """How a take went, and what would go out now of what was played then, in lines."""
 
 from collections.abc import Container, Iterator, Sequence
+from textwrap import wrap
 
 from showrunner.model.cells import fit
 from showrunner.model.library import Book
@@ -67,20 +68,14 @@ def _table(rows: Sequence[tuple[float, str, str, str, str]], width: int) -> Iter
     where = min(max((len(row[2]) for row in rows), default=0), max(12, width // 3))
     for at_s, sign, place, timing, rest in rows:
         start = f"{format_length(at_s):>7} {sign} {fit(place, where)} {timing:<11} "
-        yield from _hung(start, rest, "; ", width)
+        yield from _hung(start, rest, width)
 
 
-def _hung(start: str, text: str, between: str, width: int) -> Iterator[str]:
+def _hung(start: str, text: str, width: int) -> Iterator[str]:
     """A line that goes on below where it began, if it is too long."""
-    room, lines = max(16, width - len(start)), [""]
-    for part in text.split(between):
-        joined = f"{lines[-1]}{between}{part}" if lines[-1] else part
-        if len(joined) <= room or not lines[-1]:
-            lines[-1] = joined
-        else:
-            lines.append(part)
-    yield (start + lines[0]).rstrip()
-    yield from (" " * len(start) + line for line in lines[1:])
+    first, *more = wrap(text, max(16, width - len(start)), break_on_hyphens=False) or [""]
+    yield (start + first).rstrip()
+    yield from (" " * len(start) + line for line in more)
 
 
 def _timing(arrival: Arrival) -> str:
@@ -112,13 +107,13 @@ def over_takes(book: Book, found: Sequence[Spot], songs: Container[str], width: 
     mine = [spot for spot in found if spot.song in songs]
     if not mine:
         return
+    if hard := to_practise(mine):
+        yield from _hung("practise next: ", practise_next(book.songs, hard), width)
     yield f"over all takes; {CLEAN} clean, {NOT_CLEAN} not, the latest on the right"
     rows = [(f"{title_of(book.songs, s.song)}, {place_of(book.songs, s)}", *course_of(s)) for s in mine]
     name = min(max(16, width // 2 - 8), max(len(row[0]) for row in rows))
     for place, clean, course, faults in rows:
-        yield from _hung(f"  {fit(place, name)} {clean:>8}  {course:<10} ", faults, ", ", width)
-    if hard := to_practise(mine):
-        yield f"practise next: {practise_next(book.songs, hard)}"
+        yield from _hung(f"  {fit(place, name)} {clean:>8}  {course:<10} ", faults, width)
 
 
 def replay_lines(book: Book, one: Kept, width: int) -> Iterator[str]:

@@ -554,3 +554,16 @@ async def test_what_to_practise_next_stands_over_the_list(shelf: Shelf, until, s
         await pilot.pause()
         assert said.display
         assert said.region.height == 1
+
+
+@playing
+async def test_what_was_wrong_goes_on_under_where_it_began_on_a_narrow_screen(player: Player) -> None:
+    await player.pick(Choice("changeover", "heron-clock", "low-lantern"), "enter")
+    await player.pilot.press("up")
+    await player.goes_on(30, 1)
+    lines = player.shown("#review").splitlines()
+    start = next(number for number, line in enumerate(lines) if " start " in line)
+    assert lines[start].endswith("fade not heard, should be at")
+    assert lines[start + 1].strip() == "100 %"
+    assert lines[start + 1].index("100") == lines[start].index("fade")
+    assert max(map(len, lines)) <= 80
