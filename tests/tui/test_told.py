@@ -2,7 +2,7 @@
 
 import threading
 
-from driving import driven
+from driving import driven, offers
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -132,3 +132,18 @@ async def test_documents_that_cant_be_read_end_the_screen_with_a_reason(bench, u
         client.readable.set()
         await until(pilot, lambda: app._exit)
         assert app.return_code == 2
+
+
+@driven
+async def test_the_foot_names_only_keys_that_do_something(bench, until) -> None:
+    client = Unread(bench)
+    app = Screens(PlayingScreen(client))
+
+    def foot() -> set[str]:
+        return {offer.words for offer in offers(app)}
+
+    async with app.run_test() as pilot:
+        await until(pilot, lambda: "Next" in foot() and not {"Take", "Cancel", "Send program"} & foot())
+        await pilot.press("c")
+        await until(pilot, lambda: {"Take", "Cancel"} <= foot() and "Choose" not in foot())
+        client.readable.set()

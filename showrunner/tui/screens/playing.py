@@ -56,6 +56,7 @@ class PlayingScreen(StageScreen[None]):
         self._waiting: list[Callable[[], None]] = []
         self._arrived: set[Arrival] = set()
         self._picture: Picture | None = None
+        self._may: tuple[object, ...] = ()
 
     def on_mount(self) -> None:
         """Look at once, then as often as a picture may be new; documents are read once that is painted."""
@@ -69,7 +70,11 @@ class PlayingScreen(StageScreen[None]):
     def look(self) -> None:
         """Take the newest picture and show what is different about it."""
         picture = self._client.picture().as_shown(simulated=self._client.simulated)
-        self._picture = picture
+        self._picture, state = picture, picture.state
+        may = (state.phase, bool(state.owed), state.choice is None)
+        if may != self._may:
+            self._may = may
+            self.refresh_bindings()
         seen = self._told(picture) if self._reads else self._looked(picture)
         if seen is not None:
             self.see(seen)
