@@ -17,8 +17,10 @@ BEAT_S = 0.25
 """How often each side says that it is there."""
 DEAD_AFTER_S = 1.0
 """Silence after which the other side counts as hung."""
+STOOD_STILL_S = 0.5
+"""Between two looks at the other side this much time goes by only where this side stands still itself."""
 STARTS_WITHIN_S = 8.0
-"""The same before its first word, since a busy machine starts a process slowly."""
+"""How long it may be silent before its first word, since a busy machine starts a process slowly."""
 
 Hears = Callable[[dict[str, Any]], object]
 """Called with each frame that comes in."""
@@ -32,14 +34,21 @@ class Pipes:
         self._writing = threading.Lock()
         self.broken = False
         self._spoke = False
-        self._heard_s = time.perf_counter()
+        self._heard_s = self._looked_s = time.perf_counter()
         threading.Thread(target=self._read, name="pipe", daemon=True).start()
 
     @property
     def dead(self) -> bool:
-        """Whether the other side has ended or has been silent for too long."""
+        """Whether the other side has ended, or has been silent for too long while this one looked again and again.
+
+        What it said while this side stood still may not have been read yet.
+        """
+        now_s = time.perf_counter()
+        if now_s - self._looked_s > STOOD_STILL_S:
+            self._heard_s = now_s
+        self._looked_s = now_s
         limit_s = DEAD_AFTER_S if self._spoke else STARTS_WITHIN_S
-        return self.broken or time.perf_counter() - self._heard_s > limit_s
+        return self.broken or now_s - self._heard_s > limit_s
 
     @property
     def speaks(self) -> bool:
