@@ -9,7 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from showrunner.live.folder import LINK, read_json, where_run, write_json
+from showrunner.live.folder import LINK, read_json, where_run
 from showrunner.live.frames import FrameError, Frames, pack
 from showrunner.live.freeze import from_json
 from showrunner.live.orders import KEPT, Orders
@@ -38,8 +38,11 @@ class LinkError(Exception):
     """No running show can be reached, and why."""
 
 
-def listen(folder: Path) -> tuple[socket.socket, str]:
-    """A socket that screens of the same user can reach by the run's folder, and the key that they have to send."""
+def listen(folder: Path) -> tuple[socket.socket, dict[str, Any]]:
+    """A socket for screens of the same user, and the way to it, with the key that they have to send.
+
+    They find it once the way is in the run's folder, as `LINK`: when somebody is there to let them in.
+    """
     import secrets
 
     key, path = secrets.token_hex(16), folder / SOCKET
@@ -54,8 +57,7 @@ def listen(folder: Path) -> tuple[socket.socket, str]:
         server.bind(("127.0.0.1", 0))
         where = {"port": server.getsockname()[1]}
     server.listen(8)
-    write_json(folder / LINK, {**where, "key": key})
-    return server, key
+    return server, {**where, "key": key}
 
 
 def connect(folder: Path) -> socket.socket:

@@ -39,7 +39,7 @@ class Watcher:
         self._saved_s = 0.0
         self._log = RunLog(Path(night.log), self._logged, lambda what: self._engine.send({"trouble": what}))
         self._marked = _marked(Path(night.log))
-        self._server, self._key = listen(folder)
+        self._server, self._way = listen(folder)
         self._started_s = 0.0
         self._engine = self._start() if engine is None else pipes.own(engine, self._heard)
         if engine is None:
@@ -48,6 +48,7 @@ class Watcher:
     def run(self) -> None:
         """Watch until the show is ended."""
         threading.Thread(target=self._accept, name="accept", daemon=True).start()
+        write_json(self._folder / LINK, self._way)
         threading.Thread(target=load, args=(self._night,), name="load", daemon=True).start()
         beat_s = 0.0
         while not self._ended.wait(LOOKS_EVERY_S):
@@ -148,7 +149,7 @@ class Watcher:
         while data := link.recv(1 << 16):
             for message in frames.feed(data):
                 if not known:
-                    if not knows(message, self._key):
+                    if not knows(message, self._way["key"]):
                         raise FrameError("a stranger")
                     known = True
                     link.settimeout(None)

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from showrunner.live.folder import LINK, write_json
 from showrunner.live.frames import Frames, pack
 from showrunner.live.freeze import to_json
 from showrunner.live.link import RemoteShow, listen
@@ -28,7 +29,8 @@ class Greeter:
         self.greets: dict[str, Any] = told()
         self.asked: list[Any] = []
         self.links: list[socket.socket] = []
-        self._server, _ = listen(folder)
+        self._server, way = listen(folder)
+        write_json(folder / LINK, way)
         threading.Thread(target=self._serve, daemon=True).start()
 
     def say(self, message: dict[str, Any]) -> None:
