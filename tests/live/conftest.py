@@ -19,7 +19,7 @@ from showrunner.live.link import RemoteShow
 from showrunner.live.night import Night, write_night
 
 ROBOT = Path(__file__).parent / "robot.py"
-PATIENCE_S = 10.0
+PATIENCE_S = 30.0
 
 
 def until(holds: Callable[[], Any], what: str, within_s: float = PATIENCE_S) -> Any:
@@ -108,7 +108,7 @@ class World:
         how = ("-S",) if self._waits else ()
         with self.said.open("ab") as said:
             self._server = self.start("jackd", *how, "-d", "dummy", "-r", "48000", "-p", "64", stdout=said, stderr=said)
-        assert self.start("jack_wait", "-w", "-t", "5", stdout=subprocess.DEVNULL).wait(10) == 0
+        assert self.start("jack_wait", "-w", "-t", "30", stdout=subprocess.DEVNULL).wait(40) == 0, self.said.read_text()
 
     def join(self) -> None:
         """Let this process, while it has but one thread, reach the server as those that are started here."""

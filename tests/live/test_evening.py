@@ -20,7 +20,7 @@ from showrunner.model.show import Show
 from showrunner.places import demo_book
 
 SHOW = "brackwater-field"
-PATIENCE_S = 20.0
+PATIENCE_S = 40.0
 NEXT = 80
 """Controller of the fly rig's footswitch for the next step."""
 VOLUME = bytes((0xB0, 112))

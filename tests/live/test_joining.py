@@ -45,7 +45,7 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
 
 def told(show: RemoteShow) -> Sight:
     """What the watcher says once it is asked."""
-    until_s = time.perf_counter() + 10
+    until_s = time.perf_counter() + 30
     while (seen := show.sight()) is None:
         assert time.perf_counter() < until_s
         show.wait(0.02)

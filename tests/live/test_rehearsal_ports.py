@@ -36,7 +36,7 @@ def test_a_take_over_real_ports_replays_to_the_byte_as_the_host_heard_it(
     )
     heard = robot.hears(1)
     robot.play([pedal(raw) for raw in (*range(128), *range(126, -1, -2), *range(0, 128, 3))], every_s=0.012)
-    output, _ = rehearsal.communicate(timeout=20)
+    output, _ = rehearsal.communicate(timeout=60)
     assert rehearsal.returncode == 0, output
     heard += robot.heard()
     (file,) = (small_book / "takes/low").iterdir()
@@ -71,7 +71,7 @@ def test_a_rehearsal_plays_on_over_the_next_server_when_one_ends(world: Any, rob
     for _ in range(30):
         other.play([pedal(raw) for raw in (40, 80)], every_s=0.02)
     assert {message[:2] for message in other.hears(3)} & {b"\xb0\x46", b"\xb0\x47"}
-    output, _ = rehearsal.communicate(timeout=40)
+    output, _ = rehearsal.communicate(timeout=60)
     assert rehearsal.returncode == 0, output
     other.kill()
     (file,) = (small_book / "takes/low").iterdir()

@@ -37,7 +37,8 @@ while client.ended is None:
         does = ""
     time.sleep(0.01)
 client.close()
-print(json.dumps([str(client.ended.take), client.ended.trouble, max(seen)]))
+take = client.ended.take
+print(json.dumps([take and str(take), client.ended.trouble, max(seen)]))
 """
 
 
@@ -60,8 +61,9 @@ class Screen:
 
     def ended(self) -> tuple[Take, str, int]:
         """The take as it was kept, what went wrong, and the furthest moment that was seen."""
-        output, _ = self.process.communicate(timeout=30)
+        output, _ = self.process.communicate(timeout=60)
         file, trouble, moment = json.loads(output)
+        assert file is not None, trouble
         return read_take(Path(file)), trouble, moment
 
 
@@ -113,7 +115,7 @@ def test_a_screen_that_is_killed_leaves_a_take_that_was_put_in_order(
 ) -> None:
     screen = Screen(world, small_book, "die", 1.0)
     robot.hears(1)
-    screen.process.communicate(timeout=30)
+    screen.process.communicate(timeout=60)
     (file,) = waits(lambda: list(small_book.glob("takes/low/*.mid")), "the take")
     take = waits(lambda: _ended(read_take(file)), "the take's end")
     assert take.song == "low"
