@@ -1,6 +1,7 @@
 """What a second rig lacks, adds and has otherwise, and which songs that touches."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from typing import Any, NamedTuple
 
 from pydantic import BaseModel
@@ -59,8 +60,17 @@ def touched(parts: Sequence[PartDifferences]) -> dict[str, dict[str, list[str]]]
 
 
 def _of_part(book: Book, part: str, first: Mapping[str, BaseModel], second: Mapping[str, BaseModel]) -> PartDifferences:
+    @cache
+    def wanting() -> Mapping[str, Sequence[str]]:
+        """The songs that name each entry, looked for once, and only where an entry differs."""
+        found: dict[str, list[str]] = {}
+        for slug in sorted(book.songs):
+            for name in _names(part, book.songs[slug]):
+                found.setdefault(name, []).append(slug)
+        return found
+
     def songs(name: str) -> tuple[str, ...]:
-        return tuple(slug for slug in sorted(book.songs) if name in _names(part, book.songs[slug]))
+        return tuple(wanting().get(name, ()))
 
     lacks = tuple(Named(name, songs(name)) for name in first if name not in second)
     adds = tuple(Named(name, songs(name)) for name in second if name not in first)

@@ -93,6 +93,7 @@ class RigScreen(BookScreen):
         self._words: dict[str, str] = {}
         self._heard: str | None = None
         self._found: list[str] = []
+        self._beside: list[str] = []
         self._looking = True
         self.query_one("#value").display = False
         super().open_up()
@@ -132,6 +133,7 @@ class RigScreen(BookScreen):
         elif rig is not None and known is None and not self._looking and self._plugged is None and self._played is None:
             self._looking = True
             self._look_for_show()
+        self._beside = beside_usual(self.shelf.book, self._slug, rig) if rig is not None else []
         self._find(self._slug or "")
         self._draw()
 
@@ -389,9 +391,9 @@ class RigScreen(BookScreen):
             self.query_one(part, Static).update(words)
 
     def _details(self) -> list[str]:
-        rig, asking, book = self.rig, self._asking, self.shelf.book
+        rig, asking = self.rig, self._asking
         if rig is None or asking is not None:
             return asked_lines(asking, rig) if rig and asking else no_rig(self.shelf.reading, self._slug)[1:]
         name = self._at_hand(self._list)
         lines = about(name, self._list, rig, self.seen) if name is not None else []
-        return [*lines, *beside_usual(book, self._slug, rig), *self._found]
+        return [*lines, *self._beside, *self._found]
