@@ -67,6 +67,15 @@ def added(raw: Mapping[str, Any], part: KeyPath, index: int, song: str) -> Chang
     return {part: [*into[:index], _for(part, song), *into[index:]]}
 
 
+def added_after(raw: Mapping[str, Any], there: list[Spot], row: Spot | None, song: str) -> Changes:
+    """The same after a spot, wherever its song is by now; else at the end of its list, or of the first set."""
+    now = next((spot for spot in there if row is not None and row.song and spot.song == row.song), row)
+    parts_now = [spot.part for spot in there]
+    if now is None or now.part not in parts_now or not (raw.get("sets") or now.song):
+        return added(raw, ("sets", 0, "songs"), 0, song)
+    return added(raw, now.part, now.number + 1 if now.song else 0, song)
+
+
 def taken_out(raw: Mapping[str, Any], spot: Spot) -> Changes:
     """The show without the song, its stand-ins, what is different about it tonight and pins that name it."""
     changes: Changes = {}

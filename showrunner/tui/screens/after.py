@@ -118,7 +118,8 @@ class AfterScreen(BookScreen):
 
     def action_pick(self) -> None:
         """One of the show's nights by its date, or one of another show that was played."""
-        names = {f"{number}": look.name for number, look in reversed(list(enumerate(self.looks)))}
+        looks = self.looks
+        names = {f"{number}": look.name for number, look in reversed(list(enumerate(looks)))}
         names |= {f"{show}/{day}": f"{self.shelf.book.shows[show].title}, {day}" for show, day in self._others()}
         if not names:
             self.notify("no show of this book was played yet", severity="warning")
@@ -129,8 +130,8 @@ class AfterScreen(BookScreen):
             if show:
                 self.shelf.show, self._at, self._nights = show, (day, None), None
                 self.done()
-            elif key is not None and int(key) < len(self.looks):
-                self._turn_to(self.looks[int(key)])
+            elif key is not None:
+                self._turn_to(looks[int(key)])
 
         self.app.push_screen(PickScreen("Which night?", names), picked)
 

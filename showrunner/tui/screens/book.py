@@ -1,8 +1,8 @@
 """What every screen on the book shares: the way to the others, undo, and looking again when a file changes."""
 
 from asyncio import to_thread
-from collections.abc import Mapping
-from typing import Any, ClassVar
+from collections.abc import Callable, Mapping
+from typing import Any, ClassVar, TypeVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -27,6 +27,8 @@ from showrunner.tui.widgets.foot import MORE, Foot
 LOOKS_EVERY_S = 0.5
 UNTOLD = "with documents"
 """What a worker is described by that is given documents: without it Textual spells out every one of them."""
+T = TypeVar("T")
+R = TypeVar("R")
 
 
 class BookScreen(LeavingScreen[None]):
@@ -226,6 +228,21 @@ class BookScreen(LeavingScreen[None]):
         if wrong is not None:
             self.say(BookError(wrong.first, OPENS))
         return wrong is None
+
+    def for_this(
+        self, answer: Callable[[T], R], otherwise: R, there: Callable[[], bool] = lambda: True
+    ) -> Callable[[T], R]:
+        """An answer that counts only for what it was asked of: the document at hand, and what is `there` in it."""
+        asked = self.at_hand()
+
+        def answered(given: T) -> R:
+            if self.at_hand() == asked and there():
+                return answer(given)
+            if given is not None:
+                self.say(BookError("what this was asked of is not there any more", "nothing was changed"))
+            return otherwise
+
+        return answered
 
     def instead(self, head: str, otherwise: str, *wanted: tuple[str, str | None]) -> None:
         """Say what is wrong in the first that is wanted and can't be read, else what to do."""

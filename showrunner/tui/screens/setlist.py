@@ -244,18 +244,14 @@ class SetlistScreen(ProposingScreen):
             return
         songs = titles(self.shelf.reading, "song")
         there = {slug: title for slug, title in songs.items() if slug not in show.songs}
-        part: KeyPath = ("sets", 0, "songs")
-        index = 0
-        if row is not None and (show.sets or row.song):
-            part, index = row.part, row.number + 1 if row.song else 0
 
         def chosen(song: str | None) -> None:
-            if song is not None and self.make(running_order.added(self.raw(), part, index, song)):
-                self.query_one(DataTable).move_cursor(row=[spot.song for spot in self.spots].index(song))
+            if song is not None and self.make(running_order.added_after(self.raw(), self.spots, row, song)):
+                self._put_cursor(song=song)
 
         if there:
             after = songs[row.song] if row is not None and row.song in songs else "what is there"
-            self.app.push_screen(PickScreen(f"Which song comes after {after}?", there), chosen)
+            self.app.push_screen(PickScreen(f"Which song comes after {after}?", there), self.for_this(chosen, None))
         elif songs:
             self.notify("the show has every song of the book")
         else:
@@ -309,13 +305,14 @@ class SetlistScreen(ProposingScreen):
             if not title:
                 self.notify("give the set a name", severity="error")
                 return False
-            if not self.make(running_order.with_set(self.raw(), number, title)):
+            place = min(number, len(self.the_show.sets) if self.the_show is not None else 0)
+            if not self.make(running_order.with_set(self.raw(), place, title)):
                 return False
-            rows = [spot.part for spot in self.spots]
-            self.query_one(DataTable).move_cursor(row=rows.index(("sets", number, "songs")))
+            self._put_cursor(part=("sets", place, "songs"))
             return True
 
-        self.app.push_screen(LineScreen("The new set's name", f"Set {number + 1}", keeps=keeps))
+        asks = f"Set {number + 1}"
+        self.app.push_screen(LineScreen("The new set's name", asks, keeps=self.for_this(keeps, False)))
 
     def action_this_set(self) -> None:
         """Name and slot of the set under the cursor."""
@@ -335,6 +332,11 @@ class SetlistScreen(ProposingScreen):
         number = self._set_at()
         if number is not None:
             self.make(running_order.without_set(self.raw(), number))
+
+    def _put_cursor(self, *, song: str | None = None, part: KeyPath | None = None) -> None:
+        """Put the cursor on a song, or on the first row of a list, if it is there."""
+        rows = [row for row, spot in enumerate(self.spots) if song in (None, spot.song) and part in (None, spot.part)]
+        self.query_one(DataTable).move_cursor(row=rows[0] if rows else None)
 
     def _set_at(self) -> int | None:
         """Number of the set under the cursor, from 0; None in encore and reserve."""

@@ -1,5 +1,6 @@
 """What can be changed on the song's screen: values, rows, columns, shapes, sets of curves, the start and the cues."""
 
+from collections.abc import Callable
 from typing import Any, ClassVar
 
 from textual.binding import Binding, BindingType
@@ -11,6 +12,7 @@ from showrunner.model.keys import KeyPath
 from showrunner.model.rig import Rig
 from showrunner.model.song import Curve, Song
 from showrunner.tui import cue_edits, curve_edits
+from showrunner.tui.at_hand import still
 from showrunner.tui.fields import Field, number
 from showrunner.tui.screens.asked import LineScreen, PickScreen
 from showrunner.tui.screens.book import BookScreen
@@ -147,7 +149,10 @@ class SongEdits(BookScreen):
                 self._change(curve_edits.with_row(value_at(self._raw(), _key(the)), _key(the), name, value))
 
         if free:
-            self.app.push_screen(PickScreen(f"Which target does {the.control} move, too?", free), chosen)
+            self.app.push_screen(
+                PickScreen(f"Which target does {the.control} move, too?", free),
+                self.for_this(chosen, None, lambda: self.the_place == the),
+            )
         else:
             self.notify("the rig has no other target")
 
@@ -175,7 +180,8 @@ class SongEdits(BookScreen):
                 return False
             return self._change(curve_edits.with_column(value_at(self._raw(), _key(the)), _key(the), now, travel))
 
-        self.app.push_screen(LineScreen("Travel of the new column, %: heel 0, toe 100", keeps=keeps))
+        keeps_here = self.for_this(keeps, False, lambda: self.the_place == the)
+        self.app.push_screen(LineScreen("Travel of the new column, %: heel 0, toe 100", keeps=keeps_here))
 
     def action_remove_column(self) -> None:
         """The curve without the column under the cursor, in every row that has it."""
@@ -197,9 +203,11 @@ class SongEdits(BookScreen):
             if shape is not None:
                 self._change(curve_edits.with_shape(value_at(self._raw(), _key(the)), _key(the), name, shape))
 
-        self.app.push_screen(
-            PickScreen(f"How {name} goes from column to column", SHAPES, curve.moves[name].shape), chosen
-        )
+        def there() -> bool:
+            return self.the_place == the and self.curve is not None and name in self.curve.moves
+
+        asked = PickScreen(f"How {name} goes from column to column", SHAPES, curve.moves[name].shape)
+        self.app.push_screen(asked, self.for_this(chosen, None, there))
 
     def action_entry(self) -> None:
         """How the curve at hand comes in."""
@@ -233,16 +241,17 @@ class SongEdits(BookScreen):
         if number_ is None:
             self._fields("Before the first note", self._of_start)
         elif number_ < len(song.cues):
-            self._fields(f"Cue {number_ + 1} of {len(song.cues)}", lambda: self._of_cue(number_))
+            self._fields(f"Cue {number_ + 1} of {len(song.cues)}", self._of_cue(number_))
 
     def action_add_cue(self) -> None:
         """A cue after the one under the cursor, wherever the band is until it is given a time."""
         if self.song is None:
             return
-        place = 0 if self.cue_at is None else self.cue_at + 1
+        after, was = self.query_one(CueTable).cursor_row, ("", *(cue.name for cue in self.song.cues))
 
         def keeps(name: str) -> bool:
             song = self.song
+            place = still(was, ("", *(cue.name for cue in song.cues)), after) if song is not None else 0
             if not name or song is None or name in (cue.name for cue in song.cues):
                 self.notify("a cue needs a name that no other one has", severity="error")
                 return False
@@ -251,7 +260,7 @@ class SongEdits(BookScreen):
                 self.query_one(CueTable).move_cursor(row=place + 1)
             return done
 
-        self.app.push_screen(LineScreen("The new cue's name", keeps=keeps))
+        self.app.push_screen(LineScreen("The new cue's name", keeps=self.for_this(keeps, False)))
 
     def action_remove_cue(self) -> None:
         """The song without the cue under the cursor."""
@@ -273,9 +282,20 @@ class SongEdits(BookScreen):
     def _of_start(self) -> list[Field]:
         return of_start(self.rig, self.song) if self.song is not None else []
 
-    def _of_cue(self, at: int) -> list[Field]:
-        song = self.song
-        return of_cue(self.rig, song, at, self._raw()) if song is not None and at < len(song.cues) else []
+    def _of_cue(self, number_: int) -> Callable[[], list[Field]]:
+        """The fields of a cue, wherever in the song and under whatever name it is by then."""
+        at, was = number_, list[str]()
+
+        def fields() -> list[Field]:
+            nonlocal at, was
+            song = self.song
+            if song is None:
+                return []
+            names = [cue.name for cue in song.cues]
+            at, was = still(was, names, at), names
+            return of_cue(self.rig, song, at, self._raw()) if names else []
+
+        return fields
 
     def _fields(self, asks: str, fields: Any) -> None:
         slug, song = self.shelf.song, self.song
