@@ -226,7 +226,7 @@ async def test_the_other_lists_and_what_the_signs_mean_stand_where_there_is_room
     (shelf.root / "checklists" / "lost.toml").write_text("format = ")
     shelf.refresh()
     app = Screens(ChecklistsScreen(shelf))
-    async with app.run_test(size=(120, 36)) as pilot:
+    async with app.run_test(size=(120, 28)) as pilot:
         await pilot.pause()
         await pilot.pause()
         said = items(app)
@@ -234,6 +234,11 @@ async def test_the_other_lists_and_what_the_signs_mean_stand_where_there_is_room
         assert "After the show · at the end · 0 of 5 done" in said
         assert "lost can't be read" in said
         assert "! critical and open" in said
+        assert said.count("Lights: done") == 1
+        await pilot.resize_terminal(200, 60)
+        await pilot.pause()
+        await pilot.pause()
+        assert items(app).count("Lights: done") == 2
         await pilot.resize_terminal(80, 18)
         await pilot.pause()
         await pilot.pause()

@@ -143,8 +143,9 @@ class ChecklistsScreen(BookScreen):
         items = self.query_one("#items", Static)
         room = items.content_size.width or self.app.size.width
         said = [part for line in lines for part in wrap(line, room, subsequent_indent=HANGING)]
-        for more in (self._others(), ["", SIGNS]):
-            said += more if len(said) + len(more) <= items.content_size.height else []
+        rows = items.content_size.height
+        for more in (self._others(room, rows - len(said) - 2), ["", SIGNS]):
+            said += more if len(said) + len(more) <= rows else []
         items.update("\n".join(said))
 
     def _how_far(self, slug: str, the_list: Checklist) -> str:
@@ -154,13 +155,20 @@ class ChecklistsScreen(BookScreen):
         when = f" · {the_list.when}" if the_list.when else ""
         return f"{the_list.title}{when} · {done} of {len(the_list.items)} done"
 
-    def _others(self) -> list[str]:
-        """The other lists, and how far each is."""
-        lists, others = self.shelf.book.checklists, [slug for slug in self.slugs if slug != self.slug]
-        lines = [
-            f"    {self._how_far(slug, lists[slug])}" if slug in lists else f"    {slug} {CANT}" for slug in others
-        ]
-        return ["", "the other lists: l goes to the next", *lines] if lines else []
+    def _others(self, room: int, rows: int) -> list[str]:
+        """The other lists and how far each is, with their items if all that takes no more than so many rows."""
+        lists, brief, full = self.shelf.book.checklists, list[str](), list[str]()
+        for slug in (each for each in self.slugs if each != self.slug):
+            head = HANGING + (self._how_far(slug, lists[slug]) if slug in lists else f"{slug} {CANT}")
+            brief.append(head)
+            answers = self.shelf.answers(slug)
+            items = lists[slug].items if slug in lists else ()
+            told = (
+                f"{HANGING}  {_sign(each, answer := answers.get(each.ask))} {_said(each, answer)}" for each in items
+            )
+            full += ["", head, *(part for line in told for part in wrap(line, room, subsequent_indent=HANGING * 2))]
+        first = ["", "the other lists: l goes to the next"]
+        return first + (full if len(full) + 2 <= rows else brief) if brief else []
 
     def _draw_none(self) -> None:
         """What stands where there is no list to show: why it can't be read, else how to make one."""
@@ -294,15 +302,12 @@ class ChecklistsScreen(BookScreen):
         return tuple(the_list.items) if the_list is not None else ()
 
     def _line(self, number: int, item: Item, answer: str | None) -> str:
-        verdict = self._verdicts.get(item.verify or "")
-        sign = "✓" if answer in (DONE, SEEN) else "–" if answer is not None else "!" if item.critical else "·"
+        verdict, sign = self._verdicts.get(item.verify or ""), _sign(item, answer)
         if verdict is not None and verdict.good is False and answer in (DONE, SEEN):
             sign = "✗"
         here = "▸" if number == self._item else " "
-        who = f" ({item.who})" if item.who else ""
-        left = f"; {answer}" if answer not in (None, DONE, SEEN) else ""
         by = f" · {verdict.said}" if verdict is not None and (verdict.good is not None or sign == "✗") else ""
-        return f"{here} {sign} {item.ask}: {item.answer or 'done'}{who}{left}{by}"
+        return f"{here} {sign} {_said(item, answer)}{by}"
 
     def _seen(self, item: Item) -> str:
         """What the program sees itself of an item; what it can't see from here is said, too."""
@@ -356,3 +361,14 @@ class ChecklistsScreen(BookScreen):
                 self._looking.follow(result)
             else:
                 self._looking.listen(self.system_of)
+
+
+def _sign(item: Item, answer: str | None) -> str:
+    return "✓" if answer in (DONE, SEEN) else "–" if answer is not None else "!" if item.critical else "·"
+
+
+def _said(item: Item, answer: str | None) -> str:
+    """An item, who does it, and why it was left."""
+    who = f" ({item.who})" if item.who else ""
+    left = f"; {answer}" if answer not in (None, DONE, SEEN) else ""
+    return f"{item.ask}: {item.answer or 'done'}{who}{left}"
