@@ -567,3 +567,24 @@ async def test_what_was_wrong_goes_on_under_where_it_began_on_a_narrow_screen(pl
     assert lines[start + 1].strip() == "100 %"
     assert lines[start + 1].index("100") == lines[start].index("fade")
     assert max(map(len, lines)) <= 80
+
+
+@driven
+async def test_what_the_book_would_do_now_comes_into_sight(tmp_path: Path) -> None:
+    app = Screens(RehearseScreen(demo_shelf(tmp_path / "book", show=SHOW)))
+    async with app.run_test(size=(80, 24)) as pilot:
+        player = Player(app, pilot, Clock())
+        await player.settled()
+        player.rehearse.review(player.takes(SONG)[0])
+        await player.settled()
+        await pilot.press("v")
+        await player.settled()
+        shown = app.screen.query_one("#replayed", Static)
+        for _ in range(2):
+            assert shown.region.bottom <= 24
+            app.screen.query_one("#body").scroll_home(animate=False)
+            await pilot.press("v")
+            await player.settled()
+        assert "every target stands the same" in " ".join(str(shown.visual).split())
+        assert shown.region.bottom <= 24
+        assert shown.region.height >= 2

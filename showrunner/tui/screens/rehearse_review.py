@@ -34,6 +34,7 @@ class ReviewScreen(Screen[None]):
     def __init__(self, rehearse: "RehearseScreen", one: Kept, *, kept: bool = True) -> None:
         super().__init__()
         self._rehearse, self._one, self._kept = rehearse, one, kept
+        self._asked = False
 
     def compose(self) -> ComposeResult:
         yield Static(id="title", markup=False)
@@ -51,17 +52,29 @@ class ReviewScreen(Screen[None]):
         self.run_worker(lambda: self._reviewed(width), thread=True, group="review", exit_on_error=False)
         if not self._rehearse.reads:
             self.on_takes_read()
-        self.query_one("#body").focus()
+        body = self.query_one("#body")
+        self.watch(body, "virtual_size", self._has_room, init=False)
+        body.focus()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """What a thread has found is shown."""
         if event.state is WorkerState.SUCCESS and event.worker.group in ("review", "replayed"):
             self.query_one(f"#{event.worker.group}", Static).update("\n".join(event.worker.result or ()))
             if event.worker.group == "replayed":
-                self.query_one("#body").scroll_to_widget(self.query_one("#replayed"), top=True, animate=False)
+                self._asked = True
+                self.call_after_refresh(self._to_replayed)
         elif event.state is WorkerState.ERROR:
             words = f"it can't be looked at: {event.worker.error}"
             self.query_one(f"#{event.worker.group}", Static).update(words)
+
+    def _has_room(self) -> None:
+        """There is room now for the lines of what was asked for."""
+        if self._asked:
+            self._asked = False
+            self.call_after_refresh(self._to_replayed)
+
+    def _to_replayed(self) -> None:
+        self.query_one("#body").scroll_to_widget(self.query_one("#replayed"), top=True, animate=False)
 
     def on_takes_read(self) -> None:
         """What all takes show of these songs."""
