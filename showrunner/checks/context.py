@@ -1,7 +1,7 @@
 """What the rules look at: one rig with the songs played on it, and the show where there is one."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
@@ -188,13 +188,14 @@ def facts_of(
     )
 
 
-def song_context(book: Book, rig_slug: str) -> Context:
-    """Every song of the book on one rig, in the order of their slugs."""
+def song_context(book: Book, rig_slug: str, songs: Collection[str] | None = None) -> Context:
+    """Every song of the book, or those that are named, on one rig, in the order of their slugs."""
     rig = book.rigs.get(rig_slug)
     if rig is None:
         return Context(book, rig_slug, NO_RIG, ())
     rests = rests_of(rig)
-    return Context(book, rig_slug, rig, tuple(facts_of(slug, book, rig, rests=rests) for slug in sorted(book.songs)))
+    slugs = sorted(book.songs if songs is None else songs)
+    return Context(book, rig_slug, rig, tuple(facts_of(slug, book, rig, rests=rests) for slug in slugs))
 
 
 def show_context(book: Book, show_slug: str, rig_slug: str) -> Context:

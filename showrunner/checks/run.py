@@ -10,7 +10,7 @@ from showrunner.collector import paused
 from showrunner.model.library import Book
 from showrunner.model.nearest import nearest
 
-__all__ = ["SystemPorts", "check"]
+__all__ = ["SystemPorts", "check", "check_song"]
 
 _NAMES = frozenset(rule.name for rule in RULES)
 
@@ -26,15 +26,23 @@ def check(
     _known("show", show, book.shows)
     _known("rig", rig, book.rigs)
     with paused():
-        found = _findings(book, show, rig, ports)
+        found = _findings(book, _contexts(book, show, rig), ports)
     places = {slug: place for place, slug in enumerate(book.shows[show].songs)} if show is not None else {}
     return tuple(sorted(found, key=lambda finding: _rank(finding, places)))
 
 
-def _findings(book: Book, show: str | None, rig: str | None, ports: SystemPorts | None) -> dict[Finding, None]:
+def check_song(book: Book, song: str) -> tuple[Finding, ...]:
+    """What `check` finds in one song, on the usual rig and in the shows it is in, without going through all others."""
+    _known("song", song, book.songs)
+    with paused():
+        found = _findings(book, _with_song(book, song), None)
+    return tuple(sorted((each for each in found if each.song == song), key=lambda finding: _rank(finding, {})))
+
+
+def _findings(book: Book, of: Iterator[Context], ports: SystemPorts | None) -> dict[Finding, None]:
     """Each finding once, in no order."""
     fired: set[tuple[str, str]] = set()
-    contexts = [replace(context, ports=ports, rules=_NAMES, fired=fired) for context in _contexts(book, show, rig)]
+    contexts = [replace(context, ports=ports, rules=_NAMES, fired=fired) for context in of]
     found: dict[Finding, None] = {}
     for rule in RULES:
         for context in contexts:
@@ -51,6 +59,14 @@ def _contexts(book: Book, show: str | None, rig: str | None) -> Iterator[Context
         yield song_context(book, rig or book.rig_of() or "")
     for slug in sorted(book.shows) if show is None else (show,):
         yield show_context(book, slug, rig or book.rig_of(book.shows[slug]) or "")
+
+
+def _with_song(book: Book, song: str) -> Iterator[Context]:
+    """One song alone on the usual rig, and each show it is in on the show's own."""
+    yield song_context(book, book.rig_of() or "", (song,))
+    for slug in sorted(book.shows):
+        if song in book.shows[slug].songs:
+            yield show_context(book, slug, book.rig_of(book.shows[slug]) or "")
 
 
 def _silenced(finding: Finding, book: Book) -> Finding:

@@ -12,7 +12,6 @@ from showrunner.model.song import Song
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.practice_words import title_of
 from showrunner.planning.timing import RunningTime
-from showrunner.tui.shelf import against_limit
 from showrunner.tui.song_words import cue_cells
 from showrunner.tui.widgets.length import along
 
@@ -145,6 +144,11 @@ def filled(text: str, width: int) -> list[str]:
     """A text over as many lines as it needs, from the second on set in a little."""
     lines = wrap(text, max(20, width), subsequent_indent=HANGING, break_on_hyphens=False)
     return [line.replace(HELD, " ") for line in lines]
+
+
+def against_limit(over_s: float) -> str:
+    """How far over the slot or the curfew, or how much there is to spare, in words."""
+    return f"{format_length(abs(over_s))} {'over' if over_s > 0 else 'to spare'}"
 
 
 def when(at_s: float, starts: int | None) -> str:

@@ -9,8 +9,7 @@ from showrunner.model.units import format_clock, format_length
 from showrunner.planning.changeover import Changeover
 from showrunner.planning.practice_words import title_of
 from showrunner.planning.timing import RunningTime
-from showrunner.tui.about import filled
-from showrunner.tui.shelf import against_limit
+from showrunner.tui.about import against_limit, filled
 
 if TYPE_CHECKING:
     from showrunner.planning.exchange import Exchange

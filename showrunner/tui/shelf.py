@@ -23,7 +23,6 @@ from showrunner.live import ticked
 from showrunner.live.folder import run_folder, where_run
 from showrunner.model.keys import KeyPath, quoted
 from showrunner.model.library import Book
-from showrunner.model.units import format_length
 from showrunner.tui.at_hand import AtHand
 from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Chosen, ClashError, Edits, HalfDoneError, NightStep
 from showrunner.tui.settling import settled, settled_files
@@ -111,10 +110,16 @@ class Shelf:
         return self._findings.get(show)
 
     def of_song(self, song: str) -> tuple[Finding, ...]:
-        """What is found in a song: in the show at hand if it is in it, else on the usual rig."""
-        the_show = self.book.shows.get(self.show or "")
+        """What is found in a song: in the show at hand if it is in it, else on the usual rig and in its own shows."""
+        the_show, known, key = self.book.shows.get(self.show or ""), self._findings, f"song/{song}"
         show = self.show if the_show is not None and song in the_show.songs else None
-        return tuple(finding for finding in self.findings(show) if finding.song == song)
+        if show is not None or None in known or song not in self.book.songs:
+            return tuple(finding for finding in self.findings(show) if finding.song == song)
+        if key not in known:
+            from showrunner.checks.run import check_song
+
+            known[key] = tuple(finding for finding in check_song(self.book, song) if finding.silenced is None)
+        return known[key]
 
     def read_played(self) -> Played | None:
         """What songs were played, from runs and takes; None where none changed since they were read. For a thread."""
@@ -391,8 +396,3 @@ def summary(findings: tuple[Finding, ...]) -> str:
 def told(finding: Finding) -> str:
     """A finding on a line: how grave it is, what is wrong, and how it is mended."""
     return f"{finding.level}: {finding.what}. {finding.mend}"
-
-
-def against_limit(over_s: float) -> str:
-    """How far over the slot or the curfew, or how much there is to spare, in words."""
-    return f"{format_length(abs(over_s))} {'over' if over_s > 0 else 'to spare'}"

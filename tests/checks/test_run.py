@@ -5,8 +5,10 @@ from typing import Any
 
 import pytest
 
-from showrunner.checks.run import check
+from showrunner.book.read import read_book
+from showrunner.checks.run import check, check_song
 from showrunner.model.library import Book
+from showrunner.places import demo_book
 
 BookOf = Callable[..., Book]
 
@@ -142,3 +144,17 @@ def test_a_stand_in_that_is_not_there_is_placed_at_what_the_song_wants(
     (finding,) = check(book, show="friday")
     assert finding.what == 'Full rig has no "tilt", wanted as the stand-in for "wash" to move "room" in "main"'
     assert finding.key == ("curves", "main", "wash")
+
+
+@pytest.mark.parametrize("rig", ["full", "fly"])
+def test_what_is_found_in_one_song_is_what_is_found_in_it_among_all(rig: str) -> None:
+    book = read_book(demo_book()).book._replace(rig=rig)
+    found = check(book)
+    for song in book.songs:
+        assert check_song(book, song) == tuple(finding for finding in found if finding.song == song)
+    assert {finding.song for finding in found} & set(book.songs)
+
+
+def test_a_song_that_is_not_there_is_said_with_the_nearest_name(healthy: dict[str, Any], book_of: BookOf) -> None:
+    with pytest.raises(ValueError, match="this book has no song"):
+        check_song(book_of(healthy), "nowhere")
