@@ -42,7 +42,7 @@ BANK = {0: "bank MSB", 32: "bank LSB"}
         "showrunner replay saltmarsh-signal/2026-11-14",
         "showrunner replay saltmarsh-signal/2026-11-14 --rig fly",
         "showrunner replay saltmarsh-signal/2026-11-14 --against ../book-before",
-        "showrunner replay last-night.mid --plot",
+        "showrunner replay saltmarsh-signal/2026-11-14 --rig fly --plot",
     )
 )
 @click.argument("take")
