@@ -70,7 +70,9 @@ async def test_the_latest_night_stands_against_its_plan(shelf: Shelf, until) -> 
         planned, played, marks = said(app, "#evening").splitlines()
         assert planned.endswith("1:06:41")
         assert played.endswith("1:10:46")
-        assert marks.count("!") == 2
+        marked, meant = marks.split("▲ here")
+        assert marked.count("!") == 2
+        assert meant.split() == ["!", "went", "wrong"]
 
 
 @driven
