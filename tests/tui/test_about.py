@@ -139,13 +139,24 @@ async def test_a_show_that_is_being_played_says_so_in_words(
 ) -> None:
     played = {SHOW}
     monkeypatch.setattr(shows, "LOOKS_AGAIN_AFTER_S", 0.02)
-    monkeypatch.setattr(Shelf, "plays", lambda _, show: show in played)
+    asked: list[str] = []
+
+    def plays(_: Shelf, show: str) -> bool:
+        asked.append(show)
+        return show in played
+
+    monkeypatch.setattr(Shelf, "plays", plays)
     app = Screens(place("shows")(demo_shelf(tmp_path / "book", show=SHOW)))
     async with app.run_test(size=(80, 24)) as pilot:
         table = app.screen.query_one(DataTable)
         await until(pilot, lambda: table.get_cell(SHOW, "Date") == "playing")
         assert table.get_cell("oxcote-theatre", "Date") == "2026-12-12"
         assert below(app).startswith("being played now: p joins it, x ends it")
+        asked.clear()
+        await pilot.press("n")
+        await pilot.pause(0.2)
+        assert len(asked) <= 2 * len(app.screen_stack[-2].shelf.book.shows)
         played.clear()
+        await pilot.press("escape")
         await until(pilot, lambda: table.get_cell(SHOW, "Date") == "2026-12-05")
         assert "being played" not in below(app)

@@ -92,7 +92,6 @@ class ShowsScreen(DocumentsScreen):
     def on_mount(self) -> None:
         """Times rest on what was played as soon as that is read."""
         self.reckon_with_played()
-        self._look_for_played()
 
     def fill(self) -> None:
         """What the files say at once, times and findings as they are worked out."""
@@ -105,6 +104,15 @@ class ShowsScreen(DocumentsScreen):
             self._find(slug)
         if not slugs:
             self._tell("this book has no show yet: n makes one")
+
+    def on_screen_resume(self) -> None:
+        """What is played may be another show by now; that is looked for once the screen is painted."""
+        self.call_after_refresh(self._look_for_played)
+
+    def _look_on(self) -> None:
+        """Look again while this screen is up: under another one nobody sees what is played."""
+        if self.is_active:
+            self._look_for_played()
 
     def _row(self, slug: str, wrong: Unread | None) -> dict[str, str]:
         """What stands in a show's row as soon as its file is read."""
@@ -183,7 +191,7 @@ class ShowsScreen(DocumentsScreen):
             self._mark(result)
             if self._next_look is not None:
                 self._next_look.stop()
-            self._next_look = self.set_timer(LOOKS_AGAIN_AFTER_S, self._look_for_played)
+            self._next_look = self.set_timer(LOOKS_AGAIN_AFTER_S, self._look_on)
         elif event.state is WorkerState.SUCCESS and worker.group == "ending":
             self.notify(result)  # what is told of the show is told anew as soon as its row is
             self._look_for_played()
