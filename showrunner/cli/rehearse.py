@@ -21,8 +21,7 @@ from showrunner.live.rehearsed import rehearsed_on, rehearsing_on
 from showrunner.live.rehearsing import Rehearsal, Told
 from showrunner.live.room import Room, by_take, played, run_fast, run_take
 from showrunner.live.staging import Staged
-from showrunner.model.library import Book
-from showrunner.planning.practice_words import title_of
+from showrunner.model.library import Book, title_of
 from showrunner.planning.rehearsals import Plan, RehearsalError, Wanted, plan_of
 from showrunner.state.events import Asked, Notice
 from showrunner.takes.reviewing import review_of

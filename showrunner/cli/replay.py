@@ -11,11 +11,10 @@ from showrunner.cli.common import Call, as_path, command, find, open_book, troub
 from showrunner.cli.comparing import difference_lines
 from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines, width, working
 from showrunner.cli.plain import WORDS
-from showrunner.model.library import Book
+from showrunner.model.library import Book, title_of
 from showrunner.model.nearest import did_you_mean
 from showrunner.model.rig import Rig
 from showrunner.model.units import format_length
-from showrunner.planning.practice_words import title_of
 from showrunner.takes.comparing import NOTHING, differences, drawn, traces
 from showrunner.takes.replaying import (
     Sent,

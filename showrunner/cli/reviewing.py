@@ -4,10 +4,10 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from showrunner.cli.output import columns
-from showrunner.model.library import Book
+from showrunner.model.library import Book, title_of
 from showrunner.model.units import format_length
 from showrunner.planning.practice import Arrival, Change, Pedal, Review
-from showrunner.planning.practice_words import change_said, said, summed_up, title_of
+from showrunner.planning.practice_words import change_said, said, summed_up
 
 
 def review_lines(book: Book, found: Review) -> Iterator[str]:

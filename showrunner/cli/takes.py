@@ -9,6 +9,7 @@ import click
 from showrunner.cli.common import Call, command, find, find_show, open_book
 from showrunner.cli.output import columns, plural, print_json, print_lines, working
 from showrunner.cli.reviewing import review_data, review_lines
+from showrunner.model.library import title_of
 from showrunner.model.units import format_length
 from showrunner.planning.practice import Go, Review, Spot, goes_of, spots, to_practise
 from showrunner.planning.practice_words import (
@@ -20,7 +21,6 @@ from showrunner.planning.practice_words import (
     drawn,
     how_clean,
     place_of,
-    title_of,
 )
 from showrunner.takes.reviewing import Kept, kept_takes, reviewed
 from showrunner.takes.smf import TakeError

@@ -44,3 +44,8 @@ class Book(NamedTuple):
         if show is not None and show.rig is not None:
             return show.rig
         return self.rig if self.rig is not None else next(iter(self.rigs)) if len(self.rigs) == 1 else None
+
+
+def title_of(songs: Mapping[str, Song], slug: str) -> str:
+    """A song's title; its slug where the book no longer has it."""
+    return songs[slug].title if slug in songs else slug

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from showrunner.model.library import title_of
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
 from showrunner.planning.practice import Arrival, Change, Review, Spot, go_of
@@ -15,11 +16,6 @@ NOTHING_PLAYED = "nothing was played"
 NOBODY = "nobody was heard"
 ALL_CLEAN = "nothing to practise: the latest takes were clean wherever that can be seen"
 UNHEARD = "nobody was heard in the takes there are: move a pedal, or take the cues by foot"
-
-
-def title_of(songs: Mapping[str, Song], slug: str) -> str:
-    """A song's title; its slug where the book no longer has it."""
-    return songs[slug].title if slug in songs else slug
 
 
 def counted(count: int, word: str) -> str:

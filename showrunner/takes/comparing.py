@@ -5,10 +5,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from showrunner.curves.laws import to_value
+from showrunner.model.library import title_of
 from showrunner.model.rig import Rig, Target
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
-from showrunner.planning.practice_words import title_of
 from showrunner.takes.replaying import Sent, Step
 
 BARS = "▁▂▃▄▅▆▇█"

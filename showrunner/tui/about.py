@@ -2,18 +2,20 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from textwrap import wrap
+from typing import TYPE_CHECKING
 
 from showrunner.curves.ruler import ruler, spans
 from showrunner.model.cells import cells, fit
-from showrunner.model.library import Book
+from showrunner.model.library import Book, title_of
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
 from showrunner.model.units import format_clock, format_length
-from showrunner.planning.practice_words import title_of
-from showrunner.planning.timing import RunningTime
 from showrunner.tui.song_words import cue_cells
 from showrunner.tui.widgets.length import along
+
+if TYPE_CHECKING:
+    from showrunner.planning.timing import RunningTime
 
 HANGING, HELD = "  ", "\N{NO-BREAK SPACE}"
 NAME_CELLS, VALUE_CELLS, RULER_CELLS = 18, 6, 60
@@ -80,7 +82,7 @@ def _curves(song: Song, rig: Rig | None, width: int) -> Iterator[list[str]]:
             yield lines
 
 
-def show_lines(book: Book, slug: str, timed: RunningTime | None, width: int, rows: int) -> list[str]:
+def show_lines(book: Book, slug: str, timed: "RunningTime | None", width: int, rows: int) -> list[str]:
     """When and where a show is, how its time is spent, and its songs in order, one to a line if that fits `rows`.
 
     Nothing of one that can't be read.
@@ -99,7 +101,7 @@ def show_lines(book: Book, slug: str, timed: RunningTime | None, width: int, row
     return lines + [line for part, songs in parts for line in filled(f"{part}: {_titles(book, songs)}", width)]
 
 
-def _running(book: Book, songs: Sequence[str], timed: RunningTime | None, width: int) -> dict[str, str]:
+def _running(book: Book, songs: Sequence[str], timed: "RunningTime | None", width: int) -> dict[str, str]:
     """A line for each song: when it starts, how long it is, and what comes after it."""
     starts = None if timed is None else timed.starts
     at = {} if timed is None else {one.song: one for part in timed.sets for one in part.songs}
@@ -117,7 +119,7 @@ def _running(book: Book, songs: Sequence[str], timed: RunningTime | None, width:
     return lines
 
 
-def _times(timed: RunningTime | None) -> Iterator[str]:
+def _times(timed: "RunningTime | None") -> Iterator[str]:
     if timed is None:
         return
     if timed.starts is not None and timed.finish is not None:

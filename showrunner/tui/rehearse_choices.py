@@ -8,11 +8,11 @@ from typing import Literal, NamedTuple, TypeVar
 from textual.message import Message
 
 from showrunner.model.cells import fit
-from showrunner.model.library import Book
+from showrunner.model.library import Book, title_of
 from showrunner.model.rig import Rig
 from showrunner.model.song import Song
 from showrunner.planning.practice import Go, Review, Spot, go_of
-from showrunner.planning.practice_words import CLEAN, NOBODY, NOT_CLEAN, course_of, place_of, title_of
+from showrunner.planning.practice_words import CLEAN, NOBODY, NOT_CLEAN, course_of, place_of
 from showrunner.planning.rehearsals import Wanted
 from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised

@@ -4,7 +4,7 @@ from collections.abc import Container, Iterator, Sequence
 from textwrap import wrap
 
 from showrunner.model.cells import fit
-from showrunner.model.library import Book
+from showrunner.model.library import Book, title_of
 from showrunner.model.units import format_length
 from showrunner.planning.practice import Arrival, Pedal, Review, Spot, to_practise
 from showrunner.planning.practice_words import (
@@ -17,7 +17,6 @@ from showrunner.planning.practice_words import (
     place_of,
     practise_next,
     summed_up,
-    title_of,
 )
 from showrunner.takes.comparing import NOTHING, difference_row, differences, drawn, traces
 from showrunner.takes.replaying import replay_steps, script_for, sent_then

@@ -4,10 +4,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from showrunner.model.cells import cells, fit
-from showrunner.model.library import Book
+from showrunner.model.library import Book, title_of
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.changeover import Changeover
-from showrunner.planning.practice_words import title_of
 from showrunner.planning.timing import RunningTime
 from showrunner.tui.about import against_limit, filled
 

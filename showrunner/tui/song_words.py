@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 
-from showrunner.checks.audible import heard
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.curves.laws import to_number
 from showrunner.curves.plot import LETTERS
@@ -58,6 +57,8 @@ def step_words(curve: Curve, control: str, name: str, rig: Rig | None) -> str:
     step = largest_step(moved_by, curve, name, target)
     if step is None:
         return ""
+    from showrunner.checks.audible import heard
+
     worst = heard(moved_by, curve, name, target)
     return f"{step.size:.2f} dB" if worst is None else f"{worst.size:.2f} dB, heard at {worst.travel:.0f} %"
 

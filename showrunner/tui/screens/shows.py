@@ -1,7 +1,7 @@
 """The first screen: the book's shows with their time and findings, and the way to play one."""
 
 from collections.abc import Sequence
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -12,12 +12,9 @@ from textual.worker import Worker, WorkerState
 
 from showrunner.book.problems import BookError
 from showrunner.checks.finding import LEVELS, Finding
-from showrunner.live.link import LinkError
-from showrunner.live.picture import Client
 from showrunner.model.cells import cells, fit
 from showrunner.model.library import Book
 from showrunner.model.units import format_clock, format_length
-from showrunner.planning.timing import RunningTime
 from showrunner.tui.about import clipped, filled, fitting, show_lines
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.screens.book import UNTOLD
@@ -27,6 +24,10 @@ from showrunner.tui.shelf import summary
 from showrunner.tui.show_fields import of_show
 from showrunner.tui.unread import CANT, Unread, unread, unread_of
 from showrunner.tui.widgets.table import Table
+
+if TYPE_CHECKING:
+    from showrunner.live.picture import Client
+    from showrunner.planning.timing import RunningTime
 
 COLUMNS = ("Show", "Date", "Starts", "Ends", "To spare", "Findings", "Songs", "Planned", "Venue")
 FIRST_TO_GO = ("Planned", "Songs", "Venue", "To spare", "Ends", "Starts", "Date")
@@ -42,7 +43,7 @@ MOST_TOLD = 8
 """So many findings are told in full."""
 
 
-def times(timed: RunningTime) -> dict[str, str]:
+def times(timed: "RunningTime") -> dict[str, str]:
     """A show's times in their columns; one without a start has only its length."""
     return {
         "Starts": "" if timed.starts is None else format_clock(timed.starts),
@@ -161,7 +162,7 @@ class ShowsScreen(DocumentsScreen):
         self.call_after_refresh(self._tell_show)
 
     @work(thread=True, group="times", description=UNTOLD)
-    def _time(self, book: Book, slug: str) -> tuple[str, RunningTime]:
+    def _time(self, book: Book, slug: str) -> "tuple[str, RunningTime]":
         return slug, self.shelf.timed(book, slug)
 
     @work(thread=True, group="being played", exit_on_error=False)
@@ -173,7 +174,7 @@ class ShowsScreen(DocumentsScreen):
         return slug, self.shelf.findings(slug)
 
     @work(thread=True, group="joining", exclusive=True, exit_on_error=False)
-    def _join(self, slug: str, simulated: bool) -> Client:
+    def _join(self, slug: str, simulated: bool) -> "Client":
         return self.shelf.join(slug, simulated=simulated)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
@@ -199,6 +200,8 @@ class ShowsScreen(DocumentsScreen):
             if event.state is WorkerState.SUCCESS:
                 self._open(result)
             elif event.state is WorkerState.ERROR:
+                from showrunner.live.link import LinkError
+
                 error = worker.error
                 self.say(error if isinstance(error, BookError) else BookError(str(error)))
                 if not isinstance(error, BookError | LinkError | OSError):
@@ -260,13 +263,15 @@ class ShowsScreen(DocumentsScreen):
 
     @work(thread=True, group="ending")
     def _end(self, slug: str) -> str:
+        from showrunner.live.link import LinkError
+
         try:
             self.shelf.end(slug)
         except LinkError as error:
             return f"{slug} plays on: {error}"
         return f"{slug} has ended; 9 shows how it went"
 
-    def _open(self, client: Client) -> None:
+    def _open(self, client: "Client") -> None:
         from showrunner.tui.screens.playing import PlayingScreen
 
         self.app.push_screen(PlayingScreen(client, settings=self.settings, root=self.shelf.root))
