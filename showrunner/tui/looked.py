@@ -23,13 +23,15 @@ class Looking:
     def __init__(self, root: Path, book: Book, show: str | None, rig: Rig | None) -> None:
         self._facts = Facts(root, book, show, rig)
         self._plugged: Plugged | None = None
+        self._system_of: Callable[[], System] | None = None
         self._client: Client | None = None
         self._reach: dict[str, tuple[float, float]] = {}
         self._lasting: dict[str, Verdict] = {}
         self._stood: int | None = None
 
     def listen(self, system_of: Callable[[], System]) -> None:
-        """Open the rig's ports."""
+        """Open the rig's ports, at once or as soon as it can be read."""
+        self._system_of = system_of
         if self._facts.rig is not None:
             self._plugged = Plugged(self._facts.rig, system_of)
             self._plugged.start()
@@ -39,10 +41,17 @@ class Looking:
         self._client = client
 
     def take(self, book: Book) -> None:
-        """Go on with what the book says now."""
-        if book is not self._facts.book:
-            self._facts = self._facts._replace(book=book)
-            self._lasting = {}
+        """Go on with what the book says now; ports are opened anew only where something about them has changed."""
+        if book is self._facts.book:
+            return
+        of_show = book.rigs.get(book.rig_of(book.shows.get(self._facts.show or "")) or "")
+        rig = self._facts.rig if of_show is None else of_show
+        self._facts, self._lasting = self._facts._replace(book=book, rig=rig), {}
+        if self._system_of is None or rig is None or (self._plugged is not None and self._plugged.take(rig)):
+            return
+        if self._plugged is not None:
+            self._plugged.stop()
+        self.listen(self._system_of)
 
     def close(self) -> None:
         """Let go of ports and show."""

@@ -92,6 +92,25 @@ async def test_a_control_is_ticked_once_it_is_heard(shelf: Shelf, system: FakeSy
     assert shelf.answers("doors")["Swell pedal"] == "seen"
 
 
+@pytest.mark.parametrize("file", ["rigs/full.toml", "checklists/doors.toml", "shows/pellmarsh-hall.toml"])
+@driven
+async def test_ports_are_heard_once_what_says_so_can_be_read(
+    shelf: Shelf, system: FakeSystem, until, file: str
+) -> None:
+    text = (shelf.root / file).read_text()
+    (shelf.root / file).write_text("title = \n")
+    (shelf.root / "book.toml").write_text('format = 1\nname = "B"\n')
+    shelf.refresh()
+    app = Screens(ChecklistsScreen(shelf))
+    async with app.run_test() as pilot:
+        await app.workers.wait_for_complete()
+        assert "✓ Host" not in items(app)
+        (shelf.root / file).write_text(text)
+        await until(pilot, lambda: "✓ Host" in items(app))
+        move(shelf, system, "swell", 60)
+        await until(pilot, lambda: "✓ Swell pedal" in items(app))
+
+
 @driven
 async def test_ports_are_heard_though_the_first_list_asks_for_none(shelf: Shelf, system: FakeSystem, until) -> None:
     (shelf.root / "checklists" / "a-first.toml").write_text('format = 1\ntitle = "A"\nitems = [{ ask = "Van" }]\n')

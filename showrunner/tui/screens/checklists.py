@@ -70,6 +70,7 @@ class ChecklistsScreen(BookScreen):
         self._item = self._first_open()
         self._ask = ""
         self._trial: Trial | None = None
+        self._listens = False
         self._asked = ""
         self._verdicts: dict[str, Verdict] = {}
         self._anew: dict[str, Verdict] = {}
@@ -77,12 +78,15 @@ class ChecklistsScreen(BookScreen):
         self._looking = Looking(self.shelf.root, book, self.shelf.show, book.rigs.get(book.rig_of(show) or ""))
         self.query_one("#why").display = False
         super().open_up()
-        lists = [self.shelf.book.checklists[slug] for slug in self.slugs if slug in self.shelf.book.checklists]
-        items = [item for each in lists for item in each.items]
-        if any(needs_ports(item.verify or "") for item in items):
-            self._look_for_show()
         self.set_interval(LOOKS_EVERY_S, self.look)
         self.set_interval(ANEW_EVERY_S, self._look_anew)
+
+    def _listen(self) -> None:
+        """Open ports, or look at the show that plays, as soon as a list asks for it."""
+        lists = [self.shelf.book.checklists[slug] for slug in self.slugs if slug in self.shelf.book.checklists]
+        if not self._listens and any(needs_ports(item.verify or "") for each in lists for item in each.items):
+            self._listens = True
+            self._look_for_show()
 
     def on_unmount(self) -> None:
         """Let go of ports and show."""
@@ -111,6 +115,7 @@ class ChecklistsScreen(BookScreen):
             self._item = asks.index(self._ask)
         self._item = max(0, min(self._item, len(asks) - 1))
         self._looking.take(self.shelf.book)
+        self._listen()
         self._look_anew()
         self._draw()
 
