@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 
 from showrunner.model.library import Book
-from showrunner.sheets import SheetError, content
+from showrunner.sheets.errors import SheetError
+from showrunner.sheets.render import content
 
 
 def songs(book: Book, audience: Any) -> dict[str, dict[str, Any]]:

@@ -12,7 +12,7 @@ from xml.etree import ElementTree
 import pytest
 
 from showrunner.model.library import Book
-from showrunner.sheets import Audience, SheetFormat, content, render
+from showrunner.sheets.render import Audience, SheetFormat, content, render
 
 AUDIENCES, FORMATS = get_args(Audience), get_args(SheetFormat)
 

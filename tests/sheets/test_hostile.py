@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
 from showrunner.model.library import Book
-from showrunner.sheets import render
 from showrunner.sheets.escape import for_md
 from showrunner.sheets.plain import clean
+from showrunner.sheets.render import render
 
 MARKS = "#*<&|$\"'`_~^@[](){}\\%=-+:;!?/.,0123456789 \u00a0\u2028\u202e\u0301\ufffe潮é"
 LINES = st.one_of(

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 from showrunner.model.library import Book
-from showrunner.sheets import Audience, content
+from showrunner.sheets.render import Audience, content
 
 
 def names(value: Any) -> set[str]:

@@ -7,7 +7,8 @@ from typing import Any, get_args
 import pytest
 
 from showrunner.model.library import Book
-from showrunner.sheets import Audience, SheetError, render
+from showrunner.sheets.errors import SheetError
+from showrunner.sheets.render import Audience, render
 
 
 @pytest.fixture
