@@ -172,7 +172,7 @@ class Running:
 
     def kill(self, part: str, how: int = signal.SIGKILL) -> None:
         """Send a process a signal and wait until another has taken its place."""
-        old = self.pid(part)
+        old = until(lambda: self.pid(part), f"the {part}")
         os.kill(old, how)
         until(lambda: self.pid(part) not in (0, old), f"another {part}")
         if part == "process":
@@ -180,7 +180,7 @@ class Running:
 
     def hang(self, part: str) -> int:
         """Stop a process and wait until each of its threads stands still: until then one may go on reading."""
-        pid = self.pid(part)
+        pid: int = until(lambda: self.pid(part), f"the {part}")
         os.kill(pid, signal.SIGSTOP)
         threads = Path(f"/proc/{pid}/task")
         until(
