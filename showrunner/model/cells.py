@@ -17,6 +17,11 @@ def fit(text: str, room: int) -> str:
     return text + " " * (room - cells(text))
 
 
+def cut(text: str, room: int) -> str:
+    """The text as it is, or cut off with an ellipsis where it takes more than `room`."""
+    return fit(text, room) if cells(text) > room else text
+
+
 def whole_parts(text: str, room: int) -> str:
     """As many of the parts between `·` as there is room for, none of them cut; the first is always there."""
     parts = text.split(" · ")

@@ -165,6 +165,10 @@ def clipped(lines: Sequence[str], rows: int, opens: str) -> str:
     return "\n".join([*lines[: rows - 1], f"… {opens}"])
 
 
+BAR_CELLS, TITLE_CELLS = 2, 36
+"""What a table's scroll bar takes, and the most that a title does; a longer one is cut there, and whole below."""
+
+
 def fitting(widths: Mapping[str, int], room: int, first_to_go: Sequence[str], padding: int = 2) -> list[str]:
     """The columns, by their heads and cells, that there is room for; those named first go first.
 

@@ -3,7 +3,7 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from showrunner.model.cells import cells, fit, whole_parts
+from showrunner.model.cells import cells, cut, fit, whole_parts
 
 
 def test_wide_letters_take_two_and_joining_ones_none():
@@ -28,3 +28,9 @@ def test_parts_are_left_out_whole_where_there_is_no_room_for_all():
         "cue 1/5 · 2:06 of 6:40",
         "cue 1/5",
     ]
+
+
+def test_text_is_cut_only_where_it_is_too_long():
+    assert cut("Marram", 6) == "Marram"
+    assert cut("Marram", 5) == "Marr…"
+    assert cells(cut("海の歌", 5)) <= 5

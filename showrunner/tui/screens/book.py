@@ -36,7 +36,6 @@ class BookScreen(LeavingScreen[None]):
 
     place: ClassVar[str] = ""
     CSS_PATH = "book.tcss"
-    HORIZONTAL_BREAKPOINTS = [(0, "-close"), (160, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-usual"), (44, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
         *(

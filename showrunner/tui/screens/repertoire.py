@@ -11,10 +11,10 @@ from textual.widgets import DataTable, Input, Static
 from textual.worker import Worker, WorkerState
 
 from showrunner.checks.finding import LEVELS, Finding
-from showrunner.model.cells import fit
+from showrunner.model.cells import cut
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
-from showrunner.tui.about import clipped, filled, fitting, song_lines
+from showrunner.tui.about import BAR_CELLS, TITLE_CELLS, clipped, filled, fitting, song_lines
 from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.shelf import summary, told
 from showrunner.tui.unread import Unread, unread
@@ -45,8 +45,6 @@ COLUMNS: dict[str, Callable[[Entry], Any]] = {
 
 FIRST_TO_GO = ("LUFS", "Tuning", "Tempo", "Guitar", "Key", "Findings", "Length")
 """Columns that narrow terminals do without; what they say stands below the table."""
-TITLE_CELLS, BAR_CELLS = 36, 2
-"""A longer title is cut in the table; what a scroll bar takes."""
 
 
 class RepertoireScreen(DocumentsScreen):
@@ -250,7 +248,7 @@ def _text(entry: Entry) -> str:
 
 def _cells(entry: Entry, *, looked: bool) -> tuple[str, ...]:
     _, song, found, wrong = entry
-    title = fit(song.title, TITLE_CELLS).rstrip() if cell_len(song.title) > TITLE_CELLS else song.title
+    title = cut(song.title, TITLE_CELLS)
     if wrong is not None:
         return (title, "", wrong.in_short, *("" for _ in range(len(COLUMNS) - 3)))
     loudness = _loudness(song)

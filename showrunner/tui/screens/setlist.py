@@ -10,14 +10,14 @@ from textual.events import Key, MouseDown, MouseUp
 from textual.widgets import DataTable, Static
 
 from showrunner.checks.finding import Finding
-from showrunner.model.cells import cells, fit
+from showrunner.model.cells import cells, cut
 from showrunner.model.keys import KeyPath
 from showrunner.model.show import Show, Slot
 from showrunner.model.units import format_length
 from showrunner.planning.changeover import Changeover, changeovers
 from showrunner.planning.timing import RunningTime, SongTime
 from showrunner.tui import running_order
-from showrunner.tui.about import clipped, filled, fitting, song_lines, when
+from showrunner.tui.about import BAR_CELLS, TITLE_CELLS, clipped, filled, fitting, song_lines, when
 from showrunner.tui.fields import Field
 from showrunner.tui.running_order import Spot
 from showrunner.tui.screens.asked import LineScreen, PickScreen
@@ -32,8 +32,6 @@ from showrunner.tui.widgets.table import Table
 COLUMNS = ("", "Starts", "Song", "Then", "Findings", "Needs", "Length")
 FIRST_TO_GO = ("Length", "Starts", "Needs", "Findings", "Then")
 """Columns that narrow terminals do without, after those that say nothing of any song."""
-TITLE_CELLS, BAR_CELLS = 44, 2
-"""A longer title is cut in the table; what a scroll bar takes."""
 ROOMY_FROM, NO_SONG = 100, "(no song yet; a adds one)"
 """Columns from which a song's notes stand beside its title; below that a * says that they stand under the table."""
 
@@ -166,7 +164,7 @@ class SetlistScreen(ProposingScreen):
             short = f"{format_length(change.short_s)} short" if change.short_s > 0 else ""
             needs = ", ".join([format_length(change.needs_s)] * (self._roomy or not short) + [short] * bool(short))
         length = "" if song is None else format_length(song.duration if at is None else at.duration_s)
-        title = fit(title, TITLE_CELLS).rstrip() if cells(title) > TITLE_CELLS else title
+        title = cut(title, TITLE_CELLS)
         noted = title if not notes else f"{title} ({', '.join(notes)})" if self._roomy else f"{title} *"
         return part, starts, noted, pause, summary(found) if found else "", needs, length
 

@@ -12,10 +12,10 @@ from textual.worker import Worker, WorkerState
 
 from showrunner.book.problems import BookError
 from showrunner.checks.finding import LEVELS, Finding
-from showrunner.model.cells import cells, fit
+from showrunner.model.cells import cells, cut
 from showrunner.model.library import Book
 from showrunner.model.units import format_clock, format_length
-from showrunner.tui.about import clipped, filled, fitting, show_lines
+from showrunner.tui.about import BAR_CELLS, TITLE_CELLS, clipped, filled, fitting, show_lines
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.screens.book import UNTOLD
 from showrunner.tui.screens.documents import DocumentsScreen
@@ -34,8 +34,6 @@ FIRST_TO_GO = ("Planned", "Songs", "Venue", "To spare", "Ends", "Starts", "Date"
 """Columns that narrow terminals do without; what they say stands below the table."""
 FOUND_CELLS = {"Starts": 5, "Ends": 5, "To spare": 7, "Findings": 16, "Planned": 7}
 """What columns take that are filled as it is worked out."""
-TITLE_CELLS, BAR_CELLS = 34, 2
-"""A longer title is cut in the table; what a scroll bar takes."""
 PLAYING, LOOKS_AGAIN_AFTER_S = "playing", 2.0
 """What stands for the date of a show that is being played, and how soon that is looked for again."""
 IS_PLAYING = "being played now: p joins it, x ends it"
@@ -137,7 +135,7 @@ class ShowsScreen(DocumentsScreen):
         for name in self._names:
             table.add_column(name, key=name, width=widths[name])
         for slug, row in self._cells.items():
-            table.add_row(*(self._cut(name, row.get(name, "")) for name in self._names), key=slug)
+            table.add_row(*(cut(row.get(name, ""), widths[name]) for name in self._names), key=slug)
         if self.shelf.show in slugs:
             table.move_cursor(row=slugs.index(self.shelf.show))
 
@@ -146,10 +144,6 @@ class ShowsScreen(DocumentsScreen):
         widths = {name: max(cells(row.get(name, "")) for row in rows) for name in COLUMNS}
         widths["Show"] = min(widths["Show"], TITLE_CELLS)
         return {name: max(width, FOUND_CELLS.get(name, 0)) for name, width in widths.items()}
-
-    def _cut(self, name: str, text: str) -> str:
-        widest = TITLE_CELLS if name == "Show" else self._widths()[name]
-        return fit(text, widest).rstrip() if cells(text) > widest else text
 
     def _fitting(self) -> list[str]:
         """The columns that there is room for."""
@@ -282,9 +276,10 @@ class ShowsScreen(DocumentsScreen):
         if row is None:
             return
         row.update(found)
+        widths = self._widths()
         for name, text in found.items():
             if name in self._names and slug in table.rows:
-                table.update_cell(slug, name, self._cut(name, text))
+                table.update_cell(slug, name, cut(text, widths[name]))
         if slug == self.shelf.show:
             self._tell_show()
 
