@@ -67,9 +67,9 @@ def watcher(tmp_path: Path) -> Iterator[Greeter]:
 
 
 @pytest.fixture
-def show(watcher: Greeter, tmp_path: Path) -> Iterator[RemoteShow]:
+def show(watcher: Greeter, tmp_path: Path, waits: Callable[..., Any]) -> Iterator[RemoteShow]:
     made = RemoteShow(tmp_path)
-    assert watcher.links
+    waits(lambda: len(watcher.links) == 1, "the screen to be let in")
     yield made
     made.close()
 
