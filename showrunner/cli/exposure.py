@@ -9,7 +9,6 @@ import click
 from showrunner.cli.common import Call, command, find_show, open_book, trouble
 from showrunner.cli.output import columns, number, paragraph, print_json, print_lines
 from showrunner.levels.exposure import (
-    CAUTION,
     LIMITS,
     NIOSH,
     OSHA,
@@ -20,6 +19,7 @@ from showrunner.levels.exposure import (
     day_dba,
     parse_part,
 )
+from showrunner.model.cautions import HEARING
 from showrunner.model.units import format_length
 
 RULES = (NIOSH, OSHA)
@@ -95,7 +95,7 @@ def exposure_lines(parts: Sequence[Part], limits: Sequence[Limit]) -> Iterator[s
         what = f"{verdict}: {limit.what}, {number(limit.laeq_dba)} dBA over {format_length(limit.over_s)}"
         yield from paragraph(f"{what}; here {level:.1f}", hang=2)
     yield ""
-    yield from paragraph(CAUTION)
+    yield from paragraph(HEARING)
 
 
 def _dose(rule: Rule, parts: Sequence[Part]) -> str:

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from showrunner.cli.common import Call, as_path, command, find, open_book, trouble
-from showrunner.cli.output import columns, number, paragraph, print_json, print_lines, width
+from showrunner.cli.output import caution, columns, number, paragraph, print_json, print_lines, width
 from showrunner.cli.recording import need_numpy, progress, recording
 from showrunner.levels.headroom import CEILING_DBTP
 from showrunner.levels.match import SUSPECT_DB, Match, Measured, matched
+from showrunner.model.cautions import LOUDER
 
 if TYPE_CHECKING:
     from showrunner.levels.loudness import Loudness
@@ -53,6 +54,8 @@ def levels(
     found = [Of(file, _measure(as_path(file))) for file in files]
     matches = _matches(found, target) if match else None
     wrote = _write(call, found[0], song) if song is not None and write else None
+    if matches is not None and any(match.trim_db > 0 for match in matches.values()):
+        caution(LOUDER)
     if call.json:
         print_json(levels_data(found, matches) | ({} if wrote is None else {"song": song, "wrote": wrote}))
     else:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from showrunner.cli.common import Call, command, find, find_show, open_book, rig_for, tonight, trouble
-from showrunner.cli.output import columns, print_json, print_lines
+from showrunner.cli.output import caution, columns, print_json, print_lines
+from showrunner.model.cautions import LOUDER, REAL_PORTS
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
@@ -173,6 +174,10 @@ def _client(run: _Run, *, simulated: bool, full_house: bool) -> Any:
     from showrunner.live.night import night_of
 
     used = rig_for(run.reading, run.show, run.rig)
+    if not simulated:
+        caution(REAL_PORTS)
+        if full_house and run.reading.book.full_house_db(run.show) > 0:
+            caution(LOUDER)
     log = str((run.reading.root / "runs" / run.show / f"{tonight()}.jsonl").resolve())
     night = night_of(run.reading.book, run.show, used, log=log, simulated=simulated, full_house=full_house)
     return attach(run.folder, night)

@@ -45,6 +45,12 @@ def print_lines(lines: Iterable[str]) -> None:
         click.echo(line)
 
 
+def caution(text: str) -> None:
+    """Writes a caution to standard error, so that it is read and JSON stays clean."""
+    for line in paragraph(text):
+        click.echo(line, err=True)
+
+
 def paragraph(text: str, indent: int = 0, hang: int | None = None) -> Iterator[str]:
     """The text broken at the terminal's width; `hang` is the indent of the lines after the first."""
     later = " " * (indent if hang is None else hang)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 import click
 
 from showrunner.cli.common import Call, command, find, find_show, open_book, trouble
-from showrunner.cli.output import print_json, print_lines
+from showrunner.cli.output import caution, print_json, print_lines
 from showrunner.cli.rehearsal_words import Says
 from showrunner.cli.replay import read, take_file
 from showrunner.cli.reviewing import review_data, review_lines
@@ -21,6 +21,7 @@ from showrunner.live.rehearsed import rehearsed_on, rehearsing_on
 from showrunner.live.rehearsing import Rehearsal, Told
 from showrunner.live.room import Room, by_take, played, run_fast, run_take
 from showrunner.live.staging import Staged
+from showrunner.model.cautions import REAL_PORTS
 from showrunner.model.library import Book, title_of
 from showrunner.planning.rehearsals import Plan, RehearsalError, Wanted, plan_of
 from showrunner.state.events import Asked, Notice
@@ -85,6 +86,7 @@ def rehearse(call: Call, what: str, **asked: Any) -> int:
         _check_player(reading.book, plan, asked["take"], how.player)
     if not how.without_ports:
         _check_free(reading, wanted.rig)
+        caution(REAL_PORTS)
     with TemporaryDirectory() as scratch:
         takes = reading.root / "takes" if how.keeps else Path(scratch)
         held = nullcontext() if how.without_ports else rehearsing_on(plan.script.rig, wanted.title(reading.book))

@@ -7,13 +7,12 @@ import click
 
 from showrunner.cli.common import Call, command, find_show, open_book, rig_for
 from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines
+from showrunner.model.cautions import SOUNDCHECK
 from showrunner.model.library import Book
 from showrunner.model.units import format_length
 from showrunner.planning.soundcheck import Soundcheck
 from showrunner.planning.soundcheck import soundcheck as plan
 from showrunner.planning.spots import Spot, hands
-
-CAUTION = "Start quiet and wear hearing protection while levels are being found."
 
 
 @command(
@@ -74,7 +73,7 @@ def soundcheck_lines(book: Book, title: str, found: Soundcheck) -> Iterator[str]
         yield from paragraph(f"Not heard: {', '.join(found.uncovered)}", hang=2)
     elif found.steps:
         yield "Everything is heard, and it ends as the first song begins."
-    yield from paragraph(CAUTION)
+    yield from paragraph(SOUNDCHECK)
 
 
 def _rows(book: Book, found: Soundcheck) -> Iterator[tuple[str, ...]]:

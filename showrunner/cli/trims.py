@@ -6,17 +6,18 @@ from typing import Any
 import click
 
 from showrunner.cli.common import Call, command, find_show, open_book, rig_for
-from showrunner.cli.output import columns, number, paragraph, print_json, print_lines
+from showrunner.cli.output import caution, columns, number, paragraph, print_json, print_lines
 from showrunner.cli.trims_kept import Kept, parse_settings, set_tonight, visited
 from showrunner.levels.air import USUAL_C, delay_ms, last_temperature_c
 from showrunner.levels.gain import Line, Setting
 from showrunner.levels.headroom import StageLevel
 from showrunner.levels.kept import last_visit
 from showrunner.levels.newroom import Spread, Start
+from showrunner.model.cautions import LOUDER
 from showrunner.model.library import Book
 from showrunner.model.show import Show
 from showrunner.model.venue import Venue
-from showrunner.planning.trims import ShowLevels, SongTrims, show_levels
+from showrunner.planning.trims import ShowLevels, SongTrims, louder, show_levels
 
 SET = 'Tonight\'s "input gain", "interface volume" or a target as it would be in the show.'
 
@@ -49,10 +50,13 @@ def trims(call: Call, show: str, full_house: bool, settings: tuple[tuple[str, fl
     kept = Kept(open_book(call))
     slug = find_show(kept.reading, show)
     rig = rig_for(kept.reading, slug)
+    before = kept.reading.book
     if settings:
         kept = set_tonight(kept, slug, settings)
     book = kept.reading.book
     found = show_levels(book, book.shows[slug], book.rigs[rig], full_house)
+    if louder(book.rigs[rig], show_levels(before, before.shows[slug], book.rigs[rig]), found):
+        caution(LOUDER)
     if asked["closing"]:
         kept = visited(kept, slug, asked["temperature"], asked["note"])
     if asked["write"]:

@@ -71,11 +71,6 @@ LIMITS = (
     Limit("WHO safe listening venues and events (2022), audience", 100, 15 * 60),
 )
 
-CAUTION = (
-    "Protect your hearing: what is lost does not come back. Wear protection that suits the level, keep away from the "
-    "loudspeakers, take quiet breaks. Limits differ by country; local rules and a licensed professional come first."
-)
-
 
 def parse_part(text: str) -> Part:
     """The part in `rehearsal 94 dBA 1h30m`; ValueError says what is missing."""

@@ -45,6 +45,11 @@ class Book(NamedTuple):
             return show.rig
         return self.rig if self.rig is not None else next(iter(self.rigs)) if len(self.rigs) == 1 else None
 
+    def full_house_db(self, show: str) -> float:
+        """What the interface volume gets in a show's room with an audience in, dB; 0 where no room says so."""
+        venue = self.shows[show].venue
+        return self.venues[venue].trims.full_house_db if venue is not None and venue in self.venues else 0.0
+
 
 def title_of(songs: Mapping[str, Song], slug: str) -> str:
     """A song's title; its slug where the book no longer has it."""

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from showrunner.curves.laws import to_number
 from showrunner.curves.shapes import row_in
-from showrunner.levels.gain import Remark, Trims, trims
+from showrunner.levels.gain import NEGLIGIBLE_DB, Remark, Trims, trims
 from showrunner.levels.headroom import StageLevel, advice, along_chain, first_to_clip, swing_db
 from showrunner.levels.newroom import Start, never_played, starting_trims
 from showrunner.model.library import Book
@@ -41,6 +41,18 @@ def show_levels(book: Book, show: Show, rig: Rig, full_house: bool = False) -> S
     if venue is not None and show.venue is not None and never_played(venue):
         start = starting_trims(show.venue, book.venues)
     return ShowLevels(songs, min(firsts, key=lambda pair: pair[1].spare_db, default=None), start)
+
+
+def louder(rig: Rig, before: ShowLevels, after: ShowLevels) -> bool:
+    """Whether any song's input gain, interface volume or offset on a level target goes up."""
+    songs = zip(before.songs, after.songs, strict=True)
+    turned = (zip(_turned(rig, was), _turned(rig, now), strict=True) for was, now in songs)
+    return any(now > was + NEGLIGIBLE_DB for song in turned for was, now in song)
+
+
+def _turned(rig: Rig, song: SongTrims) -> list[float]:
+    offsets = (song.trims.targets.get(name, 0.0) for name, target in rig.targets.items() if target.level)
+    return [song.trims.input_gain.set_db, song.trims.interface_volume.set_db, *offsets]
 
 
 def _song(piece: Piece, venue: Venue | None, show: Show, full_house: bool) -> SongTrims:

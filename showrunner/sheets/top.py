@@ -3,18 +3,13 @@
 from typing import NamedTuple
 
 from showrunner.levels.air import USUAL_C, delay_ms, last_temperature_c
+from showrunner.model.cautions import SOUND_LIMIT
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.units import format_clock, format_length
 from showrunner.model.venue import Venue
 from showrunner.sheets.words import joined, with_unit
-
-CAUTION = (
-    "Protect your hearing and everyone else's: loud sound does lasting harm. "
-    "Where the venue, the law or the person responsible on site asks for less, that holds."
-)
-"""Stands wherever a sheet speaks of how loud it may be."""
 
 
 class Top(NamedTuple):
@@ -61,7 +56,7 @@ def top(book: Book, show: Show, rig: Rig, finish: float | None = None) -> Top:
         slot=slot,
         sound_limit=_limit(venue),
         back_wall=_back_wall(venue),
-        caution=CAUTION,
+        caution=SOUND_LIMIT,
         last_time=_last_time(venue),
     )
 

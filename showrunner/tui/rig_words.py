@@ -10,6 +10,7 @@ from showrunner.curves.calibrate import Calibration
 from showrunner.curves.ruler import scale
 from showrunner.live.seen import Wordings
 from showrunner.live.wording import short_name
+from showrunner.model.cautions import TRYING_VALUES
 from showrunner.model.cells import fit
 from showrunner.model.library import Book
 from showrunner.model.rig import Control, Port, Rig, Target
@@ -23,7 +24,6 @@ NAME_CELLS = 16
 STATE_CELLS = 20
 HERE, LIT, HEARD = "▸", "●", "·"
 MOST_NAMED = 4
-CAUTION = "Turn down and wear hearing protection before values are tried: one step can be very loud."
 
 
 class Line(NamedTuple):
@@ -86,7 +86,7 @@ def about(name: str, of: str, rig: Rig, seen: Seen) -> list[str]:
     if of == "controls":
         return [about_control(name, rig.controls[name])]
     said = [f"{name}: {seen.said[name]}"] if name in seen.said else []
-    return [about_target(name, rig.targets[name]), *said, CAUTION]
+    return [about_target(name, rig.targets[name]), *said, TRYING_VALUES]
 
 
 def about_control(name: str, control: Control) -> str:

@@ -4,38 +4,6 @@ from pathlib import Path
 
 import pytest
 
-CHAIN = """
-[targets.output]
-port = "host"
-channel = 1
-cc = 7
-unit = "dB"
-range = [-60, 6]
-level = true
-[[gain]]
-stage = "interface input"
-range_db = [0, 60]
-[[gain]]
-stage = "software"
-range_db = [0, 0]
-[[gain]]
-stage = "interface output"
-range_db = [-60, 6]
-[trims]
-input_gain_db = 32
-interface_volume_db = -12
-volume_target = "output"
-"""
-
-
-@pytest.fixture
-def with_chain(book: Path) -> Path:
-    """The book with a gain chain in its rig and a room that needs something."""
-    rig, venue = book / "rigs/big.toml", book / "venues/harbour.toml"
-    rig.write_text(rig.read_text() + CHAIN)
-    venue.write_text(venue.read_text() + "depth_m = 20\n[trims]\ninterface_volume_db = 3\nfull_house_db = 2\n")
-    return book
-
 
 def test_json_holds_each_songs_trims_number_and_headroom(run_json, with_chain: Path):
     data = run_json("trims", "friday", "--book", with_chain)

@@ -11,8 +11,8 @@ from textual.widgets import Input, Static
 from showrunner.live.fake import FakeSystem
 from showrunner.live.local import LocalShow
 from showrunner.live.night import night_of
+from showrunner.model.cautions import TRYING_VALUES
 from showrunner.tui.app import Screens, place
-from showrunner.tui.rig_words import CAUTION
 from showrunner.tui.screens import rig as rig_screen
 from showrunner.tui.screens.rig import RigScreen
 from showrunner.tui.shelf import Shelf
@@ -146,7 +146,7 @@ async def test_trying_values_comes_with_the_caution(shelf: Shelf, system: FakeSy
     app = Screens(RigScreen(shelf))
     async with app.run_test() as pilot:
         await pilot.press("t")
-        assert CAUTION in shown(app, ".detail")
+        assert TRYING_VALUES in shown(app, ".detail")
 
 
 @driven

@@ -14,12 +14,13 @@ from showrunner.live.local import LocalShow
 from showrunner.live.locked import is_locked
 from showrunner.live.night import night_of
 from showrunner.live.runlog import append, trim_entry
+from showrunner.model.cautions import SOUNDCHECK
 from showrunner.planning.soundcheck import soundcheck
 from showrunner.planning.trims import show_levels
 from showrunner.state.events import Trim
 from showrunner.tui.app import Screens
 from showrunner.tui.screens import soundcheck as soundcheck_screen
-from showrunner.tui.screens.soundcheck import CAUTION, SoundcheckScreen
+from showrunner.tui.screens.soundcheck import SoundcheckScreen
 from showrunner.tui.shelf import Shelf
 
 SHOW = "pellmarsh-hall"
@@ -94,7 +95,7 @@ async def test_the_caution_is_always_there(shelf: Shelf) -> None:
     app = Screens(SoundcheckScreen(shelf))
     async with app.run_test() as pilot:
         await settled(app, pilot)
-        assert shown(app, "#caution") == CAUTION
+        assert shown(app, "#caution") == SOUNDCHECK
 
 
 @driven

@@ -21,6 +21,7 @@ from showrunner.live.kept import real_system
 from showrunner.live.locked import is_locked, lock
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
+from showrunner.model.cautions import SOUNDCHECK
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show, ShowTrims
@@ -48,7 +49,6 @@ from showrunner.tui.soundcheck_words import (
 )
 from showrunner.tui.widgets.table import Table
 
-CAUTION = "Start quiet, and wear hearing protection while levels are being found."
 LOOKS_EVERY_S, FINDS_EVERY_S = 0.1, 2.0
 """How often the run is looked at, and a show that has begun meanwhile is looked for."""
 SIDE_BY_SIDE_FROM = 118
@@ -85,7 +85,7 @@ class SoundcheckScreen(BookScreen):
         songs = Table(cursor_type="row", id="songs")
         songs.add_columns(*SONGS)
         yield Static(id="tonight", markup=False)
-        yield Static(CAUTION, id="caution", markup=False)
+        yield Static(SOUNDCHECK, id="caution", markup=False)
         with Horizontal(id="sides"):
             yield plan
             with Vertical(id="levels"):
