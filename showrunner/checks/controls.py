@@ -32,7 +32,7 @@ MISSING_RIG = Rule(
     find=_missing_rig,
     does="Looks for the rig a show is played on, or the book's usual one.",
     why="Without a rig no control, target, guitar or wire can be checked, and the show can't be played.",
-    example='rig = "fly-rig" in a show, where the file is rigs/fly.toml.',
+    example='rig = "small-rig" in a show, where the file is rigs/small.toml.',
     instead="Name a rig of the book in the show, or the usual one in book.toml.",
 )
 

@@ -28,7 +28,7 @@ MISSING_GUITAR = Rule(
     find=_missing_guitar,
     does="Looks for each song's guitar among the rig's instruments.",
     why="The guitar that was left at home can't be reached from the stage.",
-    example='instrument = "baritone" in the song; the fly rig has one guitar, "travel".',
+    example='instrument = "baritone" in the song; the small rig has one guitar, "travel".',
     instead="Take it along, or choose tonight's guitar in the show: [tonight.SONG] instrument.",
 )
 

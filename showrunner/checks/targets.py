@@ -41,7 +41,7 @@ MISSING_TARGET = Rule(
     find=_missing_target,
     does="Looks for every target that a song's curves, start and cues name in the rig it is played on.",
     why="What has no address cannot be sent; the sound lacks the part that the song was built on.",
-    example='A song moves "shimmer"; the fly rig\'s host has no [targets.shimmer].',
+    example='A song moves "shimmer"; the small rig\'s host has no [targets.shimmer].',
     instead="Add the target with its port, channel and cc to the rig, or write the song without it.",
 )
 

@@ -48,7 +48,7 @@ def look_at_ports() -> SystemPorts:
     examples=(
         "showrunner check",
         "showrunner check pellmarsh-hall",
-        "showrunner check pellmarsh-hall --rig fly --level warning",
+        "showrunner check pellmarsh-hall --rig small --level warning",
         "showrunner check pellmarsh-hall --ports --json",
         "showrunner check --explain two-curves",
         "showrunner check --explain all",

@@ -22,7 +22,7 @@ from showrunner.takes.take import Take
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
 
-FLY = "fly"
+SMALL = "small"
 SHEET = "floor-sheet.pdf"
 
 
@@ -67,14 +67,14 @@ def run_demo(root: Path) -> Demo:
     played = read(take)
     show = played.show or next(iter(reading.book.shows))
     the_show = reading.book.shows[show]
-    rig = reading.book.rig_of(the_show) or FLY
+    rig = reading.book.rig_of(the_show) or SMALL
     sheet = root.parent / SHEET
     sheet.write_bytes(render(reading.book, show, "floor", "pdf", (templates(),)))
     return Demo(
         reading=reading,
         show=show,
         rig=rig,
-        checks={name: check(reading.book, show=show, rig=name) for name in (rig, FLY)},
+        checks={name: check(reading.book, show=show, rig=name) for name in (rig, SMALL)},
         timed=running_time(reading.book, the_show),
         sheet=sheet,
         take=take.relative_to(root / "takes").with_suffix("").as_posix(),
@@ -150,9 +150,9 @@ def _findings(done: Demo, rig: str, found: tuple[Finding, ...]) -> Iterator[str]
 def _next(done: Demo) -> list[tuple[str, str]]:
     song = next(iter(done.reading.book.shows[done.show].songs))
     return [
-        (f"showrunner check {done.show} --rig {FLY}", "the findings again, with files, lines and what to do"),
+        (f"showrunner check {done.show} --rig {SMALL}", "the findings again, with files, lines and what to do"),
         (f"showrunner curve {song} --plot", "what the pedals of the first song move, and where"),
         (f"showrunner sheet {done.show} --for crew", "the sheet for the crew"),
-        (f"showrunner replay {done.take} --rig {FLY}", "the same take on the small rig"),
+        (f"showrunner replay {done.take} --rig {SMALL}", "the same take on the small rig"),
         ("showrunner init my-book", "a book of your own"),
     ]

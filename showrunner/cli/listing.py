@@ -37,7 +37,7 @@ def list_(call: Call, kind: str) -> None:
 @command(
     examples=(
         "showrunner show saltmarsh-signal",
-        "showrunner show rig/fly",
+        "showrunner show rig/small",
         "showrunner show saltmarsh-signal --json",
     )
 )

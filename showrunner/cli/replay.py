@@ -39,9 +39,9 @@ BANK = {0: "bank MSB", 32: "bank LSB"}
 @command(
     examples=(
         "showrunner replay saltmarsh-signal/2026-11-14",
-        "showrunner replay saltmarsh-signal/2026-11-14 --rig fly",
+        "showrunner replay saltmarsh-signal/2026-11-14 --rig small",
         "showrunner replay saltmarsh-signal/2026-11-14 --against ../book-before",
-        "showrunner replay saltmarsh-signal/2026-11-14 --rig fly --plot",
+        "showrunner replay saltmarsh-signal/2026-11-14 --rig small --plot",
     )
 )
 @click.argument("take")

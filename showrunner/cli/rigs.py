@@ -12,7 +12,7 @@ from showrunner.model.rig import Rig
 from showrunner.planning.rig_differences import Named, Otherwise, PartDifferences, differences, touched
 
 
-@command(examples=("showrunner rigs full fly", "showrunner rigs full fly --json"))
+@command(examples=("showrunner rigs full small", "showrunner rigs full small --json"))
 @click.argument("first", metavar="A")
 @click.argument("second", metavar="B")
 def rigs(call: Call, first: str, second: str) -> None:

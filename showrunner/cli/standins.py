@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 @command(
     examples=(
         "showrunner standins brackwater-field",
-        "showrunner standins pellmarsh-hall --rig fly",
-        "showrunner standins pellmarsh-hall --rig fly --write",
+        "showrunner standins pellmarsh-hall --rig small",
+        "showrunner standins pellmarsh-hall --rig small --write",
         'showrunner standins pellmarsh-hall --guitar "spare baritone"',
-        "showrunner standins pellmarsh-hall --rig fly --json",
+        "showrunner standins pellmarsh-hall --rig small --json",
     )
 )
 @click.argument("show")

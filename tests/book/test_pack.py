@@ -67,7 +67,7 @@ def test_a_show_of_the_demo_book_comes_out_byte_for_byte(tmp_path: Path):
 
 def test_only_what_the_show_needs_goes_in():
     files = contents(read_book(demo_book()), "brackwater-field").files
-    assert "rigs/fly.toml" in files
+    assert "rigs/small.toml" in files
     assert "songs/tin-harbour.toml" not in files
     assert "shows/pellmarsh-hall.toml" not in files
     assert not any(file.startswith("takes/") for file in files)
@@ -90,7 +90,7 @@ def test_takes_of_the_songs_and_of_the_show_and_its_runs_go_in_where_wanted(tmp_
 
 
 def test_the_usual_rig_goes_in_beside_the_shows_own_so_that_no_name_is_lost():
-    assert {("rig", "fly"), ("rig", "full")} <= needed(read_book(demo_book()).book, "brackwater-field")
+    assert {("rig", "small"), ("rig", "full")} <= needed(read_book(demo_book()).book, "brackwater-field")
 
 
 def test_a_rig_that_knows_what_songs_name_goes_in_too(tmp_path: Path):

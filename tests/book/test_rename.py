@@ -38,7 +38,7 @@ def test_every_place_that_names_the_song_follows(root: Path) -> None:
     texts = [text for name, text in files(root).items() if name.startswith("shows/")]
     assert not any(b"low-lantern" in text for text in texts)
     assert reading.book.shows["brackwater-field"].stand_ins["lower-lantern"] == {"strip": "sw 3"}
-    assert b"# The fly rig has no strip" in files(root)["shows/brackwater-field.toml"]
+    assert b"# The small rig has no strip" in files(root)["shows/brackwater-field.toml"]
 
 
 def test_what_would_change_is_shown_line_by_line_before_anything_is(root: Path) -> None:
@@ -116,7 +116,7 @@ def test_only_the_title_changes_where_the_file_name_stays(root: Path) -> None:
 @pytest.mark.parametrize(
     ("kind", "slug", "title"),
     [
-        ("rig", "fly", "Light Rig"),
+        ("rig", "small", "Light Rig"),
         ("venue", "pellmarsh-hall", "Pellmarsh Old Hall"),
         ("checklist", "load-in", "Loading In"),
         ("show", "pellmarsh-hall", "Pellmarsh in December"),

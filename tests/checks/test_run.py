@@ -13,28 +13,28 @@ from showrunner.places import demo_book
 BookOf = Callable[..., Book]
 
 
-def on_fly(healthy: dict[str, Any], without: str) -> dict[str, Any]:
+def on_small(healthy: dict[str, Any], without: str) -> dict[str, Any]:
     controls = {name: control for name, control in healthy["rigs"]["full"]["controls"].items() if name != without}
-    healthy["rigs"]["fly"] = healthy["rigs"]["full"] | {"title": "Fly rig", "controls": controls}
+    healthy["rigs"]["small"] = healthy["rigs"]["full"] | {"title": "Small rig", "controls": controls}
     return healthy
 
 
 def test_a_book_without_a_show_named_is_checked_on_its_usual_rig_and_each_show_on_its_own(
     healthy: dict[str, Any], book_of: BookOf
 ) -> None:
-    book = book_of(on_fly(healthy, "wash"), {"shows/friday/rig": "fly"})
+    book = book_of(on_small(healthy, "wash"), {"shows/friday/rig": "small"})
     assert [(f.rule, f.song) for f in check(book)] == [("missing-control", "eel")]
 
 
 def test_a_rig_named_takes_the_place_of_the_shows_own(healthy: dict[str, Any], book_of: BookOf) -> None:
-    book = book_of(on_fly(healthy, "wash"), {"shows/friday/rig": "fly"})
+    book = book_of(on_small(healthy, "wash"), {"shows/friday/rig": "small"})
     assert check(book, show="friday", rig="full") == ()
-    assert [f.what for f in check(book, rig="fly")] == ['Fly rig has no "wash", wanted to move "room" in "main"']
+    assert [f.what for f in check(book, rig="small")] == ['Small rig has no "wash", wanted to move "room" in "main"']
 
 
 def test_a_show_is_checked_with_its_own_songs_only(healthy: dict[str, Any], book_of: BookOf) -> None:
-    book = book_of(on_fly(healthy, "wash"), {"shows/friday/sets/0/songs": [{"song": "lantern"}]})
-    assert check(book, show="friday", rig="fly") == ()
+    book = book_of(on_small(healthy, "wash"), {"shows/friday/sets/0/songs": [{"song": "lantern"}]})
+    assert check(book, show="friday", rig="small") == ()
 
 
 def test_the_same_thing_is_found_once_however_many_shows_have_it(healthy: dict[str, Any], book_of: BookOf) -> None:
@@ -83,14 +83,14 @@ def test_findings_do_not_depend_on_the_order_of_files(healthy: dict[str, Any], b
         "songs/harbour/start/targets": {"shimmer": 1},
         "rigs/full/controls/wash/cc": 11,
     }
-    book = book_of(on_fly(healthy, "strip"), edits)
+    book = book_of(on_small(healthy, "strip"), edits)
     backwards = book._replace(
         songs=dict(reversed(book.songs.items())),
         rigs=dict(reversed(book.rigs.items())),
         shows=dict(reversed(book.shows.items())),
     )
     assert check(book) == check(backwards)
-    assert check(book, rig="fly") == check(backwards, rig="fly")
+    assert check(book, rig="small") == check(backwards, rig="small")
 
 
 def test_a_silenced_finding_is_reported_with_its_reason(healthy: dict[str, Any], book_of: BookOf) -> None:
@@ -133,8 +133,8 @@ def test_what_is_different_tonight_is_found_in_the_shows_file(healthy: dict[str,
 
 
 def test_a_stand_in_that_is_there_mends_a_missing_control(healthy: dict[str, Any], book_of: BookOf) -> None:
-    book = book_of(on_fly(healthy, "wash"), {"shows/friday/stand_ins": {"eel": {"wash": "swell"}}})
-    assert check(book, show="friday", rig="fly") == ()
+    book = book_of(on_small(healthy, "wash"), {"shows/friday/stand_ins": {"eel": {"wash": "swell"}}})
+    assert check(book, show="friday", rig="small") == ()
 
 
 def test_a_stand_in_that_is_not_there_is_placed_at_what_the_song_wants(
@@ -146,7 +146,7 @@ def test_a_stand_in_that_is_not_there_is_placed_at_what_the_song_wants(
     assert finding.key == ("curves", "main", "wash")
 
 
-@pytest.mark.parametrize("rig", ["full", "fly"])
+@pytest.mark.parametrize("rig", ["full", "small"])
 def test_what_is_found_in_one_song_is_what_is_found_in_it_among_all(rig: str) -> None:
     book = read_book(demo_book()).book._replace(rig=rig)
     found = check(book)

@@ -22,7 +22,7 @@ instrument = "tenor"
 [start]
 curves = "verse"
 controls = { swell = 0 }
-by_hand = { "driver switch" = "low" }
+by_hand = { "string driver" = "low" }
 
 # the pedal brings the echo in, and from half way on the drive
 [curves.verse.swell]
@@ -38,7 +38,7 @@ at = "0:00"
 [[cues]]
 name = "Ring"
 at = "1:00"
-by_hand = { "driver switch" = "high" }
+by_hand = { "string driver" = "high" }
 hold = true
 
 [[cues]]
@@ -78,7 +78,7 @@ limb = "left foot"
 port = "floor"
 channel = 1
 cc = 80
-[controls."driver switch"]
+[controls."string driver"]
 kind = "selector"
 limb = "picking hand"
 positions = ["off", "low", "high"]
@@ -101,15 +101,15 @@ next = "sw 1"
 [instruments.tenor]
 tunings = { standard = ["E2", "A2", "D3", "G3", "B3", "E4"] }
 rest_tuning = "standard"
-carries = ["driver switch"]
+carries = ["string driver"]
 battery = "driver cell"
 [batteries."driver cell"]
 capacity_mah = 550
 load_ma = 18
 """,
-    "rigs/fly.toml": """\
+    "rigs/small.toml": """\
 format = 1
-title = "Fly rig"
+title = "Small rig"
 [ports.floor]
 input = "Floor*"
 [ports.host]
@@ -120,7 +120,7 @@ limb = "left foot"
 port = "floor"
 channel = 1
 cc = 80
-[controls."driver switch"]
+[controls."string driver"]
 kind = "selector"
 limb = "picking hand"
 positions = ["off", "low", "high"]
@@ -137,7 +137,7 @@ next = "sw 1"
 [instruments.tenor]
 tunings = { standard = ["E2", "A2", "D3", "G3", "B3", "E4"] }
 rest_tuning = "standard"
-carries = ["driver switch"]
+carries = ["string driver"]
 battery = "driver cell"
 [batteries."driver cell"]
 capacity_mah = 550

@@ -118,7 +118,7 @@ def test_a_player_who_leaves_writes_nothing(run, rig: Path, monkeypatch):
     [
         ("swel", 'did you mean "swell"?'),
         ("sw 1", "only what has travel is calibrated"),
-        ("driver switch", "by hand"),
+        ("string driver", "by hand"),
     ],
 )
 def test_what_has_no_travel_to_find_is_refused(control: str, said: str, run, rig: Path):

@@ -22,7 +22,7 @@ def test_a_step_names_what_from_what_to_what_by_which_limb(run_json, book: Path)
     harbour.write_text(harbour.read_text().replace('instrument = "tenor"', 'instrument = "tenor"\ncapo = 2'))
     steps = run_json("changeovers", "friday", "--book", book)["changeovers"][0]["steps"]
     assert steps == [
-        {"what": "driver switch", "from": "high", "to": "off", "limb": "picking hand", "seconds": 1},
+        {"what": "string driver", "from": "high", "to": "off", "limb": "picking hand", "seconds": 1},
         {"what": "capo", "from": 0, "to": 2, "limb": "both hands", "seconds": 10},
     ]
 

@@ -24,7 +24,7 @@ def test_nothing_wrong_is_said_and_exits_0(run, book: Path):
 
 
 def test_an_error_exits_1_and_names_file_and_line(run, book: Path):
-    result = run("check", "friday", "--rig", "fly", "--book", book)
+    result = run("check", "friday", "--rig", "small", "--book", book)
     assert result.exit_code == 1
     lines = result.stdout.splitlines()
     assert "Low Lantern" in lines
@@ -32,9 +32,9 @@ def test_an_error_exits_1_and_names_file_and_line(run, book: Path):
 
 
 def test_json_has_the_shape_of_the_design_with_lines_of_the_file(run_json, book: Path):
-    data = run_json("check", "friday", "--rig", "fly", "--book", book)
+    data = run_json("check", "friday", "--rig", "small", "--book", book)
     assert list(data) == ["show", "rig", "ports", "findings"]
-    assert (data["show"], data["rig"], data["ports"]) == ("friday", "fly", "not looked at")
+    assert (data["show"], data["rig"], data["ports"]) == ("friday", "small", "not looked at")
     assert data["findings"]
     assert all(list(finding) == KEYS for finding in data["findings"])
     control = next(f for f in data["findings"] if f["rule"] == "missing-control" and f["song"] == "low-lantern")
@@ -43,12 +43,12 @@ def test_json_has_the_shape_of_the_design_with_lines_of_the_file(run_json, book:
 
 
 def test_findings_come_errors_first(run_json, book: Path):
-    levels = [finding["level"] for finding in run_json("check", "--rig", "fly", "--book", book)["findings"]]
+    levels = [finding["level"] for finding in run_json("check", "--rig", "small", "--book", book)["findings"]]
     assert levels == sorted(levels, key=("error", "warning", "note").index)
 
 
 def test_rule_keeps_only_that_rule(run_json, book: Path):
-    data = run_json("check", "--rig", "fly", "--rule", "missing-target", "--book", book)
+    data = run_json("check", "--rig", "small", "--rule", "missing-target", "--book", book)
     assert {finding["rule"] for finding in data["findings"]} == {"missing-target"}
 
 
@@ -66,20 +66,20 @@ def test_a_silenced_error_is_reported_with_its_reason_and_exits_0(run, run_json,
     song.write_text(song.read_text().replace('duration = "4:00"\n', 'duration = "4:00"\n' + quiet))
     show = book / "shows/friday.toml"
     show.write_text(show.read_text().replace(', { song = "harbour" }', ""))
-    result = run("check", "friday", "--rig", "fly", "--book", book)
+    result = run("check", "friday", "--rig", "small", "--book", book)
     assert result.exit_code == 0
     assert f"silenced in low-lantern: missing-control, because {reason}" in " ".join(result.stdout.split())
-    silenced = [f["silenced"] for f in run_json("check", "friday", "--rig", "fly", "--book", book)["findings"]]
+    silenced = [f["silenced"] for f in run_json("check", "friday", "--rig", "small", "--book", book)["findings"]]
     assert reason in silenced
 
 
 def test_a_broken_song_of_the_show_exits_2_and_the_others_are_still_checked(run, run_json, book: Path):
     (book / "songs/harbour.toml").write_text("format = 1\n")
-    result = run("check", "friday", "--rig", "fly", "--book", book)
+    result = run("check", "friday", "--rig", "small", "--book", book)
     assert result.exit_code == 2
     assert "songs/harbour.toml:1: " in result.stderr
     assert "Low Lantern" in result.stdout
-    data = run_json("check", "friday", "--rig", "fly", "--book", book)
+    data = run_json("check", "friday", "--rig", "small", "--book", book)
     assert {error["file"] for error in data["errors"]} >= {"songs/harbour.toml"}
     assert data["findings"]
 

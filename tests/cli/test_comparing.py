@@ -85,8 +85,8 @@ def test_a_plot_draws_both_over_the_takes_time(take, before, run, book: Path):
 
 def test_what_went_out_then_is_read_by_the_rig_it_went_to(run, run_json, book: Path):
     """Drive at 12 dB on the big rig is number 127; on a small one that reaches to 24 dB it is 95."""
-    fly = book / "rigs/fly.toml"
-    fly.write_text(fly.read_text().replace("range = [-12, 12]", "range = [-12, 24]"))
+    small = book / "rigs/small.toml"
+    small.write_text(small.read_text().replace("range = [-12, 12]", "range = [-12, 24]"))
     run("rehearse", "harbour", "--fast", "--keep", "--book", book)
     (kept,) = (book / "takes/harbour").iterdir()
     take = read_take(kept)
@@ -96,7 +96,7 @@ def test_what_went_out_then_is_read_by_the_rig_it_went_to(run, run_json, book: P
     write_take(book / "takes/harbour/moved.mid", take._replace(events=events))
     (drive,) = [
         one
-        for one in run_json("replay", "harbour/moved", "--rig", "fly", "--book", book)["differences"]
+        for one in run_json("replay", "harbour/moved", "--rig", "small", "--book", book)["differences"]
         if one["target"] == "drive"
     ]
     # 95 of 127 over 24 dB from -12 is 5.95 dB; read by the small rig's numbers it would be 14.9 dB.

@@ -40,7 +40,7 @@ def test_without_travels_the_curves_own_columns_are_said(run_json, book: Path):
 
 
 def test_a_target_the_rig_lacks_has_a_value_but_no_number(run_json, book: Path):
-    row = run_json("curve", "low-lantern", "--rig", "fly", "--book", book)["curves"][0]["rows"][2]
+    row = run_json("curve", "low-lantern", "--rig", "small", "--book", book)["curves"][0]["rows"][2]
     assert row["targets"]["echo mix"] == {"value": 40.0, "unit": None, "number": None}
 
 

@@ -39,12 +39,12 @@ def test_it_fits_eighty_columns_but_for_paths(demo):
     assert max(len(line) for line in text.splitlines() if "showrunner-demo-" not in line) <= 80
 
 
-def test_the_full_rig_has_no_error_and_the_fly_rig_has(demo):
+def test_the_full_rig_has_no_error_and_the_small_rig_has(demo):
     _, data = demo
     levels = {check["rig"]: {finding["level"] for finding in check["findings"]} for check in data["checks"]}
-    assert list(levels) == ["full", "fly"]
+    assert list(levels) == ["full", "small"]
     assert "error" not in levels["full"]
-    assert "error" in levels["fly"]
+    assert "error" in levels["small"]
 
 
 def test_the_cue_sheet_is_where_it_says(demo):

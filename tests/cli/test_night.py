@@ -198,12 +198,12 @@ def test_trims_moved_in_the_show_are_told_and_filed_as_they_ended(night: Path, r
 
 
 def test_what_a_changeover_needed_is_reckoned_on_the_rig_that_was_played_on(night: Path, run_json):
-    """On the fly rig the driver switch takes 20 s, on the show's own one."""
-    fly = night / "rigs/fly.toml"
-    fly.write_text(fly.read_text().replace('rest = "off"\n', 'rest = "off"\nseconds = 20\n'))
+    """On the small rig the string driver takes 20 s, on the show's own one."""
+    small = night / "rigs/small.toml"
+    small.write_text(small.read_text().replace('rest = "off"\n', 'rest = "off"\nseconds = 20\n'))
     song = night / "songs/low-lantern.toml"
     song.write_text(song.read_text().replace('driver = "off"', 'driver = "on"'))
     own = run_json("log", "friday", "--book", night)["changeovers"][0]["needs_s"]
     file = night / "runs/friday/2026-11-20.jsonl"
-    file.write_text(file.read_text().replace('"kind": "began"', '"kind": "began", "rig": "fly"'))
+    file.write_text(file.read_text().replace('"kind": "began"', '"kind": "began", "rig": "small"'))
     assert (own, run_json("log", "friday", "--book", night)["changeovers"][0]["needs_s"]) == (1, 20)

@@ -110,7 +110,7 @@ def test_a_file_that_is_taken_leaves_the_old_version_beside_it(run, run_json, pa
 
 
 def test_a_book_keeps_its_own_book_toml_and_hears_of_another_usual_rig(run, pack: Path, book: Path):
-    own = 'format = 1\nname = "Another"\nrig = "fly"\n'
+    own = 'format = 1\nname = "Another"\nrig = "small"\n'
     (book / "book.toml").write_text(own)
     result = run("unpack", pack, "--into", book, "--write", COLUMNS="200")
     assert result.exit_code == 0

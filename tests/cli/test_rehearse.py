@@ -31,7 +31,7 @@ def test_text_says_what_happens_and_how_it_went(run, book: Path):
     lines = run("rehearse", "low-lantern", "--fast", "--book", book).stdout.splitlines()
     assert "   0:00  count-in, 1 bar of 4/4 at 120" in lines
     assert "   1:02  Ring" in lines
-    assert "   1:02    driver switch: high" in lines
+    assert "   1:02    string driver: high" in lines
     assert lines[-1] == "the clock took every step and nobody was heard: over all takes it does not count"
 
 
@@ -284,4 +284,4 @@ def test_what_a_song_leaves_otherwise_is_set_back_in_the_changeover(run, book: P
     song.write_text(song.read_text().replace('driver = "off"', 'driver = "on"'))
     lines = run("rehearse", "friday", "--fast", "--book", book).stdout.splitlines()
     at = next(number for number, line in enumerate(lines) if line.endswith("changeover to Harbour Steps"))
-    assert lines[at + 2].endswith("driver switch: off")
+    assert lines[at + 2].endswith("string driver: off")

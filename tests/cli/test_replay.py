@@ -63,7 +63,7 @@ def test_text_says_programs_as_the_host_counts_them_and_notices_in_words(run, bo
 
 
 def test_on_a_smaller_rig_only_its_targets_are_sent(take, run_json, book: Path):
-    data = run_json("replay", take, "--rig", "fly", "--book", book)
+    data = run_json("replay", take, "--rig", "small", "--book", book)
     assert {sent["target"] for step in data["steps"] for sent in step["sent"]} == {"drive"}
 
 

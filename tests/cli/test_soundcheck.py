@@ -13,7 +13,7 @@ def test_json_holds_the_moments_what_they_cover_and_the_time(run_json, book: Pat
     last = data["moments"][-1]
     assert (last["song"], last["from"], last["to"]) == ("low-lantern", "Verse", "Ring")
     covers = {name for moment in data["moments"] for name in moment["covers"]}
-    assert {"control swell", "target echo mix", "driver switch at high", "curves main of harbour"} <= covers
+    assert {"control swell", "target echo mix", "string driver at high", "curves main of harbour"} <= covers
 
 
 def test_text_says_when_what_and_by_which_hands(run, book: Path):

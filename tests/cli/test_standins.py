@@ -10,19 +10,19 @@ from showrunner.places import demo_book
 
 @pytest.fixture
 def with_pedal(book: Path) -> Path:
-    """The book with a pedal on the fly rig that could take the swell's work, and a show with a comment."""
-    fly, show = book / "rigs/fly.toml", book / "shows/friday.toml"
+    """The book with a pedal on the small rig that could take the swell's work, and a show with a comment."""
+    small, show = book / "rigs/small.toml", book / "shows/friday.toml"
     pedal = '[controls.fade]\nkind = "pedal"\nlimb = "right foot"\nport = "floor"\nchannel = 1\ncc = 4\n'
-    fly.write_text(fly.read_text() + pedal)
+    small.write_text(small.read_text() + pedal)
     show.write_text(show.read_text() + "# to be played in the round\n")
     return book
 
 
 def test_json_has_the_shape_of_the_design(run_json, with_pedal: Path):
-    data = run_json("standins", "friday", "--rig", "fly", "--book", with_pedal)
+    data = run_json("standins", "friday", "--rig", "small", "--book", with_pedal)
     assert data == {
         "show": "friday",
-        "rig": "fly",
+        "rig": "small",
         "songs": [
             {"song": "low-lantern", "stand_ins": {"swell": "fade"}, "losses": [], "unplayable": []},
             {"song": "harbour", "stand_ins": {"swell": "fade"}, "losses": [], "unplayable": []},
@@ -31,16 +31,16 @@ def test_json_has_the_shape_of_the_design(run_json, with_pedal: Path):
 
 
 def test_what_cant_be_played_is_said_so(run, run_json, book: Path):
-    song = run_json("standins", "friday", "--rig", "fly", "--book", book)["songs"][0]
+    song = run_json("standins", "friday", "--rig", "small", "--book", book)["songs"][0]
     assert song["unplayable"] == ["swell"]
     assert song["losses"] == ["in Low Lantern nothing takes swell: the rig has nothing left that could"]
-    text = run("standins", "friday", "--rig", "fly", "--book", book).stdout
+    text = run("standins", "friday", "--rig", "small", "--book", book).stdout
     assert "UNPLAYABLE swell: the rig has nothing left that could" in text
 
 
 def test_nothing_is_written_without_being_asked(run, with_pedal: Path):
     before = (with_pedal / "shows/friday.toml").read_bytes()
-    text = run("standins", "friday", "--rig", "fly", "--book", with_pedal).stdout
+    text = run("standins", "friday", "--rig", "small", "--book", with_pedal).stdout
     assert "nothing is written yet; say --write to write it" in text
     assert '+low-lantern = { swell = "fade" }' in text
     assert (with_pedal / "shows/friday.toml").read_bytes() == before
@@ -49,19 +49,19 @@ def test_nothing_is_written_without_being_asked(run, with_pedal: Path):
 def test_write_puts_them_into_the_show_and_keeps_its_comments(run, with_pedal: Path):
     show = with_pedal / "shows/friday.toml"
     before = show.read_text()
-    text = run("standins", "friday", "--rig", "fly", "--write", "--book", with_pedal).stdout
+    text = run("standins", "friday", "--rig", "small", "--write", "--book", with_pedal).stdout
     assert "wrote shows/friday.toml" in text
     assert show.read_text().startswith(before)
     stand_ins = {"low-lantern": {"swell": "fade"}, "harbour": {"swell": "fade"}}
     assert tomllib.loads(show.read_text()) == tomllib.loads(before) | {"stand_ins": stand_ins}
-    again = run("standins", "friday", "--rig", "fly", "--write", "--book", with_pedal).stdout
+    again = run("standins", "friday", "--rig", "small", "--write", "--book", with_pedal).stdout
     assert "has these stand-ins already" in again
 
 
 def test_check_and_sheets_honour_what_was_written(run, run_json, with_pedal: Path):
-    run("standins", "friday", "--rig", "fly", "--write", "--book", with_pedal)
+    run("standins", "friday", "--rig", "small", "--write", "--book", with_pedal)
     show = with_pedal / "shows/friday.toml"
-    show.write_text(show.read_text().replace('venue = "harbour"', 'venue = "harbour"\nrig = "fly"'))
+    show.write_text(show.read_text().replace('venue = "harbour"', 'venue = "harbour"\nrig = "small"'))
     rules = {finding["rule"] for finding in run_json("check", "friday", "--book", with_pedal)["findings"]}
     assert "missing-control" not in rules
     sheet = run("sheet", "friday", "--for", "player", "--format", "text", "--book", with_pedal).stdout
@@ -71,13 +71,13 @@ def test_check_and_sheets_honour_what_was_written(run, run_json, with_pedal: Pat
 def test_a_stand_in_that_is_no_longer_wanted_is_replaced_in_place(run, with_pedal: Path):
     show = with_pedal / "shows/friday.toml"
     show.write_text(show.read_text() + '[stand_ins.harbour]\n# the switch will do\nswell = "sw 9"\n')
-    run("standins", "friday", "--rig", "fly", "--write", "--book", with_pedal)
+    run("standins", "friday", "--rig", "small", "--write", "--book", with_pedal)
     assert '[stand_ins.harbour]\n# the switch will do\nswell = "fade"\n' in show.read_text()
 
 
 def test_a_rig_that_is_not_the_shows_own_is_pointed_out(run, with_pedal: Path):
-    text = run("standins", "friday", "--rig", "fly", "--book", with_pedal).stdout
-    assert 'put rig = "fly" into it' in text
+    text = run("standins", "friday", "--rig", "small", "--book", with_pedal).stdout
+    assert 'put rig = "small" into it' in text
 
 
 def test_a_rig_with_everything_needs_none(run, book: Path):
@@ -86,7 +86,7 @@ def test_a_rig_with_everything_needs_none(run, book: Path):
 
 
 def test_a_rig_that_is_not_there_exits_2(run, book: Path):
-    assert run("standins", "friday", "--rig", "flyy", "--book", book).exit_code == 2
+    assert run("standins", "friday", "--rig", "smalll", "--book", book).exit_code == 2
 
 
 def test_a_spare_says_what_changes_as_text_and_as_json(run, run_json):
@@ -113,13 +113,13 @@ def test_a_spare_is_not_written(run):
 
 
 def test_rigs_says_what_the_second_lacks_and_whom_it_touches(run, run_json, book: Path):
-    text = run("rigs", "big", "fly", "--book", book).stdout
-    assert text.startswith("Fly rig, beside Big rig\n")
+    text = run("rigs", "big", "small", "--book", book).stdout
+    assert text.startswith("Small rig, beside Big rig\n")
     assert "  lacks swell: every song\n" in text
     assert "  lacks echo mix: Low Lantern\n" in text
     assert "    settle_ms: 100 → 300\n" in text
-    data = run_json("rigs", "big", "fly", "--book", book)
-    assert (data["a"], data["b"]) == ("big", "fly")
+    data = run_json("rigs", "big", "small", "--book", book)
+    assert (data["a"], data["b"]) == ("big", "small")
     assert data["parts"][0]["lacks"] == [{"name": "swell", "songs": ["harbour", "low-lantern"]}]
     assert data["songs"][1]["touched"] == {"controls": ["swell"], "targets": ["echo mix"]}
 
@@ -131,9 +131,9 @@ def test_rigs_of_one_kind_have_no_difference(run, book: Path):
 def test_everything_fits_eighty_columns(run):
     for call in (
         ("standins", "brackwater-field"),
-        ("standins", "pellmarsh-hall", "--rig", "fly"),
+        ("standins", "pellmarsh-hall", "--rig", "small"),
         ("standins", "pellmarsh-hall", "--guitar", "spare baritone"),
-        ("rigs", "full", "fly"),
+        ("rigs", "full", "small"),
     ):
         lines = run(*call, "--book", demo_book()).stdout.splitlines()
         assert max(len(line) for line in lines if not line.startswith((" #", "@@", "---", "+++"))) <= 80

@@ -22,9 +22,9 @@ from showrunner.places import demo_book
 SHOW = "brackwater-field"
 PATIENCE_S = 40.0
 NEXT = 80
-"""Controller of the fly rig's footswitch for the next step."""
+"""Controller of the small rig's footswitch for the next step."""
 VOLUME = bytes((0xB0, 112))
-"""The interface volume, as the fly rig's host hears it."""
+"""The interface volume, as the small rig's host hears it."""
 GUARD_S = 0.31
 """A little over the time in which its rig takes a second press for a slip."""
 

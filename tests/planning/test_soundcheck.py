@@ -34,7 +34,7 @@ RIG = Rig.model_validate(
         "controls": {
             "swell": {**PEDAL, "cc": 11},
             "colour": {**PEDAL, "cc": 12},
-            "driver switch": {
+            "string driver": {
                 "kind": "selector",
                 "positions": ["off", "low", "high"],
                 "rest": "off",
@@ -49,7 +49,7 @@ RIG = Rig.model_validate(
         "instruments": {
             "baritone": {
                 "tunings": {"low": ["B1", "E2"], "drop": ["A1", "E2"]},
-                "carries": ["driver switch"],
+                "carries": ["string driver"],
                 "swap_s": 30,
                 "retune_s_per_string": 8,
             },
@@ -85,11 +85,11 @@ TIDE = _song(instrument="tenor", curves={"all": {"swell": _curve("echo")}})
 EBB = _song(
     instrument="baritone",
     tuning="drop",
-    start={"by_hand": {"driver switch": "low"}},
+    start={"by_hand": {"string driver": "low"}},
     curves={"calm": {"colour": _curve("drive", -6, 0)}, "storm": {"colour": _curve("drive", 0, 9)}},
     cues=[
         {"name": "Storm", "at": "1:00", "curves": "storm", "controls": {"colour": 100}},
-        {"name": "High", "at": "2:00", "by_hand": {"driver switch": "high"}, "targets": {"tail": 15}},
+        {"name": "High", "at": "2:00", "by_hand": {"string driver": "high"}, "targets": {"tail": 15}},
     ],
 )
 
@@ -100,7 +100,7 @@ def test_every_control_target_guitar_tuning_and_curve_set_is_heard() -> None:
     assert heard == {
         "control swell",
         "control colour",
-        "control driver switch",
+        "control string driver",
         "target echo",
         "target drive",
         "target tail",
@@ -111,8 +111,8 @@ def test_every_control_target_guitar_tuning_and_curve_set_is_heard() -> None:
         "curves all of tide",
         "curves calm of ebb",
         "curves storm of ebb",
-        "driver switch at low",
-        "driver switch at high",
+        "string driver at low",
+        "string driver at high",
         "loudest",
         "quietest",
         "longest tail",
@@ -227,7 +227,7 @@ def test_a_plan_for_few_minutes_keeps_to_them(ground: Ground, budget_s: int) -> 
 
 @pytest.mark.parametrize(
     ("name", "more_than"),
-    [("loudest", "guitar tenor"), ("guitar tenor", "longest tail"), ("driver switch at high", "control swell")],
+    [("loudest", "guitar tenor"), ("guitar tenor", "longest tail"), ("string driver at high", "control swell")],
 )
 def test_loud_and_quiet_matter_most_then_guitars_then_the_driver(name: str, more_than: str) -> None:
     assert weight(name) > weight(more_than)

@@ -29,7 +29,7 @@ def test_every_file_can_be_read(reading: Reading) -> None:
 
 def test_it_has_the_size_of_a_real_book(book: Book) -> None:
     assert len(book.songs) >= 14
-    assert set(book.rigs) >= {"full", "fly"}
+    assert set(book.rigs) >= {"full", "small"}
     assert (len(book.venues), len(book.shows), len(book.checklists)) == (4, 3, 5)
     assert all(venue.visits for venue in book.venues.values())
 
@@ -44,8 +44,8 @@ def test_a_silenced_rule_is_reported_with_its_reason(book: Book) -> None:
     assert [(f.song, f.rule) for f in silenced] == [("tin-harbour", "cues-too-close")]
 
 
-def test_the_fly_rig_loses_what_it_really_lacks(book: Book) -> None:
-    found = {(f.rule, f.song) for f in troubles(book, "pellmarsh-hall", "fly")}
+def test_the_small_rig_loses_what_it_really_lacks(book: Book) -> None:
+    found = {(f.rule, f.song) for f in troubles(book, "pellmarsh-hall", "small")}
     assert found >= {
         ("missing-target", "saltmarsh-signal"),
         ("missing-control", "low-lantern"),
@@ -55,7 +55,7 @@ def test_the_fly_rig_loses_what_it_really_lacks(book: Book) -> None:
     }
 
 
-def test_stand_ins_leave_the_fly_show_without_a_missing_control(book: Book) -> None:
+def test_stand_ins_leave_the_small_show_without_a_missing_control(book: Book) -> None:
     rules = {f.rule for f in troubles(book, "brackwater-field")}
     assert "missing-control" not in rules
     assert "missing-guitar" not in rules

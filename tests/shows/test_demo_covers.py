@@ -169,7 +169,7 @@ def test_ports_are_usb_software_and_din(book: Book) -> None:
 
 
 def test_the_gain_chain_has_stages_and_the_trims_a_volume_target(book: Book) -> None:
-    for slug in ("full", "fly"):
+    for slug in ("full", "small"):
         rig = book.rigs[slug]
         assert len(rig.gain) >= 3
         assert rig.trims.volume_target in rig.targets

@@ -223,7 +223,7 @@ async def test_another_rig_says_what_it_lacks(shelf: Shelf, system: FakeSystem) 
     app = Screens(RigScreen(shelf))
     async with app.run_test(size=(120, 36)) as pilot:
         await app.workers.wait_for_complete()
-        while "Fly rig" not in shown(app, "#head"):
+        while "Small rig" not in shown(app, "#head"):
             await pilot.press("o")
         assert "it lacks, beside Full rig" in shown(app, ".detail")
         assert "colour, strip" in shown(app, ".detail")

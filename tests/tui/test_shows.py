@@ -128,7 +128,7 @@ async def test_a_rename_shows_what_refers_to_the_show_and_takes_it_along(shelf: 
         ("start", "21:15", 'start = "21:15"'),
         ("slot", "1h05m", 'slot = "1:05:00"'),
         ("venue", "eel", 'venue = "the-eel-trap"'),
-        ("rig", "fly", 'rig = "fly"'),
+        ("rig", "small", 'rig = "small"'),
     ],
 )
 @driven
