@@ -22,7 +22,7 @@ COMMANDS: Mapping[str, Entry] = {
     "new": Entry("showrunner.cli.starting", "new", "a new song, rig, venue, show or checklist"),
     "schema": Entry("showrunner.cli.starting", "schema", "what a file may hold, as JSON Schema for editors"),
     "list": Entry("showrunner.cli.listing", "list_", "the songs, rigs, venues, shows or checklists of the book"),
-    "show": Entry("showrunner.cli.listing", "show", "all that one document says"),
+    "read": Entry("showrunner.cli.listing", "read", "what one song, rig, venue, show or checklist says"),
     "check": Entry("showrunner.cli.check", "check", "what will go wrong, before it does"),
     "rigs": Entry("showrunner.cli.rigs", "rigs", "what a second rig lacks, adds and has otherwise"),
     "standins": Entry("showrunner.cli.standins", "standins", "what does the work of controls that a rig lacks"),
@@ -50,6 +50,9 @@ COMMANDS: Mapping[str, Entry] = {
     "replay": Entry("showrunner.cli.replay", "replay", "what a take would send with the book as it is now"),
 }
 """Every command, in the order of the job."""
+
+MEANT = {"show": "read"}
+"""Words that no command has, with the command that is meant: a show is a document here."""
 
 WRONG_USAGE = 2
 PIPE_CLOSED = 141
@@ -81,7 +84,7 @@ class Program(click.Group):
         if command is None and not ctx.resilient_parsing:
             from showrunner.model.nearest import nearest
 
-            near = nearest(args[0], COMMANDS)
+            near = MEANT.get(args[0]) or nearest(args[0], COMMANDS)
             ctx.fail(f'no command "{args[0]}"' + (f'; did you mean "{near}"?' if near else ""))
         return args[0], command, args[1:]
 

@@ -72,11 +72,13 @@ def set_tonight(kept: Kept, slug: str, settings: Sequence[tuple[str, float]]) ->
     from showrunner.book.read import read_document
 
     reading = kept.reading
-    rig = reading.book.rigs[reading.book.rig_of(reading.book.shows[slug]) or ""]
+    rig_slug = reading.book.rig_of(reading.book.shows[slug]) or ""
+    rig = reading.book.rigs[rig_slug]
     changes: list[tuple[KeyPath, float]] = []
     for name, number in settings:
         if name not in PLAIN and name not in rig.targets:
-            near = did_you_mean(name, [*PLAIN, *rig.targets], "showrunner show RIG says which targets there are")
+            other = f"showrunner read rig/{rig_slug} says which targets there are"
+            near = did_you_mean(name, [*PLAIN, *rig.targets], other)
             raise trouble(f'"{name}" is neither "input gain" nor "interface volume" nor a target of the rig', near)
         changes.append((("trims", PLAIN[name]) if name in PLAIN else ("trims", "targets", name), number))
     made = edited(reading, "show", slug, changes)

@@ -41,7 +41,7 @@ def test_any_words_after_a_command_get_an_answer(
 
 
 @MODEST
-@given(name=st.sampled_from(["show", "check", "curve", "time", "sheet"]), word=st.text(max_size=20))
+@given(name=st.sampled_from(["read", "check", "curve", "time", "sheet"]), word=st.text(max_size=20))
 def test_any_slug_gets_json_with_errors_or_a_report(name, word, book: Path):
     code, out = answer(book, [name, "--json", "--", word])
     assert ("errors" in json.loads(out)) == (code == 2)
@@ -60,13 +60,13 @@ def test_any_name_makes_a_file_that_reads_or_is_refused(kind, name, book: Path):
 def test_any_table_of_wishes_gets_an_answer(text, book: Path, tmp_path: Path):
     (tmp_path / "table.csv").write_text(text, encoding="utf-8")
     answer(book, ["curve", "low-lantern", "--from-table", str(tmp_path / "table.csv"), "--write"])
-    assert answer(book, ["show", "low-lantern"])[0] == 0
+    assert answer(book, ["read", "low-lantern"])[0] == 0
 
 
 @MODEST
 @given(text=st.text(max_size=60))
 def test_any_text_in_a_file_is_told_with_its_place(text, book: Path):
     (book / "songs/harbour.toml").write_text(text, encoding="utf-8")
-    code, out = answer(book, ["show", "song/harbour", "--json"])
+    code, out = answer(book, ["read", "song/harbour", "--json"])
     assert code == 2
     assert {error["file"] for error in json.loads(out)["errors"]} == {"songs/harbour.toml"}

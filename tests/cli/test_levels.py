@@ -117,7 +117,7 @@ def test_write_puts_the_level_into_the_song_and_leaves_the_rest(run_json, file, 
     before = song.read_text()
     data = run_json("levels", file("a.wav", tone(4, -20)), "--song", "low-lantern", "--write", "--book", book)
     assert data["wrote"] == "songs/low-lantern.toml"
-    after = run_json("show", "low-lantern", "--book", book)["document"]["level"]
+    after = run_json("read", "low-lantern", "--book", book)["document"]["level"]
     assert after["true_peak_dbtp"] == pytest.approx(-20, abs=0.1)
     assert after["integrated_lufs"] == pytest.approx(data["files"][0]["integrated_lufs"], abs=0.01)
     assert set(before.splitlines()) <= set(song.read_text().splitlines())

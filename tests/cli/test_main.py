@@ -55,6 +55,12 @@ def test_a_misspelt_command_is_answered_with_the_nearest(run):
     assert 'no command "lisst"; did you mean "list"?' in result.stderr
 
 
+def test_show_is_answered_with_the_command_that_prints_a_document(run):
+    result = run("show", "pellmarsh-hall")
+    assert result.exit_code == 2
+    assert 'no command "show"; did you mean "read"?' in result.stderr
+
+
 def test_a_misspelt_command_loads_no_command():
     modules = loaded_by("lisst")
     assert not modules & {entry.module for entry in COMMANDS.values()}
@@ -105,7 +111,7 @@ def test_without_a_book_it_says_how_to_make_one(run, tmp_path: Path):
 
 def test_a_closed_pipe_ends_it_quietly(book: Path):
     reader = subprocess.Popen(
-        [sys.executable, "-m", "showrunner.cli", "--book", str(book), "show", "rig/big"],
+        [sys.executable, "-m", "showrunner.cli", "--book", str(book), "read", "rig/big"],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
     )

@@ -31,7 +31,7 @@ def test_init_refuses_a_folder_with_something_in_it(run, book: Path):
 def test_new_adds_a_file_of_each_kind_that_reads(kind, run, run_json, book: Path):
     data = run_json("new", kind, "Quiet Mill", "--book", book)
     assert data == {"kind": kind, "slug": "quiet-mill", "file": f"{kind}s/quiet-mill.toml"}
-    result = run("show", f"{kind}/quiet-mill", "--book", book)
+    result = run("read", f"{kind}/quiet-mill", "--book", book)
     assert result.exit_code == 0
     assert result.stderr == ""
 

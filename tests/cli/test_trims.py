@@ -85,7 +85,7 @@ def test_without_write_a_trim_is_only_tried(run, run_json, with_chain: Path):
 def test_what_is_set_and_the_visit_with_it_are_written_together(run, run_json, with_chain: Path):
     words = ("--set", "interface volume=-1", "--close", "--write", "--book", with_chain)
     assert run("trims", "friday", *words).stdout.endswith("\nwrote shows/friday.toml and venues/harbour.toml\n")
-    visit = run_json("show", "venue/harbour", "--book", with_chain)["document"]["visits"][0]
+    visit = run_json("read", "venue/harbour", "--book", with_chain)["document"]["visits"][0]
     assert visit["trims"]["interface_volume_db"] == 2
 
 
@@ -99,7 +99,7 @@ def test_closing_files_a_visit_with_the_trims_as_they_ended(run, run_json, with_
     run("trims", "friday", "--set", "interface volume=-1", "--write", "--book", with_chain)
     words = ("--close", "--temperature", 21.5, "--note", "Boomy.", "--write", "--book", with_chain)
     assert run_json("trims", "friday", *words)["files"] == ["venues/harbour.toml"]
-    venue = run_json("show", "venue/harbour", "--book", with_chain)["document"]
+    venue = run_json("read", "venue/harbour", "--book", with_chain)["document"]
     visit = venue["visits"][0]
     assert (visit["date"], visit["show"], visit["temperature_c"], visit["note"]) == (
         "2026-11-20",
@@ -115,7 +115,7 @@ def test_the_last_visit_is_shown_with_the_next_trims_and_in_the_venues_history(r
     run("trims", "friday", "--close", "--temperature", 21.5, "--note", "Boomy.", "--write", "--book", with_chain)
     text = " ".join(run("trims", "friday", "--book", with_chain).stdout.split())
     assert "Last here 2026-11-20: input gain +0 dB, volume +3 dB, full house +2 dB, 21.5 °C. Boomy." in text
-    assert "21.5 °C: Boomy." in " ".join(run("show", "venue/harbour", "--book", with_chain).stdout.split())
+    assert "21.5 °C: Boomy." in " ".join(run("read", "venue/harbour", "--book", with_chain).stdout.split())
 
 
 def test_a_show_is_closed_once(run, with_chain: Path):
