@@ -102,9 +102,10 @@ AUDIBLE_STEP = Rule(
     name="audible-step",
     level="warning",
     find=_audible_step,
-    does="Works out, for targets in dB with level = true, the largest jump between neighbouring positions of the "
-    "control, and compares it with the smallest difference a listener hears.",
-    why="Loudness that moves in steps over half a decibel sounds like a broken fader.",
-    example="A row from -60 to 0 dB by the law of controller 7, in seven bits: at 17 and below each step is over 1 dB.",
-    instead="Spread the change over more travel, narrow it, or use 14 bits; silence the rule where a step is meant.",
+    looks_for="A target in dB with level = true whose value jumps, between neighbouring positions of the control, "
+    f"by over {AUDIBLE_STEP_DB:g} dB (common practice) and by more than is just noticed there "
+    "(Jesteadt and others, 1977).",
+    because="Loudness that moves in steps sounds like a broken fader.",
+    such_as="A row from -60 to 0 dB by the law of controller 7, in seven bits: at 17 and below each step is over 1 dB.",
+    fix="Spread the change over more travel, narrow it, or use 14 bits; silence the rule where a step is meant.",
 )

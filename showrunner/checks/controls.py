@@ -30,10 +30,10 @@ MISSING_RIG = Rule(
     name="missing-rig",
     level="error",
     find=_missing_rig,
-    does="Looks for the rig a show is played on, or the book's usual one.",
-    why="Without a rig no control, target, guitar or wire can be checked, and the show can't be played.",
-    example='rig = "small-rig" in a show, where the file is rigs/small.toml.',
-    instead="Name a rig of the book in the show, or the usual one in book.toml.",
+    looks_for="A show whose rig is not in the book, or a show without one in a book that names no usual rig.",
+    because="Without a rig no control, target, guitar or wire can be checked, and the show can't be played.",
+    such_as='rig = "small-rig" in a show, where the file is rigs/small.toml.',
+    fix="Name a rig of the book in the show, or the usual one in book.toml.",
 )
 
 
@@ -68,10 +68,10 @@ MISSING_CONTROL = Rule(
     name="missing-control",
     level="error",
     find=_missing_control,
-    does="Looks for every control that a song's curves, start and cues name in the rig it is played on.",
-    why="A curve without its control never moves: the swell that carries the song simply does not happen.",
-    example="The song has [curves.verse.swell]; tonight's rig has no [controls.swell].",
-    instead='Name a stand-in in the show ([stand_ins.SONG] swell = "strip"), or play the song on a rig that has it.',
+    looks_for="A control that a song's curves, start or cues name and the rig does not have.",
+    because="A curve without its control never moves: the swell that carries the song simply does not happen.",
+    such_as="The song has [curves.verse.swell]; tonight's rig has no [controls.swell].",
+    fix='Name a stand-in in the show ([stand_ins.SONG] swell = "strip"), or play the song on a rig that has it.',
 )
 
 
@@ -96,10 +96,10 @@ UNHEARD_CONTROL = Rule(
     name="unheard-control",
     level="error",
     find=_unheard_control,
-    does="Looks for curves on controls that have no port, which only a person can read.",
-    why="The curve looks right on paper and never sends anything.",
-    example='[curves.verse."octave switch"], where the octave switch is a selector on the guitar without a port.',
-    instead="Put the curve on a control that sends, and say the switch's position under by_hand.",
+    looks_for="A curve on a control without a port, which only a person can read.",
+    because="The curve looks right on paper and never sends anything.",
+    such_as='[curves.verse."octave switch"], where the octave switch is a selector on the guitar without a port.',
+    fix="Put the curve on a control that sends, and say the switch's position under by_hand.",
 )
 
 
@@ -135,10 +135,10 @@ FEWER_BITS = Rule(
     name="fewer-bits",
     level="warning",
     find=_fewer_bits,
-    does="Compares the resolution of a song's controls on this rig with that on the book's usual rig.",
-    why="A curve written for 14 bits moves in 128 steps on a 7-bit control.",
-    example="The usual rig's swell has bits = 14; the borrowed board's swell has 7.",
-    instead="Narrow the rows that sweep far, or let a finer control take the song.",
+    looks_for="A control with 7 bits on this rig that has 14 on the book's usual rig.",
+    because="A curve written for 14 bits moves in 128 steps on a 7-bit control.",
+    such_as="The usual rig's swell has bits = 14; the borrowed board's swell has 7.",
+    fix="Narrow the rows that sweep far, or let a finer control take the song.",
 )
 
 
@@ -164,10 +164,10 @@ MEET_SPRINGS_BACK = Rule(
     name="meet-springs-back",
     level="warning",
     find=_meet_springs_back,
-    does='Looks for entry = "meet" on a control with on_release.',
-    why="A control that springs back cannot be brought to the value in force and left there to be picked up.",
-    example='[curves.lead.strip] entry = "meet", where the strip has on_release = { to = 0 }.',
-    instead='Use entry = "jump" or "glide" on strips that spring back; keep "meet" for pedals that stay.',
+    looks_for='A curve with entry = "meet" on a control with on_release.',
+    because="A control that springs back cannot be brought to the value in force and left there to be picked up.",
+    such_as='[curves.lead.strip] entry = "meet", where the strip has on_release = { to = 0 }.',
+    fix='Use entry = "jump" or "glide" on strips that spring back; keep "meet" for pedals that stay.',
 )
 
 
@@ -195,10 +195,10 @@ STEP_SWITCH_USED = Rule(
     name="step-switch-used",
     level="error",
     find=_step_switch_used,
-    does="Looks for songs that use the switches by which the player steps through the show or mutes.",
-    why="One press would move the show and the sound together.",
-    example='steps.next = "sw 1" in the rig, and [curves.verse."sw 1"] in a song.',
-    instead="Keep the switches for steps and mute free of songs.",
+    looks_for="A song that uses a switch by which the player steps through the show or mutes.",
+    because="One press would move the show and the sound together.",
+    such_as='steps.next = "sw 1" in the rig, and [curves.verse."sw 1"] in a song.',
+    fix="Keep the switches for steps and mute free of songs.",
 )
 
 
@@ -226,8 +226,8 @@ STAND_IN_GIVES_UP = Rule(
     name="stand-in-gives-up",
     level="warning",
     find=_stand_in_gives_up,
-    does="Looks for stand-ins that have a curve of their own in a set where they do another control's work.",
-    why="The stand-in's own curve drops out of that set without a sound, until somebody misses it on stage.",
-    example='[stand_ins.low-lantern] strip = "swell", in a song whose set has a curve for both.',
-    instead="Ask for the best assignment with `showrunner standins SHOW --rig RIG`, or choose a control that is free.",
+    looks_for="A stand-in that has a curve of its own in a set where it does another control's work.",
+    because="The stand-in's own curve drops out of that set without a sound, until somebody misses it on stage.",
+    such_as='[stand_ins.low-lantern] strip = "swell", in a song whose set has a curve for both.',
+    fix="Ask for the best assignment with `showrunner standins SHOW --rig RIG`, or choose a control that is free.",
 )

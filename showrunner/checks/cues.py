@@ -19,7 +19,7 @@ def _cues_too_close(context: Context) -> Iterator[Finding]:
                     facts,
                     after,
                     what=f'"{after.name}" comes {seconds(gap)} after "{before.name}"; a foot needs '
-                    f"{CUES_APART_S:g} s between steps",
+                    f"{CUES_APART_S:g} s between steps (common practice)",
                     why="The second press comes late, or the first is missed while getting ready for the second.",
                     mend=f'Put what "{after.name}" changes into "{before.name}", or on a pedal, or move one of them.',
                 )
@@ -29,10 +29,10 @@ CUES_TOO_CLOSE = Rule(
     name="cues-too-close",
     level="warning",
     find=_cues_too_close,
-    does="Measures the time between neighbouring cues that have a place, by time or by bar.",
-    why="A foot that has just pressed needs about two seconds before it can press well again.",
-    example='"Break" at 1:12 and "Theme" at 1:13.',
-    instead="Join the two cues, give the second change to a pedal, or let them stand further apart.",
+    looks_for=f"Two cues with a place, by time or by bar, that stand nearer than {CUES_APART_S:g} s (common practice).",
+    because="A foot that has just pressed needs a moment before it can press well again.",
+    such_as='"Break" at 1:12 and "Theme" at 1:13.',
+    fix="Join the two cues, give the second change to a pedal, or let them stand further apart.",
 )
 
 
@@ -57,10 +57,10 @@ CUE_IN_GUARD = Rule(
     name="cue-in-guard",
     level="error",
     find=_cue_in_guard,
-    does="Looks for cues nearer to the one before than the rig's guard against a second press.",
-    why="A press inside the guard counts as a bounce, so the second cue cannot be stepped to in time.",
-    example="Two cues at 2:04, on a rig with guard_ms = 300.",
-    instead="One cue can set targets, curves and hands at once: join them.",
+    looks_for="A cue nearer to the one before than the rig's guard against a second press.",
+    because="A press inside the guard counts as a bounce, so the second cue cannot be stepped to in time.",
+    such_as="Two cues at 2:04, on a rig with guard_ms = 300.",
+    fix="One cue can set targets, curves and hands at once: join them.",
 )
 
 
@@ -85,10 +85,10 @@ CUE_AFTER_END = Rule(
     name="cue-after-end",
     level="error",
     find=_cue_after_end,
-    does="Compares every cue's place, by time or by bar through the tempo changes, with the song's duration.",
-    why="A cue beyond the end is a mistyped time, or a song that was cut without its cues.",
-    example='duration = "3:05" tonight, and a cue at "3:20".',
-    instead="Keep cues inside the song; a cue without a place is taken wherever the band is.",
+    looks_for="A cue whose place, by time or by bar through the tempo changes, is after the end of the song.",
+    because="A cue beyond the end is a mistyped time, or a song that was cut without its cues.",
+    such_as='duration = "3:05" tonight, and a cue at "3:20".',
+    fix="Keep cues inside the song; a cue without a place is taken wherever the band is.",
 )
 
 
@@ -101,7 +101,8 @@ def _say_too_long(context: Context) -> Iterator[Finding]:
                     facts,
                     moment,
                     "say",
-                    what=f'"{moment.name}" says {words} words; {GLANCE_WORDS} can be read at a glance',
+                    what=f'"{moment.name}" says {words} words; {GLANCE_WORDS} can be read at a glance '
+                    "(common practice)",
                     why="The eyes leave the strings for longer, or the end isn't read.",
                     mend="Keep the one thing the hands must know; the rest belongs to rehearsal.",
                 )
@@ -111,10 +112,10 @@ SAY_TOO_LONG = Rule(
     name="say-too-long",
     level="note",
     find=_say_too_long,
-    does="Counts the words of each cue's say.",
-    why="A player looks at the screen for half a second.",
-    example='say = "hold the low E for eight bars and then slowly open the swell"',
-    instead='say = "hold the E, then swell"',
+    looks_for=f"A cue's say of more than {GLANCE_WORDS} words (common practice).",
+    because="A player looks at the screen for half a second.",
+    such_as='say = "hold the low E for eight bars and then slowly open the swell"',
+    fix='say = "hold the E, then swell"',
 )
 
 
@@ -127,7 +128,7 @@ def _say_too_late(context: Context) -> Iterator[Finding]:
                     after,
                     "say",
                     what=f'what "{after.name}" says shows {seconds(gap)} before it, when "{before.name}" is taken; '
-                    f"notice of {seconds(need)} is wanted",
+                    f"notice of {seconds(need)} is wanted (common practice)",
                     why="There is no time to read it before it has to be done.",
                     mend=f'Say it at "{before.name}" already, or move the cues apart.',
                 )
@@ -149,11 +150,11 @@ SAY_TOO_LATE = Rule(
     name="say-too-late",
     level="warning",
     find=_say_too_late,
-    does="Compares the time between a cue with a say and the one before with the notice a player wants: two bars or "
-    "four seconds, whichever is longer.",
-    why="A cue's words come up when the one before is taken.",
-    example='"Break" at 2:00, and "Theme" at 2:03 with a say.',
-    instead="Put the words a cue earlier.",
+    looks_for=f"A cue with a say less than {NOTICE_BARS} bars or {NOTICE_S:g} s after the one before, whichever is "
+    "longer (common practice).",
+    because="A cue's words come up when the one before is taken.",
+    such_as='"Break" at 2:00, and "Theme" at 2:03 with a say.',
+    fix="Put the words a cue earlier.",
 )
 
 
@@ -177,8 +178,8 @@ NO_STEPS = Rule(
     name="no-steps",
     level="warning",
     find=_no_steps,
-    does="Looks for a footswitch that steps through the show, where songs have cues.",
-    why="Footswitches are the only buttons on stage.",
-    example="A rig without [steps], and songs with cues.",
-    instead="Give one footswitch to «next», and another to «back» if there is one.",
+    looks_for="A rig without a footswitch that steps through the show, and songs with cues.",
+    because="Footswitches are the only buttons on stage.",
+    such_as="A rig without [steps], and songs with cues.",
+    fix="Give one footswitch to «next», and another to «back» if there is one.",
 )

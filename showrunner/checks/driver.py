@@ -36,11 +36,11 @@ NO_DRIVER = Rule(
     name="no-driver",
     level="error",
     find=_no_driver,
-    does="Looks, at each cue with hold = true, for a string driver on the song's guitar: a control it carries that is "
-    'set by hand and has a position "off".',
-    why="Without magnets under the strings nothing keeps a note ringing.",
-    example="hold = true in a song for the spare guitar, which carries no driver.",
-    instead="Keep held notes for guitars with a driver; in tonight's changes, mind what the spare lacks.",
+    looks_for="A cue with hold = true on a guitar without a string driver: a control that it carries, set by "
+    'hand, with a position "off".',
+    because="Without magnets under the strings nothing keeps a note ringing.",
+    such_as="hold = true in a song for the spare guitar, which carries no driver.",
+    fix="Keep held notes for guitars with a driver; in tonight's changes, mind what the spare lacks.",
 )
 
 
@@ -63,10 +63,10 @@ DRIVER_OFF = Rule(
     name="driver-off",
     level="error",
     find=_driver_off,
-    does="Follows the driver's switch along the song and compares it with the cues that hold a note.",
-    why="A hand has to switch the driver on before it can hold anything.",
-    example='hold = true at "Theme", with the octave switch at its rest, off.',
-    instead="Say at the cue, or at the start, where the switch stands.",
+    looks_for="A cue that holds a note while the driver's switch, followed along the song, is off.",
+    because="A hand has to switch the driver on before it can hold anything.",
+    such_as='hold = true at "Theme", with the octave switch at its rest, off.',
+    fix="Say at the cue, or at the start, where the switch stands.",
 )
 
 
@@ -92,10 +92,10 @@ DRIVER_UNFED = Rule(
     name="driver-unfed",
     level="warning",
     find=_driver_unfed,
-    does="Looks for a battery for each guitar whose driver holds notes.",
-    why="A driver runs from its own battery; what isn't written down is not counted and not changed.",
-    example="The baritone carries the octave switch and names no battery.",
-    instead="Describe the battery once in the rig; its hours are then compared with every show.",
+    looks_for="A guitar whose driver holds notes, without a battery in the rig.",
+    because="A driver runs from its own battery; what isn't written down is not counted and not changed.",
+    such_as="The baritone carries the octave switch and names no battery.",
+    fix="Describe the battery once in the rig; its hours are then compared with every show.",
 )
 
 
@@ -131,8 +131,8 @@ OTHER_GUITAR = Rule(
     name="other-guitar",
     level="error",
     find=_other_guitar,
-    does="Looks for controls and by-hand states that live on another guitar than the song's.",
-    why="A strip or a switch is out of reach when its guitar is.",
-    example='A song on the six-string moves "strip", which only the baritone carries.',
-    instead="Play it on the guitar that carries the control, or use a pedal.",
+    looks_for="A control or by-hand state that lives on another guitar than the song's.",
+    because="A strip or a switch is out of reach when its guitar is.",
+    such_as='A song on the six-string moves "strip", which only the baritone carries.',
+    fix="Play it on the guitar that carries the control, or use a pedal.",
 )

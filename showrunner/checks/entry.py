@@ -65,10 +65,11 @@ CUE_UNDONE = Rule(
     name="cue-undone",
     level="warning",
     find=_cue_undone,
-    does="Looks for targets that a cue or the start sets while a curve in force moves them, and compares the values.",
-    why="A cue's value stands only until its control moves.",
-    example="targets = { drive = 9 } at a cue where swell, at toe, has drive = 12 by a curve that jumps.",
-    instead='Let the curve come in by "meet" or "glide", or leave that target to one of the two.',
+    looks_for="A target that a cue or the start sets to another value than a curve in force, which jumps in, has "
+    f"for it: more than {SAME_SHARE * 100:g} % of its range away (common practice).",
+    because="A cue's value stands only until its control moves.",
+    such_as="targets = { drive = 9 } at a cue where swell, at toe, has drive = 12 by a curve that jumps.",
+    fix='Let the curve come in by "meet" or "glide", or leave that target to one of the two.',
 )
 
 
@@ -119,11 +120,11 @@ JUMP_ON_ENTRY = Rule(
     name="jump-on-entry",
     level="warning",
     find=_jump_on_entry,
-    does="Compares where a control was last said to stand, and not played since, with where a cue or a song that "
-    "follows by segue wants it as its curve comes in by a jump.",
-    why="The curve sounds from where the pedal stands, not from where it should be.",
-    example="wash stands at 0 from the start, and comes into force at a cue that wants it at 100.",
-    instead="Give the foot a cue before to bring it there, or let the curve come in by meeting or gliding.",
+    looks_for=f"A control that was last said to stand more than {PLACE_PCT:g} % of travel away (common practice), "
+    "and was not played since, at a cue or at a song that follows by segue where its curve comes in by a jump.",
+    because="The curve sounds from where the pedal stands, not from where it should be.",
+    such_as="wash stands at 0 from the start, and comes into force at a cue that wants it at 100.",
+    fix="Give the foot a cue before to bring it there, or let the curve come in by meeting or gliding.",
 )
 
 
@@ -157,10 +158,10 @@ RELEASE_UNDOES = Rule(
     name="release-undoes",
     level="warning",
     find=_release_undoes,
-    does="Looks for strips that spring back and are expected to stay from one cue to the next.",
-    why="What springs back stays only under a finger.",
-    example="controls = { strip = 80 } at a cue, and nothing at the next; on_release = { to = 0 } in the rig.",
-    instead="Set lasting values as targets at the cue; use the strip for what ends with the finger.",
+    looks_for="A strip that springs back and is expected to stay from one cue to the next.",
+    because="What springs back stays only under a finger.",
+    such_as="controls = { strip = 80 } at a cue, and nothing at the next; on_release = { to = 0 } in the rig.",
+    fix="Set lasting values as targets at the cue; use the strip for what ends with the finger.",
 )
 
 
@@ -199,8 +200,9 @@ TARGET_LEFT = Rule(
     name="target-left",
     level="warning",
     find=_target_left,
-    does="Follows targets without a rest through the show's order, to songs that begin without setting them.",
-    why="What no song and no rest sets stays where the last song that used it left it.",
-    example='A song moves "width"; the next says nothing of it, and [targets.width] has no rest.',
-    instead="Give every target a rest in the rig; then what a song doesn't name stands there.",
+    looks_for="A target without a rest that one song in the show's order leaves somewhere, and a later one begins "
+    "without setting.",
+    because="What no song and no rest sets stays where the last song that used it left it.",
+    such_as='A song moves "width"; the next says nothing of it, and [targets.width] has no rest.',
+    fix="Give every target a rest in the rig; then what a song doesn't name stands there.",
 )

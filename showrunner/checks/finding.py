@@ -37,10 +37,20 @@ class Rule(NamedTuple):
     name: str
     level: Level
     find: "Callable[[Context], Iterator[Finding]]"
-    does: str
-    why: str
-    example: str
-    instead: str
+    looks_for: str
+    because: str
+    such_as: str
+    fix: str
+
+    @property
+    def page(self) -> tuple[tuple[str, str], ...]:
+        """Its page: four headings, the same for every rule, each with its text."""
+        return (
+            ("Looked for", self.looks_for),
+            ("Because", self.because),
+            ("Such as", self.such_as),
+            ("Fix", self.fix),
+        )
 
     def in_song(self, facts: "Facts", key: Key, *, what: str, why: str, mend: str, cue: str | None = None) -> Finding:
         """A finding in a song's file, or in the show's where tonight changes that part of the song."""

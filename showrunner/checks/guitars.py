@@ -26,10 +26,10 @@ MISSING_GUITAR = Rule(
     name="missing-guitar",
     level="error",
     find=_missing_guitar,
-    does="Looks for each song's guitar among the rig's instruments.",
-    why="The guitar that was left at home can't be reached from the stage.",
-    example='instrument = "baritone" in the song; the small rig has one guitar, "travel".',
-    instead="Take it along, or choose tonight's guitar in the show: [tonight.SONG] instrument.",
+    looks_for="A song whose guitar is not among the rig's instruments.",
+    because="The guitar that was left at home can't be reached from the stage.",
+    such_as='instrument = "baritone" in the song; the small rig has one guitar, "travel".',
+    fix="Take it along, or choose tonight's guitar in the show: [tonight.SONG] instrument.",
 )
 
 
@@ -53,10 +53,10 @@ MISSING_TUNING = Rule(
     name="missing-tuning",
     level="error",
     find=_missing_tuning,
-    does="Looks for each song's tuning among those of its guitar on this rig.",
-    why="The guitar may not take that tuning at all, and the list for the hands can't say what to turn.",
-    example='tuning = "C standard" in the song; the rig\'s baritone has "B standard" and "drop A".',
-    instead="Add the tuning with its strings to the guitar, or play tonight in one that it has.",
+    looks_for="A song whose tuning is not among those of its guitar on this rig.",
+    because="The guitar may not take that tuning at all, and the list for the hands can't say what to turn.",
+    such_as='tuning = "C standard" in the song; the rig\'s baritone has "B standard" and "drop A".',
+    fix="Add the tuning with its strings to the guitar, or play tonight in one that it has.",
 )
 
 
@@ -83,10 +83,10 @@ NOTE_NEVER_STOPPED = Rule(
     name="note-never-stopped",
     level="error",
     find=_note_never_stopped,
-    does="Follows each held note from the cue with hold = true to a later cue with stop.",
-    why="The driver feeds the string until a hand damps it; a song that doesn't say when leaves it ringing.",
-    example='[[cues]] name = "Theme", hold = true — and no later cue with stop.',
-    instead="Say at a later cue what damps the note and what becomes of the driver.",
+    looks_for="A note held from a cue with hold = true on, and no later cue with stop.",
+    because="The driver feeds the string until a hand damps it; a song that doesn't say when leaves it ringing.",
+    such_as='[[cues]] name = "Theme", hold = true — and no later cue with stop.',
+    fix="Say at a later cue what damps the note and what becomes of the driver.",
 )
 
 
@@ -112,8 +112,8 @@ DRIVER_LEFT_ON = Rule(
     name="driver-left-on",
     level="error",
     find=_driver_left_on,
-    does="Looks, in the show's order, for a change of guitars while the first one's string driver is still on.",
-    why="Nobody damps a guitar on its stand: its strings start to ring, and unplugging it doesn't help.",
-    example="A song ends with the baritone's octave switch at octave; the next one is played on another guitar.",
-    instead="Switch the driver off at the song's last cue, where the hands read it.",
+    looks_for="A change of guitars, in the show's order, while the first one's string driver is still on.",
+    because="Nobody damps a guitar on its stand: its strings start to ring, and unplugging it doesn't help.",
+    such_as="A song ends with the baritone's octave switch at octave; the next one is played on another guitar.",
+    fix="Switch the driver off at the song's last cue, where the hands read it.",
 )

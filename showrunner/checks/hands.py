@@ -34,10 +34,10 @@ BY_HAND_LEFT = Rule(
     name="by-hand-left",
     level="warning",
     find=_by_hand_left,
-    does="Follows every by-hand state through the show's order and compares it with what the next song starts from.",
-    why="No computer can put a selector back; a song that takes it for granted starts with the wrong one.",
-    example="A song ends with the octave switch at octave; the next says nothing of it and means its rest, off.",
-    instead="Name under [start.by_hand] what the song needs, or set the state back where it was changed.",
+    looks_for="A by-hand state that a song leaves otherwise than the next one in the show takes for granted.",
+    because="No computer can put a selector back; a song that takes it for granted starts with the wrong one.",
+    such_as="A song ends with the octave switch at octave; the next says nothing of it and means its rest, off.",
+    fix="Name under [start.by_hand] what the song needs, or set the state back where it was changed.",
 )
 
 
@@ -67,8 +67,8 @@ MISSING_POSITION = Rule(
     name="missing-position",
     level="error",
     find=_missing_position,
-    does="Looks for every by-hand state of a song in the rig: the thing itself, and the position on it.",
-    why="A screen that tells the player to set what this guitar doesn't have costs the bar it is read in.",
-    example='by_hand = { "octave switch" = "octave" } on a rig whose guitar has no octave switch.',
-    instead="Name what the rig has; for one night's other guitar, take another song or another rig.",
+    looks_for="A by-hand state of a song that the rig does not have: the thing itself, or the position on it.",
+    because="A screen that tells the player to set what this guitar doesn't have costs the bar it is read in.",
+    such_as='by_hand = { "octave switch" = "octave" } on a rig whose guitar has no octave switch.',
+    fix="Name what the rig has; for one night's other guitar, take another song or another rig.",
 )

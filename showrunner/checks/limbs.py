@@ -48,7 +48,8 @@ def _limb_clash(context: Context) -> Iterator[Finding]:
                         what=f'"{moment.name}" wants {listed(names)} moved at once, all with the {limb}'
                         if len(names) > 2
                         else f'"{moment.name}" wants {listed(names)} moved at once, both with the {limb}',
-                        why=f"One of them comes {PEDAL_TO_PEDAL_S:g} s late, and what it moves with it.",
+                        why=f"One of them comes {PEDAL_TO_PEDAL_S:g} s late (common practice), and what it moves "
+                        "with it.",
                         mend="Let one control do the work of both at this cue, place one of them at an earlier cue, "
                         "or set its targets by the cue itself.",
                     )
@@ -58,10 +59,10 @@ LIMB_CLASH = Rule(
     name="limb-clash",
     level="warning",
     find=_limb_clash,
-    does="Looks for cues that place two controls of one limb.",
-    why="A foot is on one pedal at a time; going to the next takes it one and a half seconds.",
-    example="controls = { swell = 100, colour = 50 } at a cue, both pedals under the right foot.",
-    instead="Put the targets of both on one pedal in a curve set for that part, or let the cue set what stays put.",
+    looks_for="A cue that places two controls of one limb.",
+    because=f"A foot is on one pedal at a time; going to the next takes it {PEDAL_TO_PEDAL_S:g} s (common practice).",
+    such_as="controls = { swell = 100, colour = 50 } at a cue, both pedals under the right foot.",
+    fix="Put the targets of both on one pedal in a curve set for that part, or let the cue set what stays put.",
 )
 
 
@@ -85,10 +86,10 @@ BOTH_FEET = Rule(
     name="both-feet",
     level="warning",
     find=_both_feet,
-    does="Looks for cues that place controls under both feet.",
-    why="The weight has to be on one foot.",
-    example="controls = { swell = 100, wash = 0 }, one pedal under each foot.",
-    instead="Move one pedal at a time; a cue can set targets without any foot.",
+    looks_for="A cue that places controls under both feet.",
+    because="The weight has to be on one foot.",
+    such_as="controls = { swell = 100, wash = 0 }, one pedal under each foot.",
+    fix="Move one pedal at a time; a cue can set targets without any foot.",
 )
 
 
@@ -123,10 +124,10 @@ HAND_BUSY = Rule(
     name="hand-busy",
     level="warning",
     find=_hand_busy,
-    does="Looks for cues that want a hand on a strip and, at the same time, at a switch or damping the strings.",
-    why="A strip needs a finger as long as it is to stay where it is.",
-    example='controls = { strip = 80 } and by_hand = { "octave switch" = "octave" }, both with the picking hand.',
-    instead="Set the switch at a cue before, or let a pedal do the strip's work there.",
+    looks_for="A cue that wants a hand on a strip and, at the same time, at a switch or damping the strings.",
+    because="A strip needs a finger as long as it is to stay where it is.",
+    such_as='controls = { strip = 80 } and by_hand = { "octave switch" = "octave" }, both with the picking hand.',
+    fix="Set the switch at a cue before, or let a pedal do the strip's work there.",
 )
 
 
@@ -158,10 +159,12 @@ STEP_WHILE_RIDING = Rule(
     name="step-while-riding",
     level="warning",
     find=_step_while_riding,
-    does="Looks for steps wanted of a foot that holds a pedal in mid-travel.",
-    why="A foot cannot press a switch and hold a pedal half way; a pedal left in a hurry doesn't stay where it was.",
-    example="controls = { wash = 50 } at a cue, with wash and the switch for «next» both under the left foot.",
-    instead="Put the switch for steps under the other foot, or the pedal at an end when a step is due.",
+    looks_for=f"A step wanted of a foot that holds a pedal in mid-travel, more than {PLACE_PCT:g} % from heel and toe "
+    "(common practice).",
+    because="A foot cannot press a switch and hold a pedal half way; a pedal left in a hurry doesn't stay "
+    "where it was.",
+    such_as="controls = { wash = 50 } at a cue, with wash and the switch for «next» both under the left foot.",
+    fix="Put the switch for steps under the other foot, or the pedal at an end when a step is due.",
 )
 
 
@@ -189,7 +192,7 @@ def _foot_too_quick(context: Context) -> Iterator[Finding]:
                         facts,
                         moment,
                         what=f'at "{moment.name}" the {foot} has {seconds(has_s)} from "{was}" to "{name}" and needs '
-                        f"{needs_s:g} s",
+                        f"{needs_s:g} s (common practice)",
                         why=f'"{name}" is moved late, or pressed without looking and missed.',
                         mend="Give one of the two to the other foot, or move the cues apart.",
                     )
@@ -207,8 +210,10 @@ FOOT_TOO_QUICK = Rule(
     name="foot-too-quick",
     level="warning",
     find=_foot_too_quick,
-    does="Follows each foot from switch to pedal to pedal along the song, and the time it has for each way.",
-    why="From a pedal to a switch takes a foot a second, from pedal to pedal one and a half.",
-    example="A cue stepped to with the left foot that places the pedal under the left foot at the same moment.",
-    instead="Share the work between the feet: steps with one, pedals with the other.",
+    looks_for="A way of one foot, from switch to pedal or from pedal to pedal along the song, that has less time "
+    "than it takes.",
+    because=f"A foot takes {PEDAL_TO_SWITCH_S:g} s from a pedal to a switch, {PEDAL_TO_PEDAL_S:g} s from pedal to "
+    "pedal (common practice).",
+    such_as="A cue stepped to with the left foot that places the pedal under the left foot at the same moment.",
+    fix="Share the work between the feet: steps with one, pedals with the other.",
 )

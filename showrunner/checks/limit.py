@@ -75,9 +75,9 @@ LOUD_STRETCH = Rule(
     name="loud-stretch",
     level="warning",
     find=_loud_stretch,
-    does="Takes each song's measured loudness along the show, and compares the loudest stretch as long as the room's "
-    "limit is averaged over with the show as a whole.",
-    why="A limit holds for every stretch of its length, not for the night; people are exposed to that level.",
-    example="Three songs at -16 LUFS in a row, in a show of songs at -22, where 99 dB(A) over 15:00 is allowed.",
-    instead="Match the songs' loudness by their trims, and leave the limit to the meter and to local rules.",
+    looks_for="A stretch as long as the room's limit is averaged over, in which the songs' measured loudness is "
+    f"more than {STRETCH_OVER_DB:g} dB (common practice) over the show as a whole.",
+    because="A limit holds for every stretch of its length, not for the night; people are exposed to that level.",
+    such_as="Three songs at -16 LUFS in a row, in a show of songs at -22, where 99 dB(A) over 15:00 is allowed.",
+    fix="Match the songs' loudness by their trims, and leave the limit to the meter and to local rules.",
 )

@@ -28,8 +28,9 @@ CRITICAL_LATE = Rule(
     name="critical-late",
     level="warning",
     find=_critical_late,
-    does="Looks for critical items that come after others (Degani and Wiener, NASA CR-177549: critical items first).",
-    why="The show cannot start without them, and the end of a list is what an interruption costs.",
-    example='{ ask = "towels" }, then { ask = "driver cell", critical = true }',
-    instead="Sort the list: what the show depends on first.",
+    looks_for="A critical item that comes after others in its checklist (Degani and Wiener, NASA CR-177549: "
+    "critical items first).",
+    because="The show cannot start without them, and the end of a list is what an interruption costs.",
+    such_as='{ ask = "towels" }, then { ask = "driver cell", critical = true }',
+    fix="Sort the list: what the show depends on first.",
 )

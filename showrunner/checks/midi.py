@@ -84,10 +84,10 @@ SAME_CONTROLLER = Rule(
     name="same-controller",
     level="error",
     find=_same_controller,
-    does="Looks for two controls that send the same controller on one channel and port.",
-    why="Nothing on the wire says which was moved.",
-    example='swell and wash both have port = "floor", channel = 1, cc = 11.',
-    instead="Set the board so that each control sends a number, or a channel, of its own.",
+    looks_for="Two controls that send the same controller on one channel and port.",
+    because="Nothing on the wire says which was moved.",
+    such_as='swell and wash both have port = "floor", channel = 1, cc = 11.',
+    fix="Set the board so that each control sends a number, or a channel, of its own.",
 )
 
 
@@ -110,11 +110,11 @@ RESERVED_CONTROLLER = Rule(
     name="reserved-controller",
     level="error",
     find=_reserved_controller,
-    does="Looks for controls and targets on the numbers MIDI keeps for bank select (0, 32), data entry (6, 38), "
-    "stepping (96, 97), parameter numbers (98 to 101) and channel mode (120 to 127).",
-    why="These numbers command something: sweeping over 123 silences every note, over 0 it changes banks.",
-    example='[targets.drive] cc = 120 — MIDI 1.0, Table III, has "all sound off" there.',
-    instead="Move it to an undefined number (14, 15, 20 to 31, 102 to 119), on the device and in the rig.",
+    looks_for="A control or target on a number that MIDI keeps for bank select (0, 32), data entry (6, 38), "
+    "stepping (96, 97), parameter numbers (98 to 101) or channel mode (120 to 127).",
+    because="These numbers command something: sweeping over 123 silences every note, over 0 it changes banks.",
+    such_as='[targets.drive] cc = 120 — MIDI 1.0, Table III, has "all sound off" there.',
+    fix="Move it to an undefined number (14, 15, 20 to 31, 102 to 119), on the device and in the rig.",
 )
 
 
@@ -135,8 +135,8 @@ NO_LSB = Rule(
     name="no-lsb",
     level="error",
     find=_no_lsb,
-    does="Looks for controls and targets with bits = 14 on a controller number from 32 up.",
-    why="MIDI pairs only 0 to 31 with a second number for the low seven bits, 32 above them (MIDI 1.0, page 12).",
-    example="[controls.swell] cc = 70, bits = 14.",
-    instead="Use a number below 32, or be content with 7 bits.",
+    looks_for="A control or target with bits = 14 on a controller number from 32 up.",
+    because="MIDI pairs only 0 to 31 with a second number for the low seven bits, 32 above them (MIDI 1.0, page 12).",
+    such_as="[controls.swell] cc = 70, bits = 14.",
+    fix="Use a number below 32, or be content with 7 bits.",
 )

@@ -11,7 +11,7 @@ from showrunner.model.units import format_clock, format_length
 from showrunner.planning.handwork import Step, needed_s, steps_to
 from showrunner.planning.lineup import WALK_OFF_S
 from showrunner.planning.stage import Stage, after_playing, at_rest
-from showrunner.planning.timing import RunningTime
+from showrunner.planning.timing import FINISH_EARLY_S, RunningTime
 
 
 def _changeover_too_short(context: Context) -> Iterator[Finding]:
@@ -54,11 +54,11 @@ CHANGEOVER_TOO_SHORT = Rule(
     name="changeover-too-short",
     level="warning",
     find=_changeover_too_short,
-    does="Adds up what the hands do between two songs (guitar, tuning, capo, what is set by hand), side by side where "
-    "limbs allow, and compares with the pause. Pedals have rules of their own.",
-    why="A changeover takes as long as it takes, whatever the show says.",
-    example='then = "gap 0:10" between songs on two guitars, one of which has to be retuned.',
-    instead="Put songs on one guitar side by side, and talk where there is much to do.",
+    looks_for="A pause shorter than what the hands need between two songs (guitar, tuning, capo, what is set by "
+    "hand), side by side where limbs allow. Pedals have rules of their own.",
+    because="A changeover takes as long as it takes, whatever the show says.",
+    such_as='then = "gap 0:10" between songs on two guitars, one of which has to be retuned.',
+    fix="Put songs on one guitar side by side, and talk where there is much to do.",
 )
 
 
@@ -89,10 +89,11 @@ OVER_SLOT = Rule(
     name="over-slot",
     level="error",
     find=_over_slot,
-    does="Adds up songs, as long as they are live, pauses, talk and the way off the stage, and compares with the slot.",
-    why="A slot is agreed on with others.",
-    example="Fourteen songs of 4:30 with talk in a slot of one hour.",
-    instead="Mark songs as optional, and know before the show which one goes.",
+    looks_for="A show that takes longer than its slot, with songs as long as they are live, pauses, talk and the "
+    "way off the stage.",
+    because="A slot is agreed on with others.",
+    such_as="Fourteen songs of 4:30 with talk in a slot of one hour.",
+    fix="Mark songs as optional, and know before the show which one goes.",
 )
 
 
@@ -118,11 +119,11 @@ SET_OVER_SLOT = Rule(
     name="set-over-slot",
     level="error",
     find=_set_over_slot,
-    does="Adds up each set's songs, as long as they are live, with the pauses between them, and compares with the "
-    "set's own slot.",
-    why="A show can end in time and still have a first half that runs into the interval.",
-    example='slot = "45:00" under [[sets]], and eleven songs of 4:00 with applause and talk.',
-    instead="Share the songs out by length, and mark one of each set as optional.",
+    looks_for="A set that takes longer than its own slot, with songs as long as they are live and the pauses "
+    "between them.",
+    because="A show can end in time and still have a first half that runs into the interval.",
+    such_as='slot = "45:00" under [[sets]], and eleven songs of 4:00 with applause and talk.',
+    fix="Share the songs out by length, and mark one of each set as optional.",
 )
 
 
@@ -145,10 +146,10 @@ AFTER_CURFEW = Rule(
     name="after-curfew",
     level="error",
     find=_after_curfew,
-    does="Compares the expected finish with the venue's curfew.",
-    why="A venue can lose its licence over it; the last song is the one that goes.",
-    example='start = "21:45", 1:25:00 of music, and curfew = "23:00".',
-    instead="Begin earlier, or leave out optional songs.",
+    looks_for="An expected finish after the venue's curfew.",
+    because="A venue can lose its licence over it; the last song is the one that goes.",
+    such_as='start = "21:45", 1:25:00 of music, and curfew = "23:00".',
+    fix="Begin earlier, or leave out optional songs.",
 )
 
 
@@ -172,8 +173,9 @@ LITTLE_TIME_LEFT = Rule(
     name="little-time-left",
     level="note",
     find=_little_time_left,
-    does="Looks whether the show is expected to end three minutes before slot and curfew.",
-    why="No show goes exactly as written.",
-    example="An expected finish at 22:58 with curfew at 23:00.",
-    instead="Mark a song as optional, so that there is something to leave out.",
+    looks_for=f"A show that is expected to end less than {FINISH_EARLY_S / 60:g} minutes before slot or "
+    "curfew (common practice).",
+    because="No show goes exactly as written.",
+    such_as="An expected finish at 22:58 with curfew at 23:00.",
+    fix="Mark a song as optional, so that there is something to leave out.",
 )

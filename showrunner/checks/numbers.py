@@ -25,10 +25,10 @@ SAME_TARGET = Rule(
     name="same-target",
     level="warning",
     find=_same_target,
-    does="Looks for two targets with one port, channel and controller.",
-    why="The receiver has one parameter there; two names hide that songs fight over it.",
-    example="[targets.drive] and [targets.gain], both cc = 70 on channel 1 of the host.",
-    instead="Keep one of the names; where units differ, choose the one the songs are written in.",
+    looks_for="Two targets with one port, channel and controller.",
+    because="The receiver has one parameter there; two names hide that songs fight over it.",
+    such_as="[targets.drive] and [targets.gain], both cc = 70 on channel 1 of the host.",
+    fix="Keep one of the names; where units differ, choose the one the songs are written in.",
 )
 
 
@@ -61,9 +61,9 @@ LOW_BYTE_TAKEN = Rule(
     name="low-byte-taken",
     level="error",
     find=_low_byte_taken,
-    does="Looks for controls or targets on the number, 32 higher, that a 14-bit one of the same port and channel "
-    "sends its low bits on.",
-    why="The two share a number: the low bits of one are read as the value of the other.",
-    example='[controls.swell] cc = 11, bits = 14, and [controls."sw 3"] cc = 43.',
-    instead="Keep the numbers 32 above those of 14-bit controls and targets free.",
+    looks_for="A control or target on the number, 32 higher, that a 14-bit one of the same port and channel sends "
+    "its low bits on.",
+    because="The two share a number: the low bits of one are read as the value of the other.",
+    such_as='[controls.swell] cc = 11, bits = 14, and [controls."sw 3"] cc = 43.',
+    fix="Keep the numbers 32 above those of 14-bit controls and targets free.",
 )

@@ -34,10 +34,10 @@ UNPLUGGED = Rule(
     name="unplugged",
     level="error",
     find=_unplugged,
-    does="With the system's ports given, looks for each port of the rig by its pattern.",
-    why="A board that isn't there sends nothing, and a host that isn't there receives nothing.",
-    example='[ports.floor] input = "Floor*", and no input whose name begins with Floor.',
-    instead="Plug it in before the soundcheck; when a device has changed its name, change the pattern in the rig.",
+    looks_for="A port of the rig whose pattern fits nothing that is plugged in; looked at with --ports.",
+    because="A board that isn't there sends nothing, and a host that isn't there receives nothing.",
+    such_as='[ports.floor] input = "Floor*", and no input whose name begins with Floor.',
+    fix="Plug it in before the soundcheck; when a device has changed its name, change the pattern in the rig.",
 )
 
 
@@ -63,10 +63,10 @@ AMBIGUOUS_PORT = Rule(
     name="ambiguous-port",
     level="warning",
     find=_ambiguous_port,
-    does="With the system's ports given, looks for patterns of the rig that fit more than one.",
-    why="The show may be sent to the wrong device.",
-    example='output = "*" with two interfaces plugged in.',
-    instead="Write as much of the name as tells the devices apart.",
+    looks_for="A pattern of the rig that fits more than one port of the system; looked at with --ports.",
+    because="The show may be sent to the wrong device.",
+    such_as='output = "*" with two interfaces plugged in.',
+    fix="Write as much of the name as tells the devices apart.",
 )
 
 
@@ -102,10 +102,10 @@ ONE_WAY_PORT = Rule(
     name="one-way-port",
     level="error",
     find=_one_way_port,
-    does="Looks for controls on ports without an input, and targets on ports without an output.",
-    why="Nothing can be heard or sent there.",
-    example='[targets.drive] port = "floor", where [ports.floor] has only an input.',
-    instead="Name the port that carries it the right way.",
+    looks_for="A control on a port without an input, or a target on a port without an output.",
+    because="Nothing can be heard or sent there.",
+    such_as='[targets.drive] port = "floor", where [ports.floor] has only an input.',
+    fix="Name the port that carries it the right way.",
 )
 
 
@@ -137,9 +137,9 @@ OWN_PORT = Rule(
     name="own-port",
     level="error",
     find=_own_port,
-    does="Looks at the ports that Showrunner makes itself: names used twice, names already there, and systems that "
-    "allow none.",
-    why="Two ports of one name can't be told apart, and a taken name gets a number that the host doesn't expect.",
-    example='[ports.host] virtual = "Showrunner" and [ports.lights] virtual = "Showrunner".',
-    instead="Give each a name of its own; on a system without virtual ports use a loopback driver.",
+    looks_for="A port that Showrunner makes itself under a name that is used twice or already there, or on a "
+    "system that lets no program make ports.",
+    because="Two ports of one name can't be told apart, and a taken name gets a number that the host doesn't expect.",
+    such_as='[ports.host] virtual = "Showrunner" and [ports.lights] virtual = "Showrunner".',
+    fix="Give each a name of its own; on a system without virtual ports use a loopback driver.",
 )

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from showrunner.checks.context import Context
 from showrunner.checks.finding import Finding, Rule
 from showrunner.checks.words import listed
-from showrunner.planning.batteries import MARGIN, BatteryLife, battery_lives
+from showrunner.planning.batteries import MARGIN, USABLE, BatteryLife, battery_lives
 
 
 def _lives(context: Context) -> Iterator[tuple[BatteryLife, float]]:
@@ -33,11 +33,11 @@ BATTERY_FLAT = Rule(
     name="battery-flat",
     level="error",
     find=_battery_flat,
-    does="Compares the hours left in each battery (70 % of its rated capacity, less what was used) with the hours the "
-    "show and its soundcheck ask of it.",
-    why="A string driver without its battery holds no note.",
-    example="used_h = 18 on a cell that holds 21 hours, before four hours of show and soundcheck.",
-    instead="Fit a fresh one and write the day under fitted, with used_h = 0.",
+    looks_for=f"A battery that has fewer hours left ({USABLE * 100:g} % of its rated capacity by common practice, "
+    "less what was used) than the show and its soundcheck ask of it.",
+    because="A string driver without its battery holds no note.",
+    such_as="used_h = 18 on a cell that holds 21 hours, before four hours of show and soundcheck.",
+    fix="Fit a fresh one and write the day under fitted, with used_h = 0.",
 )
 
 
@@ -49,7 +49,8 @@ def _battery_low(context: Context) -> Iterator[Finding]:
                 context.rig_slug,
                 ("batteries", life.battery),
                 **_words(context, life, takes_h),
-                why=f"With less than {MARGIN:g} times the need, a cold stage or an older cell is enough to stop it.",
+                why=f"With less than {MARGIN:g} times the need (common practice), a cold stage or an older cell is "
+                "enough to stop it.",
             )
 
 
@@ -57,10 +58,10 @@ BATTERY_LOW = Rule(
     name="battery-low",
     level="warning",
     find=_battery_low,
-    does="Looks for batteries that last the show with less than half as much again to spare.",
-    why="Rated capacity is measured on fresh cells in a warm room.",
-    example="5 hours left where the show and its soundcheck take 4.",
-    instead="Fit a fresh one before the show, and keep the old one for rehearsal.",
+    looks_for=f"A battery that lasts the show with less than {MARGIN:g} times what it needs (common practice).",
+    because="Rated capacity is measured on fresh cells in a warm room.",
+    such_as="5 hours left where the show and its soundcheck take 4.",
+    fix="Fit a fresh one before the show, and keep the old one for rehearsal.",
 )
 
 

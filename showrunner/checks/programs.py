@@ -32,10 +32,10 @@ PROGRAM_RANGE = Rule(
     name="program-range",
     level="error",
     find=_program_range,
-    does="Looks at each song's program number; the wire carries 0 to 127.",
-    why="A program change has seven bits: what is beyond cannot be sent.",
-    example='program = { port = "host", channel = 1, number = 128 }, copied from a screen that counts from 1.',
-    instead="Write one less than a screen that counts from 1 shows, and use banks beyond that.",
+    looks_for="A song's program number outside 0 to 127, which is what the wire carries.",
+    because="A program change has seven bits: what is beyond cannot be sent.",
+    such_as='program = { port = "host", channel = 1, number = 128 }, copied from a screen that counts from 1.',
+    fix="Write one less than a screen that counts from 1 shows, and use banks beyond that.",
 )
 
 
@@ -60,10 +60,10 @@ PROGRAM_NOWHERE = Rule(
     name="program-nowhere",
     level="error",
     find=_program_nowhere,
-    does="Looks for the port of each song's program in the rig, and whether anything can be sent there.",
-    why="A program that goes nowhere leaves the host as it was.",
-    example='program = { port = "hsot", … }',
-    instead="Use the rig's own name of a port with an output.",
+    looks_for="A song's program for a port that the rig does not have, or that nothing can be sent to.",
+    because="A program that goes nowhere leaves the host as it was.",
+    such_as='program = { port = "hsot", … }',
+    fix="Use the rig's own name of a port with an output.",
 )
 
 
@@ -86,10 +86,10 @@ HALF_BANK = Rule(
     name="half-bank",
     level="warning",
     find=_half_bank,
-    does="Looks for programs with one half of a bank and not the other.",
-    why="A bank is chosen by both halves, sent as a pair before the program (MIDI 1.0, pages 13 and 14).",
-    example='program = { port = "host", channel = 1, bank_lsb = 2, number = 5 }',
-    instead="Give both halves, or none.",
+    looks_for="A program with one half of a bank and not the other.",
+    because="A bank is chosen by both halves, sent as a pair before the program (MIDI 1.0, pages 13 and 14).",
+    such_as='program = { port = "host", channel = 1, bank_lsb = 2, number = 5 }',
+    fix="Give both halves, or none.",
 )
 
 
@@ -138,9 +138,9 @@ NO_TIME_TO_SETTLE = Rule(
     name="no-time-to-settle",
     level="warning",
     find=_no_time_to_settle,
-    does="Looks for songs that follow by segue with another program than the one in force, on a port that needs "
-    "time after a program change.",
-    why="Nothing is sent until the program has settled, and a new program cuts the tail of the old one.",
-    example='{ song = "low-lantern", then = "segue" }, where the next song has a program of its own.',
-    instead="Let songs that run into each other share a program, or count the second one in.",
+    looks_for="A song that follows by segue with another program than the one in force, on a port that needs more "
+    "time after a program change than the count-in gives it.",
+    because="Nothing is sent until the program has settled, and a new program cuts the tail of the old one.",
+    such_as='{ song = "low-lantern", then = "segue" }, where the next song has a program of its own.',
+    fix="Let songs that run into each other share a program, or count the second one in.",
 )

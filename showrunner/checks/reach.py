@@ -45,10 +45,10 @@ OUT_OF_REACH = Rule(
     name="out-of-reach",
     level="warning",
     find=_out_of_reach,
-    does="Compares the columns of each row with the travel that the calibrated control gets to.",
-    why="What lies beyond a control's end is never heard.",
-    example="calibration = [[2, 0], [118, 92]] in the rig, and a column at 100 in the song.",
-    instead="Calibrate the control with its whole movement, or bring the columns inside its reach.",
+    looks_for="A column of a row beyond the travel that the calibrated control gets to.",
+    because="What lies beyond a control's end is never heard.",
+    such_as="calibration = [[2, 0], [118, 92]] in the rig, and a column at 100 in the song.",
+    fix="Calibrate the control with its whole movement, or bring the columns inside its reach.",
 )
 
 
@@ -79,10 +79,11 @@ DEAD_END = Rule(
     name="dead-end",
     level="warning",
     find=_dead_end,
-    does="Looks for columns so near to heel or toe of an uncalibrated pedal or strip that its dead end swallows them.",
-    why="The last few per cent of a pedal's movement often send nothing new.",
-    example="travel = [0, 2, 100], on a pedal without a calibration.",
-    instead="Calibrate: then heel and toe are where its readings really begin and end.",
+    looks_for="A column so near to heel or toe of an uncalibrated pedal or strip that its dead end, "
+    f"{DEAD_END_PCT:g} % of travel (common practice), swallows it.",
+    because="The last few per cent of a pedal's movement often send nothing new.",
+    such_as="travel = [0, 2, 100], on a pedal without a calibration.",
+    fix="Calibrate: then heel and toe are where its readings really begin and end.",
 )
 
 
@@ -116,11 +117,11 @@ COLUMNS_TOO_FINE = Rule(
     name="columns-too-fine",
     level="warning",
     find=_columns_too_fine,
-    does="Compares the distance of neighbouring columns with how far a resting control's reading wavers: one raw value "
-    "of seven bits up or down, where its calibration is steepest.",
-    why="A foot cannot hold a pedal between two columns that its own jitter spans.",
-    example="travel = [0, 50, 51, 100] on a seven-bit pedal.",
-    instead="Leave some travel between columns; for a switch at a point, use the shape step.",
+    looks_for=f"Two neighbouring columns no further apart than a resting control's reading wavers: {JITTER_RAW} raw "
+    "value of seven bits up or down (common practice), where its calibration is steepest.",
+    because="A foot cannot hold a pedal between two columns that its own jitter spans.",
+    such_as="travel = [0, 50, 51, 100] on a seven-bit pedal.",
+    fix="Leave some travel between columns; for a switch at a point, use the shape step.",
 )
 
 
@@ -149,8 +150,8 @@ SWITCH_NO_MIDDLE = Rule(
     name="switch-no-middle",
     level="warning",
     find=_switch_no_middle,
-    does="Looks for rows, on switches, whose columns between heel and toe have values that neither end has.",
-    why="A switch sends off or on; the middle of the travel is never passed.",
-    example='[curves.verse."sw 3"] travel = [0, 50, 100], drive = [3, 12, 3]',
-    instead="Two columns are enough for a switch; put movements on a pedal.",
+    looks_for="A row on a switch whose columns between heel and toe have values that neither end has.",
+    because="A switch sends off or on; the middle of the travel is never passed.",
+    such_as='[curves.verse."sw 3"] travel = [0, 50, 100], drive = [3, 12, 3]',
+    fix="Two columns are enough for a switch; put movements on a pedal.",
 )

@@ -6,7 +6,14 @@ from showrunner.checks.context import Context, Facts
 from showrunner.checks.finding import Finding, Rule
 from showrunner.checks.thresholds import SUSPECT_TRIM_DB
 from showrunner.levels.gain import Trims, trims
-from showrunner.levels.headroom import StageLevel, along_chain, swing_db
+from showrunner.levels.headroom import (
+    CEILING_DBTP,
+    INPUT_HEADROOM_DB,
+    INPUT_PEAK_OVER_NOMINAL_DB,
+    StageLevel,
+    along_chain,
+    swing_db,
+)
 from showrunner.model.venue import Venue
 
 
@@ -65,7 +72,7 @@ def _suspect(kind: str, slug: str, key: tuple[str | int, ...], of: str, trim: fl
         slug,
         key,
         song=song,
-        what=f"{of} is trimmed by {trim:+g} dB; trims are seldom over {SUSPECT_TRIM_DB:g} dB",
+        what=f"{of} is trimmed by {trim:+g} dB; trims are seldom over {SUSPECT_TRIM_DB:g} dB (common practice)",
         why="So much is more often a slip, or a level that is wrong elsewhere, and it eats headroom.",
         mend="Look for the cause where the level is made: the patch, the guitar's trim or the input gain.",
     )
@@ -75,10 +82,10 @@ SUSPECT_TRIM = Rule(
     name="suspect-trim",
     level="warning",
     find=_suspect_trim,
-    does="Looks for trims of songs, rooms and shows beyond six decibels.",
-    why="Trims are for what a room or a song needs beyond a rig that is set right.",
-    example="trim_db = 12",
-    instead="Set the patch's own level, and keep trims small.",
+    looks_for=f"A trim of a song, a room or a show beyond {SUSPECT_TRIM_DB:g} dB (common practice).",
+    because="Trims are for what a room or a song needs beyond a rig that is set right.",
+    such_as="trim_db = 12",
+    fix="Set the patch's own level, and keep trims small.",
 )
 
 
@@ -100,10 +107,10 @@ TRIM_CUT_OFF = Rule(
     name="trim-cut-off",
     level="warning",
     find=_trim_cut_off,
-    does="Adds up the trims of rig, guitar, room, full house, show and song, and compares with what the stages allow.",
-    why="A stage stops at its end, and the rest of the trim is lost.",
-    example="Input gain 32 dB, +20 for the room and +12 for the guitar, on a stage that goes to 60 dB.",
-    instead="Share the level differently between input gain, host and interface volume.",
+    looks_for="A sum of trims, of rig, guitar, room, full house, show and song, that is more than a stage allows.",
+    because="A stage stops at its end, and the rest of the trim is lost.",
+    such_as="Input gain 32 dB, +20 for the room and +12 for the guitar, on a stage that goes to 60 dB.",
+    fix="Share the level differently between input gain, host and interface volume.",
 )
 
 
@@ -121,11 +128,13 @@ def _clips(context: Context) -> Iterator[Finding]:
 
 def _clipping(context: Context, facts: Facts, stage: StageLevel) -> dict[str, str]:
     full = _in_full_house(context) if stage.stage != context.rig.gain[0].stage else ""
-    guess = "" if stage.measured else ", with a guitar that peaks 6 dB over the working level"
+    guess = (
+        "" if stage.measured else f", with a guitar that peaks {INPUT_PEAK_OVER_NOMINAL_DB:g} dB over the working level"
+    )
     left = f"has {stage.headroom_db:.1f} dB left" if stage.headroom_db > 0 else f"is {-stage.headroom_db:.1f} dB over"
     return {
         "what": f'"{stage.stage}" {left} at the loudest moment of "{facts.title}"{full}; {stage.needed_db:g} dB should '
-        f"be kept{guess}",
+        f"be kept (common practice){guess}",
         "why": "A show is played louder than its soundcheck, and what clips here is distorted in every loudspeaker.",
         "mend": f'Turn down {stage.needed_db - stage.headroom_db:.1f} dB before "{stage.stage}": this song\'s '
         "trim_db, the room's or the show's.",
@@ -136,21 +145,21 @@ LOW_HEADROOM = Rule(
     name="low-headroom",
     level="warning",
     find=_low_headroom,
-    does="Follows each song's loudest moment along the gain chain with tonight's trims, and keeps the margin that "
-    "common practice keeps: 6 dB at the input, 3 dB at outputs.",
-    why="On the night everything is played a little louder.",
-    example="A song measured at -3 dBTP, with +2.5 dB of trims on the interface volume.",
-    instead="Keep the margin; louder is the desk's and the loudspeakers' work.",
+    looks_for="A stage of the gain chain at which a song's loudest moment, with tonight's trims, leaves less than "
+    f"{INPUT_HEADROOM_DB:g} dB at the input or {-CEILING_DBTP:g} dB at an output (common practice).",
+    because="On the night everything is played a little louder.",
+    such_as="A song measured at -3 dBTP, with +2.5 dB of trims on the interface volume.",
+    fix="Keep the margin; louder is the desk's and the loudspeakers' work.",
 )
 
 CLIPS = Rule(
     name="clips",
     level="error",
     find=_clips,
-    does="Follows each song's loudest moment along the gain chain with tonight's trims, to stages that it overloads.",
-    why="Clipping cannot be undone further on.",
-    example="A song measured at -1 dBTP, with +4 dB of trims.",
-    instead="Turn down where the chain first clips, and up after it.",
+    looks_for="A stage of the gain chain that a song's loudest moment overloads with tonight's trims.",
+    because="Clipping cannot be undone further on.",
+    such_as="A song measured at -1 dBTP, with +4 dB of trims.",
+    fix="Turn down where the chain first clips, and up after it.",
 )
 
 
@@ -175,8 +184,8 @@ TRIM_WITHOUT_TARGET = Rule(
     name="trim-without-target",
     level="warning",
     find=_trim_without_target,
-    does="Looks for the targets that room and show trim in the rig.",
-    why="A trim on a target that isn't there does nothing.",
-    example='[trims.targets] "reverb mix" = -4 for a church, on a rig without that target.',
-    instead="Name targets alike on all rigs.",
+    looks_for="A target that the room or the show trims and the rig does not have.",
+    because="A trim on a target that isn't there does nothing.",
+    such_as='[trims.targets] "reverb mix" = -4 for a church, on a rig without that target.',
+    fix="Name targets alike on all rigs.",
 )

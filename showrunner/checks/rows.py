@@ -52,10 +52,10 @@ OUTSIDE_RANGE = Rule(
     name="outside-range",
     level="error",
     find=_outside_range,
-    does="Compares every value in rows, start and cues with the range of its target.",
-    why="What lies outside is cut off: the sound that was meant is never reached.",
-    example="drive = [3, 18], where the target's range is [-12, 12].",
-    instead="Stay inside the range, or correct the range in the rig.",
+    looks_for="A value in a row, at the start or at a cue outside the range of its target.",
+    because="What lies outside is cut off: the sound that was meant is never reached.",
+    such_as="drive = [3, 18], where the target's range is [-12, 12].",
+    fix="Stay inside the range, or correct the range in the rig.",
 )
 
 
@@ -77,10 +77,10 @@ FLAT_ROW = Rule(
     name="flat-row",
     level="note",
     find=_flat_row,
-    does="Looks for rows whose values are all the same.",
-    why="Often a row that was started and never finished; as a fixed value it belongs to the cue.",
-    example="drive = [6, 6, 6]",
-    instead="Write targets = { drive = 6 } at the cue, or give the row its movement.",
+    looks_for="A row whose values are all the same.",
+    because="Often a row that was started and never finished; as a fixed value it belongs to the cue.",
+    such_as="drive = [6, 6, 6]",
+    fix="Write targets = { drive = 6 } at the cue, or give the row its movement.",
 )
 
 
@@ -102,10 +102,10 @@ UNUSED_SET = Rule(
     name="unused-set",
     level="note",
     find=_unused_set,
-    does="Looks for curve sets that neither the start nor any cue names.",
-    why="Often a cue was renamed or lost, and the part is played with the curves of the one before.",
-    example='[curves.lead.swell] in a song whose cues never say curves = "lead".',
-    instead="Name the set at its cue, or take it out of the file.",
+    looks_for="A curve set that neither the start nor any cue names.",
+    because="Often a cue was renamed or lost, and the part is played with the curves of the one before.",
+    such_as='[curves.lead.swell] in a song whose cues never say curves = "lead".',
+    fix="Name the set at its cue, or take it out of the file.",
 )
 
 
@@ -130,8 +130,8 @@ TRIM_OVERRIDDEN = Rule(
     name="trim-overridden",
     level="warning",
     find=_trim_overridden,
-    does="Looks for songs that move or set the rig's volume_target themselves.",
-    why="One target cannot carry both the room's trim and the song's dynamics.",
-    example='volume_target = "output" in the rig\'s trims, and targets = { output = -6 } at a cue.',
-    instead="Keep volume_target for trims and mute; put a second level target in the host for songs.",
+    looks_for="A song that moves or sets the rig's volume_target itself.",
+    because="One target cannot carry both the room's trim and the song's dynamics.",
+    such_as='volume_target = "output" in the rig\'s trims, and targets = { output = -6 } at a cue.',
+    fix="Keep volume_target for trims and mute; put a second level target in the host for songs.",
 )

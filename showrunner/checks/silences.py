@@ -26,10 +26,10 @@ UNKNOWN_SILENCE = Rule(
     name="unknown-silence",
     level="warning",
     find=_unknown_silence,
-    does="Looks for entries of a song's quiet table that name no rule.",
-    why="A misspelt name silences nothing.",
-    example='quiet = { "audible-stp" = "the swell is meant to step" }',
-    instead="Copy the rule's name from the finding it is meant for.",
+    looks_for="An entry of a song's quiet table that names no rule.",
+    because="A misspelt name silences nothing.",
+    such_as='quiet = { "audible-stp" = "the swell is meant to step" }',
+    fix="Copy the rule's name from the finding it is meant for.",
 )
 
 
@@ -51,8 +51,8 @@ UNUSED_SILENCE = Rule(
     name="unused-silence",
     level="note",
     find=_unused_silence,
-    does="Looks for entries of a song's quiet table whose rule found nothing in that song.",
-    why="A silence left over from an earlier version hides what goes wrong next.",
-    example='quiet = { "two-curves" = "never together" } in a song whose curve sets no longer share a target.',
-    instead="Take it out; put it back with a reason if the finding returns.",
+    looks_for="An entry of a song's quiet table whose rule found nothing in that song.",
+    because="A silence left over from an earlier version hides what goes wrong next.",
+    such_as='quiet = { "two-curves" = "never together" } in a song whose curve sets no longer share a target.',
+    fix="Take it out; put it back with a reason if the finding returns.",
 )

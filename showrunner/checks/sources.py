@@ -46,8 +46,8 @@ TWO_SOURCES = Rule(
     name="two-sources",
     level="note",
     find=_two_sources,
-    does="Looks for targets that another control takes over when a curve set comes in by a jump.",
-    why="The value changes at the press of a switch, by as much as the two controls stand apart.",
-    example="The verse has drive on swell, the lead has it on wash, and wash stands at heel when the lead comes in.",
-    instead="Keep a target on one control through a song, or let the other take over by meeting or gliding.",
+    looks_for="A target that another control takes over when a curve set comes in by a jump.",
+    because="The value changes at the press of a switch, by as much as the two controls stand apart.",
+    such_as="The verse has drive on swell, the lead has it on wash, and wash stands at heel when the lead comes in.",
+    fix="Keep a target on one control through a song, or let the other take over by meeting or gliding.",
 )

@@ -39,10 +39,10 @@ MISSING_TARGET = Rule(
     name="missing-target",
     level="error",
     find=_missing_target,
-    does="Looks for every target that a song's curves, start and cues name in the rig it is played on.",
-    why="What has no address cannot be sent; the sound lacks the part that the song was built on.",
-    example='A song moves "shimmer"; the small rig\'s host has no [targets.shimmer].',
-    instead="Add the target with its port, channel and cc to the rig, or write the song without it.",
+    looks_for="A target that a song's curves, start or cues name and the rig does not have.",
+    because="What has no address cannot be sent; the sound lacks the part that the song was built on.",
+    such_as='A song moves "shimmer"; the small rig\'s host has no [targets.shimmer].',
+    fix="Add the target with its port, channel and cc to the rig, or write the song without it.",
 )
 
 
@@ -68,8 +68,8 @@ TWO_CURVES = Rule(
     name="two-curves",
     level="error",
     find=_two_curves,
-    does="Looks for two controls that move one target in the same curve set.",
-    why="Each sends its own value for the one parameter, so it jumps with every movement of the other.",
-    example="[curves.lead.swell.moves] drive = [3, 12] and [curves.lead.strip.moves] drive = [0, 6].",
-    instead="Let one control move a target at a time; change curve sets at a cue to hand it over.",
+    looks_for="Two controls that move one target in the same curve set.",
+    because="Each sends its own value for the one parameter, so it jumps with every movement of the other.",
+    such_as="[curves.lead.swell.moves] drive = [3, 12] and [curves.lead.strip.moves] drive = [0, 6].",
+    fix="Let one control move a target at a time; change curve sets at a cue to hand it over.",
 )

@@ -73,9 +73,11 @@ WIRE_OVERRUN = Rule(
     name="wire-overrun",
     level="warning",
     find=_wire_overrun,
-    does="Counts the messages of a quarter-second sweep between the columns of a curve, and the time a DIN wire needs "
-    "for them: 0.96 ms each.",
-    why="A DIN wire carries about a thousand messages a second; what is more waits in line.",
-    example='Seven targets on one pedal, on a port with wire = "din".',
-    instead="Two or three targets to a pedal are no trouble; for more, use a faster wire.",
+    looks_for="A curve on a DIN wire of which a fast sweep makes more messages than the wire carries at "
+    f"{MESSAGE_S * 1000:.2f} ms each, so that the last lands over {LATE_MS:g} ms late. Common practice: the "
+    f"sweep takes {FAST_SWEEP_S:g} s, a board sends {BOARD_MESSAGES_PER_S} messages a second at the most, and "
+    f"{LATE_MS:g} ms are heard.",
+    because="A DIN wire carries about a thousand messages a second; what is more waits in line.",
+    such_as='Seven targets on one pedal, on a port with wire = "din".',
+    fix="Two or three targets to a pedal are no trouble; for more, use a faster wire.",
 )

@@ -61,7 +61,11 @@ def look_at_ports() -> SystemPorts:
     "--rule", "rules", metavar="RULE", type=rule_named, multiple=True, help="Only this rule; may be repeated."
 )
 @click.option("--level", type=click.Choice(LEVELS), help="Only findings of this level or worse.")
-@click.option("--explain", metavar="RULE", help="What a rule looks for and why, and what to do; all for every rule.")
+@click.option(
+    "--explain",
+    metavar="RULE",
+    help="The page of a rule: what is looked for, because, such as, fix; all for every rule.",
+)
 def check(
     call: Call,
     show: str | None,
@@ -196,11 +200,6 @@ def _explain(call: Call, name: str) -> int:
         if index:
             click.echo()
         click.echo(f"{rule.name} ({rule.level})")
-        for label, text in (
-            ("Does", rule.does),
-            ("Why", rule.why),
-            ("Example", rule.example),
-            ("Instead", rule.instead),
-        ):
-            print_lines(paragraph(f"{label}: {text}", 2, 4))
+        for heading, text in rule.page:
+            print_lines(paragraph(f"{heading}: {text}", 2, 4))
     return 0

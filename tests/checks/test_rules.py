@@ -1,5 +1,6 @@
 """Every rule is explained, fires where it was planted, and only there."""
 
+import re
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -39,9 +40,14 @@ def test_no_two_rules_share_a_name() -> None:
 
 @pytest.mark.parametrize("rule", RULES, ids=NAMES)
 def test_a_rule_is_explained(rule: Any) -> None:
+    """Four headings, the same for all: the fault as a thing that can be seen, then why, an example and a remedy."""
     assert rule.level in LEVELS
-    assert all(len(part.split()) >= 5 for part in (rule.does, rule.why, rule.instead))
-    assert rule.example
+    assert [heading for heading, _ in rule.page] == ["Looked for", "Because", "Such as", "Fix"]
+    looked_for, because, such_as, fix = (text for _, text in rule.page)
+    assert re.match(r"(A|An|Two) [a-z]", looked_for)
+    assert all(len(text.split()) >= 5 for text in (looked_for, because, fix))
+    assert all(text[0].isupper() and text.endswith(".") for text in (looked_for, because))
+    assert such_as
 
 
 def test_nothing_is_found_in_the_healthy_book(healthy: dict[str, Any], book_of: BookOf, ports: SystemPorts) -> None:
