@@ -17,8 +17,17 @@ def to_number(target: Target, value: float) -> int:
 
 def to_value(target: Target, number: int) -> float:
     """The value, in the target's unit and inside its range, that a controller number from 0 to the top stands for."""
-    low, high = min(target.range), max(target.range)
-    value = _VALUES[target.law](target, min(max(number, 0), target.top))
+    return inside(target, _VALUES[target.law](target, min(max(number, 0), target.top)))
+
+
+def ends_of(target: Target) -> tuple[float, float]:
+    """The least and the most that a target takes, in its unit."""
+    return min(target.range), max(target.range)
+
+
+def inside(target: Target, value: float) -> float:
+    """A value held to what its target takes."""
+    low, high = ends_of(target)
     return min(max(value, low), high)
 
 

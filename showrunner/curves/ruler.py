@@ -1,10 +1,11 @@
 """The ruler from heel to toe: what moves where along a control's travel, and where the control stands, as text."""
 
+import math
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from showrunner.curves.shapes import columns
+from showrunner.curves.shapes import Row, columns, row_in
 
 if TYPE_CHECKING:
     from showrunner.model.song import Curve
@@ -13,6 +14,9 @@ Way = Literal["rises", "falls", "rests"]
 
 SIGNS: dict[Way, str] = {"rises": "╱", "falls": "╲", "rests": "·"}
 STANDS = "┃"
+BOUNDLESS = (-math.inf, math.inf)
+HALVINGS = 20
+"""How often a stretch is halved to find where a row meets the end of a range: to a ten-thousandth of the travel."""
 
 
 class Span(NamedTuple):
@@ -23,15 +27,33 @@ class Span(NamedTuple):
     way: Way
 
 
-def spans(curve: "Curve", target: str) -> tuple[Span, ...]:
-    """What a target does from heel to toe, without gaps; it rests before its first and after its last column."""
+def spans(curve: "Curve", target: str, by: float = 0.0, ends: tuple[float, float] = BOUNDLESS) -> tuple[Span, ...]:
+    """What a target does from heel to toe, without gaps; it rests before its first and after its last column.
+
+    `by` is what trims add to its values, `ends` the least and the most that it takes: it rests where it is held there.
+    """
     move, travel = curve.moves[target], columns(curve, target)
     found = [Span(0, travel[0], "rests")]
-    for (start, end), (value, next_value) in zip(pairwise(travel), pairwise(move.values), strict=True):
-        way: Way = "rises" if next_value > value else "falls" if next_value < value else "rests"
-        jumps = move.shape == "step" and way != "rests"
-        found += [Span(start, end, "rests"), Span(end, end, way)] if jumps else [Span(start, end, way)]
+    asked = [value + by for value in move.values]
+    held = [min(max(value, ends[0]), ends[1]) for value in asked]
+    for at, (start, end) in enumerate(pairwise(travel)):
+        way: Way = "rises" if held[at + 1] > held[at] else "falls" if held[at + 1] < held[at] else "rests"
+        if way == "rests" or move.shape == "step":
+            found += [Span(start, end, "rests")] + ([Span(end, end, way)] if way != "rests" else [])
+            continue
+        moves = start if held[at] == asked[at] else _passes(row_in(curve, target, by), held[at], start, end)
+        stops = end if held[at + 1] == asked[at + 1] else _passes(row_in(curve, target, by), held[at + 1], start, end)
+        found += [Span(start, moves, "rests"), Span(moves, stops, way), Span(stops, end, "rests")]
     return _joined([*found, Span(travel[-1], 100, "rests")])
+
+
+def _passes(row: Row, value: float, start: float, end: float) -> float:
+    """The travel at which a row that does not turn between two columns passes a value that lies between theirs."""
+    rises = row(start) < row(end)
+    for _ in range(HALVINGS):
+        middle = (start + end) / 2
+        start, end = (start, middle) if (row(middle) > value) == rises else (middle, end)
+    return (start + end) / 2
 
 
 def way_at(of_target: Sequence[Span], travel: float) -> Way:

@@ -46,10 +46,11 @@ def columns(curve: "Curve", target: str) -> tuple[float, ...]:
     return curve.travel if own is None else own
 
 
-def row_in(curve: "Curve", target: str) -> Row:
-    """One target's row of a curve, as a function of travel."""
+def row_in(curve: "Curve", target: str, by: float = 0.0) -> Row:
+    """One target's row of a curve as a function of travel, with what trims add to its values, in the target's unit."""
     move = curve.moves[target]
-    return row_of(columns(curve, target), move.values, move.shape)
+    row = row_of(columns(curve, target), move.values, move.shape)
+    return (lambda at: row(at) + by) if by else row
 
 
 def smooth_slopes(xs: Sequence[float], ys: Sequence[float]) -> list[float]:

@@ -3,9 +3,10 @@
 from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property, partial
 from itertools import repeat
+from types import MappingProxyType
 from typing import NamedTuple
 
-from showrunner.curves.laws import numbering
+from showrunner.curves.laws import inside, numbering
 from showrunner.curves.message import messages
 from showrunner.curves.numbers import numbers_over
 from showrunner.curves.shapes import Row, columns, row_in
@@ -15,6 +16,8 @@ from showrunner.model.song import Curve
 
 KEPT = 1 << 15
 """How many answers a table remembers; past that it works them out anew, so that memory stays flat."""
+
+NO_TRIMS: Mapping[str, float] = MappingProxyType({})
 
 Known = tuple[int | None, ...]
 """Numbers the receiver has, in the curve's row order; None where that is not known."""
@@ -56,8 +59,12 @@ class CurveTable:
         return self._rows[raw]
 
     def value(self, travel: float) -> tuple[float, ...]:
-        """Exact value of each target, in its own unit, at a travel in %."""
-        return tuple(shape(travel) for shape in self._shapes)
+        """Exact value of each target, in its own unit and inside its range, at a travel in %."""
+        return tuple(inside(target, shape(travel)) for target, shape in zip(self._targets, self._shapes, strict=True))
+
+    def asked(self, target: str, travel: float) -> float:
+        """Value that a target's row asks for at a travel in %, in its unit; with trims it may lie beyond its range."""
+        return self._shapes[self.targets.index(target)](travel)
 
     def changes(self, before: Known | None, raw: int) -> tuple[bytes, ...]:
         """Messages for exactly those targets whose number differs from `before`; for all where that is None."""
@@ -89,10 +96,15 @@ class CurveTable:
         ]
 
 
-def compile_curve(control: Control, curve: Curve, targets: Mapping[str, Target]) -> CurveTable:
-    """The table of a curve under a control, for those of its targets that a rig has."""
+def compile_curve(
+    control: Control, curve: Curve, targets: Mapping[str, Target], added: Mapping[str, float] = NO_TRIMS
+) -> CurveTable:
+    """The table of a curve under a control, for those of its targets that a rig has.
+
+    `added` is what trims add to a target's values, in its unit. The sum is held to the range, not what it is made of.
+    """
     wanted = {name: targets[name] for name in curve.moves if name in targets}
-    shapes = [row_in(curve, name) for name in wanted]
+    shapes = [row_in(curve, name, added.get(name, 0.0)) for name in wanted]
     return CurveTable(wanted, shapes, partial(_rows_of, control, curve, wanted, shapes))
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Set
 
-from showrunner.curves.laws import to_value
+from showrunner.curves.laws import ends_of, to_value
 from showrunner.curves.ruler import Span, spans
 from showrunner.live.counting import counting
 from showrunner.live.nightclock import minutes_of
@@ -198,8 +198,11 @@ def _standing(script: Script, state: State, piece: Piece, arrived: Set[Arrival])
             continue
         travel = state.travels.get(control)
         values = table.value(travel) if travel is not None else None
+        moves = [
+            spans(curve, name, piece.added.get(name, 0.0), ends_of(script.rig.targets[name])) for name in table.targets
+        ]
         rows = tuple(
-            _row(script, state, name, spans(curve, name), values[index] if values is not None else None)
+            _row(script, state, name, moves[index], values[index] if values is not None else None)
             for index, name in enumerate(table.targets)
         )
         found.append(Standing(control, travel, wanted.get(control), curve.travel, rows))

@@ -1,5 +1,6 @@
 """A control moves: its curve's targets follow, or come in by the curve's entry."""
 
+from showrunner.curves.laws import inside
 from showrunner.curves.travel import travel_of
 from showrunner.state.receiver import curve_value, glide_s, push
 from showrunner.state.values import Aim, Silence, Work
@@ -118,8 +119,9 @@ def _waited(work: Work, target: str, aim: Aim, before: float | None, since_s: fl
     table = work.table(control)
     if to is None or table is None or _near(work, target, aim.value, to):
         return aim._replace(how="follows")
-    was = None if before is None else table.value(before)[table.targets.index(target)]
-    if was is not None and (was - aim.value) * (to - aim.value) <= 0:
+    the = work.script.rig.targets[target]
+    was = None if before is None else inside(the, table.asked(target, before))
+    if was is not None and (was - inside(the, aim.value)) * (inside(the, to) - inside(the, aim.value)) <= 0:
         return aim._replace(how="follows")
     moved_s = aim.moved_s + (since_s if since_s <= MOVEMENT_GAP_S else 0.0)
     if work.travels[control] in (0.0, 100.0) or moved_s >= GIVES_UP_AFTER_S:
@@ -128,5 +130,6 @@ def _waited(work: Work, target: str, aim: Aim, before: float | None, since_s: fl
 
 
 def _near(work: Work, target: str, value: float, other: float) -> bool:
-    low, high = work.script.rig.targets[target].range
-    return abs(value - other) <= MEETS_WITHIN * abs(high - low)
+    the = work.script.rig.targets[target]
+    low, high = the.range
+    return abs(inside(the, value) - inside(the, other)) <= MEETS_WITHIN * abs(high - low)

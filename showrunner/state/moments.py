@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import NamedTuple, TypeVar
 
+from showrunner.curves.tables import NO_TRIMS
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
@@ -33,12 +34,16 @@ class Moment(NamedTuple):
 
 
 class Piece(NamedTuple):
-    """A song on this rig tonight, with its moments."""
+    """A song on this rig tonight, with its moments.
+
+    `added` is what trims add to each target, in its unit: the moments' values have it in them, the curves' have not.
+    """
 
     slug: str
     song: Song
     rig: Rig
     moments: tuple[Moment, ...]
+    added: Mapping[str, float] = NO_TRIMS
 
     @property
     def driver(self) -> str | None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from showrunner.curves.laws import to_number
+from showrunner.curves.laws import inside, to_number
 from showrunner.curves.message import messages
 from showrunner.curves.tables import Send
 from showrunner.model.song import Program as ProgramOf
@@ -12,16 +12,19 @@ BANK_MSB, BANK_LSB = 0, 32
 
 
 def curve_value(work: Work, control: str, target: str) -> float | None:
-    """The value a control's curve in force gives a target where the control stands, None if it stands unknown."""
+    """The value a control's curve in force asks of a target where the control stands, None if it stands unknown.
+
+    Trims may take it beyond the target's range, as any value here: what is sent and what is compared is held to it.
+    """
     table = work.table(control)
     travel = work.travels.get(control)
     if table is None or travel is None or target not in table.targets:
         return None
-    return table.value(travel)[table.targets.index(target)]
+    return table.asked(target, travel)
 
 
 def value_now(work: Work, target: str) -> float | None:
-    """The value a target should have now, in its unit; None where nothing governs it."""
+    """The value a target should have now, in its unit, before its range is minded; None where nothing governs it."""
     aim = work.aims.get(target)
     if aim is None:
         return None
@@ -32,7 +35,9 @@ def value_now(work: Work, target: str) -> float | None:
         return aim.value
     if aim.how == "follows":
         return to
-    return aim.value + (to - aim.value) * min(1.0, (work.at_s - aim.since_s) / max(glide_s(work, aim), 1e-9))
+    the = work.script.rig.targets[target]
+    start, to = inside(the, aim.value), inside(the, to)
+    return start + (to - start) * min(1.0, (work.at_s - aim.since_s) / max(glide_s(work, aim), 1e-9))
 
 
 def glide_s(work: Work, aim: Aim) -> float:

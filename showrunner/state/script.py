@@ -11,6 +11,7 @@ from showrunner.model.library import Book
 from showrunner.model.midi import lsb_of
 from showrunner.model.rig import Control, Rig
 from showrunner.model.show import Show, Then
+from showrunner.model.song import Curve
 from showrunner.state.moments import Piece, prepare_show
 from showrunner.state.trimmed import Room, added, with_trims
 from showrunner.state.values import Trims
@@ -101,14 +102,19 @@ class Script:
             return found
         curve = self.piece(slug, trims).song.curves.get(curve_set, {}).get(control)
         moved_by = self.rig.controls.get(control)
-        if trims and curve == self.pieces[slug].song.curves.get(curve_set, {}).get(control):
-            table = self.table(slug, curve_set, control)
-        elif curve is None or moved_by is None or moved_by.by_hand:
+        if curve is None or moved_by is None or moved_by.by_hand:
             table = None
+        elif trims and self._adds(slug, curve, trims) == self._adds(slug, curve, ()):
+            table = self.table(slug, curve_set, control)
         else:
-            table = compile_curve(moved_by, curve, self.rig.targets)
+            table = compile_curve(moved_by, curve, self.rig.targets, self.piece(slug, trims).added)
         self._tables[key] = table
         return table
+
+    def _adds(self, slug: str, curve: Curve, trims: Trims) -> list[float]:
+        """What trims add to each target that a curve moves."""
+        added = self.piece(slug, trims).added
+        return [added.get(name, 0.0) for name in curve.moves]
 
     def compile(self, slug: str, trims: Trims = ()) -> None:
         """Make every table of a song ahead of need."""

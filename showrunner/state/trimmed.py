@@ -6,7 +6,7 @@ from typing import NamedTuple
 from showrunner.levels.gain import trims
 from showrunner.model.rig import Rig, Target
 from showrunner.model.show import Show
-from showrunner.model.song import Curve, Song
+from showrunner.model.song import Song
 from showrunner.model.venue import Venue
 from showrunner.state.moments import Piece, sums
 
@@ -22,7 +22,8 @@ class Room(NamedTuple):
 def with_trims(piece: Piece, venue: Venue | None, show: Show | None, *, full_house: bool = False) -> Piece:
     """The piece with the interface volume at its sum for tonight and the room's offsets on its targets.
 
-    What a song sets on the interface volume itself moves by as much as the trims move the rig's own setting.
+    What a song sets on the interface volume itself moves by as much as the trims move the rig's own setting. Values may
+    come to lie beyond their target's range: what is sent is held to it, so that a trim taken back leaves no trace.
     """
     rig = piece.rig
     by, name = added(piece, Room(venue, show, full_house)), rig.trims.volume_target
@@ -30,12 +31,12 @@ def with_trims(piece: Piece, venue: Venue | None, show: Show | None, *, full_hou
     for target in by:
         rest = rig.trims.interface_volume_db if target == name else rig.targets[target].rest
         if rest is not None:
-            rests[target] = inside(rig.targets[target], rest + by[target])
+            rests[target] = rest + by[target]
     if not any(by.values()) and all(rig.targets[target].rest == value for target, value in rests.items()):
         return piece
     trimmed_rig = rig.model_copy(update={"targets": _resting(rig, rests)})
-    song = _shifted(piece.song, rig, by)
-    return piece._replace(song=song, moments=tuple(sums(song, trimmed_rig)))
+    song = _shifted(piece.song, by)
+    return piece._replace(song=song, moments=tuple(sums(song, trimmed_rig)), added=by)
 
 
 def added(piece: Piece, room: Room) -> dict[str, float]:
@@ -48,12 +49,6 @@ def added(piece: Piece, room: Room) -> dict[str, float]:
     return by
 
 
-def inside(target: Target, value: float) -> float:
-    """A value held to what its target can take."""
-    low, high = min(target.range), max(target.range)
-    return min(max(value, low), high)
-
-
 def _resting(rig: Rig, rests: Mapping[str, float]) -> dict[str, Target]:
     return {
         name: target.model_copy(update={"rest": rests[name]}) if name in rests else target
@@ -61,26 +56,10 @@ def _resting(rig: Rig, rests: Mapping[str, float]) -> dict[str, Target]:
     }
 
 
-def _shifted(song: Song, rig: Rig, by: Mapping[str, float]) -> Song:
+def _shifted(song: Song, by: Mapping[str, float]) -> Song:
     def values(named: Mapping[str, float]) -> dict[str, float]:
-        return {
-            name: inside(rig.targets[name], value + by[name]) if by.get(name) else value
-            for name, value in named.items()
-        }
+        return {name: value + by.get(name, 0.0) for name, value in named.items()}
 
-    def curve(of: Curve) -> Curve:
-        moves = {
-            name: move.model_copy(update={"values": tuple(values({name: value})[name] for value in move.values)})
-            for name, move in of.moves.items()
-        }
-        return of.model_copy(update={"moves": moves})
-
-    return song.model_copy(
-        update={
-            "start": song.start.model_copy(update={"targets": values(song.start.targets)}),
-            "cues": tuple(cue.model_copy(update={"targets": values(cue.targets)}) for cue in song.cues),
-            "curves": {
-                name: {control: curve(of) for control, of in of_set.items()} for name, of_set in song.curves.items()
-            },
-        }
-    )
+    start = song.start.model_copy(update={"targets": values(song.start.targets)})
+    cues = tuple(cue.model_copy(update={"targets": values(cue.targets)}) for cue in song.cues)
+    return song.model_copy(update={"start": start, "cues": cues})

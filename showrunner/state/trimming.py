@@ -6,7 +6,6 @@ from showrunner.model.rig import Rig
 from showrunner.state.events import Notice, Trim, Trimmed
 from showrunner.state.receiver import push
 from showrunner.state.script import NO_SHOW, Script
-from showrunner.state.trimmed import inside
 from showrunner.state.values import Trims, Work
 
 MOST_DB, MOST = 200.0, 1e12
@@ -62,7 +61,7 @@ def signed(value: float) -> str:
 
 def _carry(work: Work, old: Trims) -> None:
     """Move every value that stands by as much as its trim has moved, and send those."""
-    slug, targets = work.order[work.place], work.script.rig.targets
+    slug = work.order[work.place]
     was, now = work.script.added(slug, old), work.script.added(slug, work.trims)
     named, renamed = (work.script.piece(slug, trims).moments[work.moment].targets for trims in (old, work.trims))
     moved = [name for name in now | was if now.get(name, 0.0) != was.get(name, 0.0)]
@@ -71,7 +70,7 @@ def _carry(work: Work, old: Trims) -> None:
         if aim is None:
             continue
         by = now.get(name, 0.0) - was.get(name, 0.0)
-        value = renamed[name] if aim.value == named.get(name) else inside(targets[name], aim.value + by)
+        value = renamed[name] if aim.value == named.get(name) else aim.value + by
         work.aims[name] = aim._replace(value=value)
     push(work, [name for name in moved if name in work.aims])
 

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from showrunner.curves.ruler import cell_of, ruler, scale, spans, way_at
+from showrunner.curves.shapes import row_in
 
 
 @pytest.fixture
@@ -105,3 +106,35 @@ def test_heel_and_toe_are_the_first_and_the_last_character():
 def test_the_scale_is_heavy_up_to_where_the_control_stands():
     assert scale([0, 50, 100], 11) == "┠────┼────┨"
     assert scale([0, 50, 100], 11, stands=72) == "┣━━━━╋━◆──┨"
+
+
+def test_a_row_rests_where_trims_take_it_past_its_range(curve):
+    """0 to 100 % with 40 added on a target that ends at 100: it rests from 60 % of travel on."""
+    first, second = spans(curve([0, 100], drive=[0, 100]), "drive", 40, (0, 100))
+    assert (first.way, second.way) == ("rises", "rests")
+    assert first.end == second.start == pytest.approx(60, abs=1e-3)
+
+
+@given(
+    values=st.lists(st.integers(0, 100), min_size=2, max_size=5),
+    shape=st.sampled_from(["straight", "smooth", "step", "equal-power"]),
+    by=st.integers(-120, 120),
+)
+def test_a_trimmed_row_goes_the_way_its_spans_say(curve, values, shape, by):
+    travel = [100 * at / (len(values) - 1) for at in range(len(values))]
+    trimmed = curve(travel, drive={"values": values, "shape": shape})
+    found = spans(trimmed, "drive", by, (0, 100))
+    row = row_in(trimmed, "drive")
+
+    def comes_out(at):
+        return min(max(row(at) + by, 0), 100)
+
+    for span in found:
+        inner = [span.start + (span.end - span.start) * share for share in (0.01, 0.3, 0.5, 0.7, 0.99)]
+        for before, after in pairwise(map(comes_out, inner)):
+            if span.way == "rests":
+                assert before == pytest.approx(after, abs=1e-6)
+            else:
+                assert (after - before) * (1 if span.way == "rises" else -1) >= 0
+        if span.start < span.end and span.way != "rests":
+            assert comes_out(span.start) != comes_out(span.end)

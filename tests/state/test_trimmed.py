@@ -2,6 +2,11 @@
 
 from typing import Any
 
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from showrunner.curves.laws import to_number
+from showrunner.curves.shapes import value_at
 from showrunner.model.library import Book
 from showrunner.model.show import Show
 from showrunner.model.venue import Venue
@@ -65,3 +70,43 @@ def test_a_song_that_sets_the_interface_volume_itself_keeps_its_distance(
     player = player_of(make_rig, make_song, make_player, {"cues": cues})
     player.press("next")
     assert player.state.aims["output"].value == -26
+
+
+shapes = st.sampled_from(["straight", "smooth", "step", "equal-power"])
+rows = st.lists(st.tuples(st.integers(0, 100), st.floats(0, 100)), min_size=1, max_size=5, unique_by=lambda row: row[0])
+
+
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(row=rows.map(sorted), shape=shapes, by=st.floats(-120, 120), travel=st.floats(0, 100), raw=st.integers(0, 127))
+def test_a_trimmed_row_is_the_written_value_with_the_offset_held_to_the_range(
+    row: list[tuple[int, float]],
+    shape: Any,
+    by: float,
+    travel: float,
+    raw: int,
+    make_rig: Any,
+    make_song: Any,
+) -> None:
+    at, values = [column for column, _ in row], [value for _, value in row]
+    moves = {"width": {"values": values, "shape": shape}}
+    song = make_song(curves={"verse": {"swell": {"travel": at, "moves": moves}}}, cues=[])
+    show = Show.model_validate(
+        {"format": 1, "title": "Friday", "sets": [{"songs": [{"song": "one"}]}], "trims": {"targets": {"width": by}}}
+    )
+    rig = make_rig()
+    table = script_of_show(Book(songs={"one": song}), show, rig).table("one", "verse", "swell")
+
+    def wanted(at_travel: float) -> float:
+        return min(max(value_at(at, values, shape, at_travel) + by, 0.0), 100.0)
+
+    assert table is not None
+    assert table.value(travel) == (wanted(travel),)
+    assert table.row(raw) == (to_number(rig.targets["width"], wanted(raw / 127 * 100)),)
+
+
+def test_a_row_that_an_offset_takes_past_its_range_is_not_bent(make_rig: Any, make_song: Any, make_player: Any) -> None:
+    """Written 0 to 100 with 10 off: at half travel 40, not the 45 of a straight line from 0 to 90."""
+    curves = {"verse": {"swell": {"travel": [0, 100], "moves": {"width": [0, 100]}}}}
+    player = player_of(make_rig, make_song, make_player, {"curves": curves, "cues": []})
+    player.move(1, "swell", 64)
+    assert player.state.known["width"] == round((64 / 127 * 100 - 10) * 1.27)

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from showrunner.curves.laws import to_number
 from showrunner.model.library import Book
 from showrunner.model.show import Show
+from showrunner.model.song import Song
 from showrunner.model.venue import Venue
 from showrunner.state.events import Jump, Moved, Trim, Trimmed
 from showrunner.state.lanes import absorb, lanes
@@ -19,13 +20,14 @@ VOLUME = "interface volume"
 RIG_TRIMS = {"input_gain_db": 32, "interface_volume_db": -10, "volume_target": "output"}
 QUICK = settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 OUTPUT, MIX, WIDTH = 7, 20, 22
+ENTRIES = ["jump", "glide"]
 
 
 @pytest.fixture
 def make_night(make_rig: Any, make_song: Any) -> Any:
-    """Two songs in a room; the show's own trims as given."""
+    """Two songs in a room, the first as given; the show's own trims as given."""
 
-    def make(**trims: Any) -> Script:
+    def make(one: Song | None = None, **trims: Any) -> Script:
         venue = Venue.model_validate(
             {"format": 1, "title": "Barn", "trims": {"interface_volume_db": -3, "targets": {"width": -10}}}
         )
@@ -35,7 +37,7 @@ def make_night(make_rig: Any, make_song: Any) -> Any:
         )
         other = make_song(title="Two", program={"port": "host", "channel": 1, "number": 3})
         rig = make_rig(trims=RIG_TRIMS)
-        book = Book(songs={"one": make_song(), "two": other}, rigs={"r": rig}, venues={"barn": venue})
+        book = Book(songs={"one": one or make_song(), "two": other}, rigs={"r": rig}, venues={"barn": venue})
         return script_of_show(book, show, rig)
 
     return make
@@ -69,7 +71,7 @@ def test_an_offset_moves_what_is_named_and_what_follows_a_pedal(playing: Any) ->
     playing.ask("next")
     playing.move(1, "swell", 100)
     share = playing.state.travels["swell"] / 100
-    assert trim(playing, "width", 6) == [(WIDTH, number(playing, "width", share * (100 - 10 + 6)))]
+    assert trim(playing, "width", 6) == [(WIDTH, number(playing, "width", max(0, share * 100 - 10 + 6)))]
     assert playing.move(1, "swell", 127)[-1].message[2] == number(playing, "width", 96)
 
 
@@ -189,3 +191,32 @@ def test_the_fast_road_has_the_moved_trims_too(
             fast += lane.move(raw)
         assert fast == slow
         assert absorb(player.script, player.state, lane, at_s) == state
+
+
+@QUICK
+@given(raw=st.integers(0, 127), high=st.integers(-120, 120), low=st.integers(-120, 120), entry=st.sampled_from(ENTRIES))
+def test_a_trim_past_the_end_of_a_range_leaves_no_trace_once_it_is_taken_back(
+    raw: int, high: int, low: int, entry: str, make_night: Any, make_song: Any, make_player: Any
+) -> None:
+    """`lamp` rests nowhere: in the second curve set it stays where the first had it. `width` comes in by its entry.
+
+    Whether `meet` has met is decided by what sounds as the pedal moves, so that it may differ.
+    """
+    curves = {
+        "verse": {"swell": {"travel": [0, 100], "moves": {"lamp": [10, 90]}}},
+        "lead": {"swell": {"travel": [0, 100], "entry": entry, "moves": {"width": [100, 0]}}},
+    }
+    found = []
+    for trims in ([("lamp", high), ("width", high), ("lamp", low), ("width", low)], [("lamp", low), ("width", low)]):
+        player = make_player(make_night(one=make_song(curves=curves)))
+        player.press("next")
+        player.move(1, "swell", raw)
+        player.settle()
+        for name, value in trims[:2]:
+            trim(player, name, value)
+        player.ask("next")
+        for name, value in trims[2:]:
+            trim(player, name, value)
+        player.settle()
+        found.append(player.state.known)
+    assert found[0] == found[1]
