@@ -1,8 +1,10 @@
 """The playing screen before its documents are read: it shows what the show itself says, and loses no key."""
 
+import itertools
 import threading
 
-from driving import driven, offers
+import pytest
+from driving import demo_shelf, driven, offers
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -12,6 +14,8 @@ from showrunner.live.seen import Sight
 from showrunner.live.sight import arrivals, sight
 from showrunner.tui.app import Screens
 from showrunner.tui.screens.playing import PlayingScreen
+from showrunner.tui.screens.shows import ShowsScreen
+from showrunner.tui.shelf import Shelf
 from showrunner.tui.widgets.bigtype import BigType
 
 PEDAL = [("swell", 0), ("swell", 64), ("swell", 127)]
@@ -147,3 +151,55 @@ async def test_the_foot_names_only_keys_that_do_something(bench, until) -> None:
         await pilot.press("c")
         await until(pilot, lambda: {"Take", "Cancel"} <= foot() and "Choose" not in foot())
         client.readable.set()
+
+
+class ToldLate(Unread):
+    """A client to whom the show says nothing the first few times it is asked, as while it is still being reached."""
+
+    def __init__(self, bench, silent: int) -> None:
+        super().__init__(bench)
+        self._silent, self.close = silent, self.readable.set
+
+    def sight(self) -> Sight | None:
+        self._silent -= 1
+        return super().sight() if self._silent < 0 else None
+
+
+def zones_shown(app: Screens) -> dict[str, tuple[int, int, int, int]]:
+    """Where each zone stands that is to be seen."""
+    return {zone.id: tuple(zone.region) for zone in app.screen.query("#head, #do, Rulers, #after") if zone.region}
+
+
+@pytest.mark.parametrize("silent", [0, 5], ids=["sight first", "size first"])
+@driven
+async def test_every_zone_has_its_rows_whichever_is_there_first(bench, until, silent) -> None:
+    client, usual = ToldLate(bench, silent), Screens(PlayingScreen(bench.client, bench.plan))
+    async with usual.run_test() as pilot:
+        await pilot.pause()
+        wanted = zones_shown(usual)
+    app = Screens(PlayingScreen(client))
+    async with app.run_test() as pilot:
+        await until(pilot, lambda: app.screen.seen is not None)
+        await pilot.pause()
+        assert set(wanted) == {"head", "do", "rulers", "after"}
+        assert zones_shown(app) == wanted
+        client.readable.set()
+
+
+@driven
+async def test_opened_fifty_times_from_shows_it_is_never_blank(bench, until, tmp_path, monkeypatch) -> None:
+    opened = itertools.count()
+    monkeypatch.setattr(Shelf, "join", lambda *_, **__: ToldLate(bench, next(opened) % 4))
+    monkeypatch.setattr(Shelf, "plays", lambda *_: False)
+    app = Screens(ShowsScreen(demo_shelf(tmp_path / "book", show="pellmarsh-hall")))
+    async with app.run_test() as pilot:
+        shows, wanted = app.screen, None
+        for number in range(50):
+            await pilot.press("p")
+            await until(pilot, lambda: app.screen is not shows and app.screen.seen is not None)
+            await pilot.pause()
+            wanted = wanted or zones_shown(app)
+            assert zones_shown(app) == wanted, f"opening {number + 1}"
+            await pilot.press("q")
+            await until(pilot, lambda: app.screen is shows)
+    assert next(opened) == 50

@@ -7,6 +7,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.events import Resize
+from textual.geometry import Size
 from textual.screen import ScreenResultType
 from textual.widgets import Static
 
@@ -86,6 +87,7 @@ class StageScreen(LeavingScreen[ScreenResultType]):
         super().__init__()
         self._settings = settings or Settings()
         self._sight: Sight | None = None
+        self._arranged_for = Size(0, 0)
         self._pedal = 0
 
     def compose(self) -> ComposeResult:
@@ -103,9 +105,7 @@ class StageScreen(LeavingScreen[ScreenResultType]):
 
     def on_resize(self, _: Resize) -> None:
         """Share the rows out anew."""
-        if self._sight is not None:
-            self._arrange()
-            self._show(self._sight)
+        self._view()
 
     @property
     def seen(self) -> Sight | None:
@@ -120,8 +120,15 @@ class StageScreen(LeavingScreen[ScreenResultType]):
             self.set_class(seen.mode == "choosing", "-choosing")
             self.refresh_bindings()
         self._sight = seen
-        if self.size:
-            self._show(seen)
+        self._view()
+
+    def _view(self) -> None:
+        """Show the sight once there are both, a sight and a size, whichever of them comes first."""
+        if self._sight is not None and self.size:
+            if self.size != self._arranged_for:
+                self._arranged_for = self.size
+                self._arrange()
+            self._show(self._sight)
 
     def _in_play(self) -> list[str]:
         return [standing.control for standing in self._sight.standing] if self._sight is not None else []
