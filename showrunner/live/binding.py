@@ -4,6 +4,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from functools import cache
 from typing import Any, TypeVar
 
 from showrunner.live.jack import Server, library
@@ -16,6 +17,8 @@ OWN = "Showrunner engine"
 """How our own ends of other programs' ports are named, so that a pattern never finds them."""
 JACK = "SHOWRUNNER_JACK"
 """Set to 1 to reach a JACK server instead of the system's own MIDI; Linux without a sequencer does so by itself."""
+ALSA = "install ALSA's library, on Debian libasound2t64 (before Debian 13 libasound2)"
+"""What both bindings need on Linux and their wheels do not bring."""
 
 
 class RtMidiSystem:
@@ -128,41 +131,58 @@ def _attempt(port: str, make: Callable[[], T]) -> T:
 
 
 def _said(error: Exception) -> str:
-    return " ".join(str(error).split()) or type(error).__name__
+    said = " ".join(str(error).split()) or type(error).__name__
+    return f"{said}; {ALSA}" if isinstance(error, ImportError) and sys.platform.startswith("linux") else said
 
 
 def _wants_jack() -> bool:
     return os.environ.get(JACK) == "1" or (sys.platform.startswith("linux") and not os.path.exists("/dev/snd/seq"))
 
 
+@cache
+def _binding() -> Any:
+    """The binding that this Python has wheels for; ImportError where a library of the system that it needs is missing.
+
+    The system's own libjack is loaded before the older one in the wheels of the second.
+    """
+    if sys.version_info < (3, 13):
+        import rtmidi
+
+        return rtmidi
+    if _wants_jack():
+        library()
+    import supriya_midi
+
+    return supriya_midi
+
+
 if sys.version_info < (3, 13):
-    import rtmidi
 
     def _new_input(name: str) -> Any:
-        return rtmidi.MidiIn(rtmidi.API_UNIX_JACK if _wants_jack() else rtmidi.API_UNSPECIFIED, name=name)
+        return _binding().MidiIn(_api(), name=name)
 
     def _new_output(name: str) -> Any:
-        return rtmidi.MidiOut(rtmidi.API_UNIX_JACK if _wants_jack() else rtmidi.API_UNSPECIFIED, name=name)
+        return _binding().MidiOut(_api(), name=name)
 
     def _listen(client: Any, hears: Hears) -> None:
         client.ignore_types(sysex=False, timing=False, active_sense=False)
         client.set_callback(lambda event, _data: hears(event[0]))
 
+    def _api() -> Any:
+        return _binding().API_UNIX_JACK if _wants_jack() else _binding().API_UNSPECIFIED
+
 else:
-    if _wants_jack():
-        library()
-    import supriya_midi
 
     def _new_input(name: str) -> Any:
-        return supriya_midi.MidiIn(_api(), name)
+        return _binding().MidiIn(_api(), name)
 
     def _new_output(name: str) -> Any:
-        return supriya_midi.MidiOut(_api(), name)
+        return _binding().MidiOut(_api(), name)
 
     def _listen(client: Any, hears: Hears) -> None:
         client.ignore_types(False, False, False)
         client.set_callback(lambda message, _delta, _data: hears(message))
 
     def _api() -> Any:
-        apis = supriya_midi.RtMidiAPI
+        apis = _binding().RtMidiAPI
         return apis.UNIX_JACK if _wants_jack() else apis.UNSPECIFIED

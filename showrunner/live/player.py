@@ -10,7 +10,7 @@ from typing import NamedTuple
 from showrunner.live.engine import Engine
 from showrunner.live.patching import Last, Patch
 from showrunner.live.picture import Health, Picture
-from showrunner.live.ports import System
+from showrunner.live.ports import PortError, System
 from showrunner.state import trimming
 from showrunner.state.events import Asked, Event, Jump, Moved, Notice, PortLost, Trimmed
 from showrunner.state.machine import open_show
@@ -68,11 +68,20 @@ class Player:
             self._tell(clock(), [Notice("restarted", self.engine.state.song)])
 
     def look(self) -> None:
-        """See which ports came and went, and bring up those that refused a message."""
+        """See which ports came and went, and bring up those that refused a message.
+
+        A system that does not answer is trouble, and is asked again the next time.
+        """
         now_s = self.clock()
         for port in self.engine.state.lost - self.patch.lost:
             self.patch.drop(port, now_s)
-        for event in self.patch.look(now_s):
+        try:
+            events = self.patch.look(now_s)
+        except PortError as error:
+            self.patch.troubles["ports"] = error.what
+            return
+        self.patch.troubles.pop("ports", None)
+        for event in events:
             self.engine.do(event)
 
     def compile_ahead(self) -> None:

@@ -19,7 +19,7 @@ from showrunner.live.night import Night, read_night
 from showrunner.live.orders import KEPT
 from showrunner.live.picture import What
 from showrunner.live.player import Player
-from showrunner.live.ports import PortError, System
+from showrunner.live.ports import System
 from showrunner.state.events import Withhold
 from showrunner.state.values import State
 
@@ -63,7 +63,7 @@ class Process:
         while not self._ended.wait(LOOKS_EVERY_S):
             if not self._system.alive():
                 os._exit(SERVER_GONE)
-            self._look()
+            self._player.look()
             self._player.compile_ahead()
             if self._player.health == "restarted" and time.perf_counter() - restarted_s > RESTARTED_FOR_S:
                 self._player.health = "playing"
@@ -72,16 +72,6 @@ class Process:
                 with suppress(OSError):
                     write_json(self._folder / PORTS, last)
                     self._last = last
-
-    def _look(self) -> None:
-        """Look at the ports; a system that does not answer is trouble, and is asked again the next time."""
-        troubles = self._player.patch.troubles
-        try:
-            self._player.look()
-        except PortError as error:
-            troubles["ports"] = error.what
-        else:
-            troubles.pop("ports", None)
 
     def _reports(self) -> None:
         shown: Any = None

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from showrunner.live.fake import FakeSystem
 from showrunner.live.player import Player
+from showrunner.live.ports import PortError
 from showrunner.model.rig import Rig
 from showrunner.model.song import Song
 from showrunner.state.moments import prepare
@@ -45,10 +46,10 @@ SONG: dict[str, Any] = {
 class Stage:
     """A player with its system and a clock that a test sets."""
 
-    def __init__(self) -> None:
+    def __init__(self, system: FakeSystem | None = None) -> None:
         rig = Rig.model_validate(RIG)
         self.now_s = 0.0
-        self.system = FakeSystem(("Floor 1", "Host"), ("Host",))
+        self.system = system or FakeSystem(("Floor 1", "Host"), ("Host",))
         song = prepare("a", Song.model_validate(SONG), rig)
         self.player = Player(Script(rig, {"a": song}, ("a",)), self.system, lambda: self.now_s)
         self.wait(0.1)
@@ -64,6 +65,17 @@ class Stage:
         sent = [message for _, message in self.system.sent]
         self.system.sent.clear()
         return sent
+
+
+class Mute(FakeSystem):
+    """A system that does not answer until it is said to."""
+
+    answers = False
+
+    def inputs(self) -> tuple[str, ...]:
+        if not self.answers:
+            raise PortError("the system's inputs", "no answer")
+        return super().inputs()
 
 
 @pytest.fixture
@@ -82,6 +94,20 @@ def test_a_port_pulled_and_plugged_is_told_and_plays_again(stage: Stage) -> None
     assert not stage.player.picture().state.lost
     stage.system.play("Floor 1", b"\xb0\x0b\x40")
     assert stage.sent() == [b"\xb0\x14\x40"]
+
+
+def test_a_system_that_does_not_answer_is_trouble_and_is_asked_again() -> None:
+    system = Mute(("Floor 1", "Host"), ("Host",))
+    stage = Stage(system)
+    assert stage.player.picture().troubles == {"ports": "no answer"}
+    assert stage.player.picture().state.lost == {"floor", "host"}
+    system.answers = True
+    stage.wait(0.1)
+    assert not stage.player.picture().troubles
+    assert not stage.player.picture().state.lost
+    system.answers = False
+    stage.wait(0.1)
+    assert stage.player.picture().troubles == {"ports": "no answer"}
 
 
 def test_a_port_under_another_number_is_found_by_its_pattern(stage: Stage) -> None:

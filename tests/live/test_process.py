@@ -7,7 +7,6 @@ import pytest
 
 from showrunner.live.fake import FakeSystem
 from showrunner.live.folder import PORTS, read_json
-from showrunner.live.ports import PortError
 from showrunner.live.process import Process
 
 
@@ -47,17 +46,3 @@ def test_what_could_not_be_written_is_written_as_soon_as_it_can_be(process: Proc
     process._ended = Turns(3, lambda left: process._folder.mkdir() if left == 1 else None)
     process._ports()
     assert read_json(process._folder / PORTS) == {"floor": ["Floor 1"]}
-
-
-def test_a_system_that_does_not_answer_is_told_and_asked_again(process: Process) -> None:
-    told, answers = [], iter((PortError("ports", "the system does not answer"), None, None))
-
-    def look() -> None:
-        error = next(answers)
-        if error is not None:
-            raise error
-
-    process._player.look = look
-    process._ended = Turns(3, lambda _: told.append(dict(process._player.patch.troubles)))
-    process._ports()
-    assert told == [{}, {"ports": "the system does not answer"}, {}, {}]
