@@ -3,16 +3,17 @@
 import ctypes
 import json
 import os
-import shutil
 import signal
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
+from needs import did_not_run, need
 
 from showrunner.live.launch import end
 from showrunner.live.link import RemoteShow
@@ -69,6 +70,32 @@ class Robot:
         self._process.communicate()
 
 
+def commands() -> Iterator[tuple[int, bytes]]:
+    """Id and command line of every process, its words ended by zeros."""
+    for process in Path("/proc").glob("[0-9]*"):
+        with suppress(OSError):
+            yield int(process.name), (process / "cmdline").read_bytes()
+
+
+AS_ROOT = (("-m", "-i"), ("-m", "-i"))
+AS_ANYBODY = (("-U", "-c", "--keep-caps", "-m", "-i"), ("-U", "--preserve-credentials", "-m", "-i"))
+"""Options of unshare and of nsenter: anybody is the same user in a user namespace, with the right to mount there."""
+
+
+def keeper() -> tuple[subprocess.Popen[bytes], tuple[str, ...]]:
+    """A process that keeps namespaces with a /dev/shm and semaphores of their own, and nsenter's options to join it."""
+    keep = "mount -t tmpfs -o mode=1777 tmpfs /dev/shm && echo ready && exec sleep infinity"
+    for makes, joins in (AS_ROOT, AS_ANYBODY):
+        kept = subprocess.Popen(["unshare", *makes, "bash", "-c", keep], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        assert kept.stdout is not None
+        assert kept.stderr is not None
+        if kept.stdout.readline() == b"ready\n":
+            kept.stderr.close()
+            return kept, joins
+        said = kept.communicate()[1].decode(errors="replace").strip()
+    return did_not_run(f"the system lets this user make no namespace ({said}); root may, or allow user namespaces")
+
+
 class World:
     """A JACK server with a /dev/shm and semaphores of its own; every process started here meets only that server.
 
@@ -76,27 +103,17 @@ class World:
     """
 
     def __init__(self, folder: Path, *, waits: bool = True) -> None:
-        for program, package in (
-            ("jackd", "jackd2"),
-            ("pgrep", "procps"),
-            ("unshare", "util-linux"),
-            ("nsenter", "util-linux"),
-        ):
-            if shutil.which(program) is None:
-                pytest.fail(f"{program} is missing: install the package {package}")
+        need("jackd", "unshare", "nsenter")
         self.folder, self.said, self._waits = folder, folder / "jackd.log", waits
         self._environment = {**os.environ, "SHOWRUNNER_JACK": "1", "XDG_STATE_HOME": str(folder / "state")}
-        keep = "mount -t tmpfs -o mode=1777 tmpfs /dev/shm && echo ready && exec sleep infinity"
-        self._keeper = subprocess.Popen(["unshare", "-m", "-i", "bash", "-c", keep], stdout=subprocess.PIPE)
-        assert self._keeper.stdout is not None
-        assert self._keeper.stdout.readline() == b"ready\n", "a private /dev/shm needs the rights to mount one"
+        self._keeper, self._joins = keeper()
         self._started: list[subprocess.Popen[bytes]] = []
         self._server: subprocess.Popen[bytes] | None = None
         self.start_server()
 
     def start(self, *command: str, **how: Any) -> subprocess.Popen[bytes]:
         process = subprocess.Popen(
-            ["nsenter", "-m", "-i", "-t", str(self._keeper.pid), "--wd=.", *command],
+            ["nsenter", *self._joins, "-t", str(self._keeper.pid), "--wd=.", *command],
             env=self._environment,
             **{"stderr": subprocess.DEVNULL, "stdin": subprocess.DEVNULL, **how},
         )
@@ -113,7 +130,7 @@ class World:
     def join(self) -> None:
         """Let this process, while it has but one thread, reach the server as those that are started here."""
         here, libc = Path.cwd(), ctypes.CDLL(None, use_errno=True)
-        for space in ("mnt", "ipc"):
+        for space in ("user", "mnt", "ipc") if "-U" in self._joins else ("mnt", "ipc"):
             handle = os.open(f"/proc/{self._keeper.pid}/ns/{space}", os.O_RDONLY)
             if libc.setns(handle, 0) != 0:
                 raise OSError(ctypes.get_errno(), f"the server's {space} can't be joined")
@@ -165,10 +182,8 @@ class Running:
 
     def pid(self, part: str) -> int:
         """The id of the engine's or the watcher's process."""
-        found = subprocess.run(
-            ["pgrep", "-f", f"showrunner.live.{part} {self.folder}"], capture_output=True, text=True, check=False
-        )
-        return int(found.stdout.split()[-1]) if found.stdout.strip() else 0
+        wanted = f"showrunner.live.{part}\0{self.folder}\0".encode()
+        return max((pid for pid, command in commands() if wanted in command), default=0)
 
     def kill(self, part: str, how: int = signal.SIGKILL) -> None:
         """Send a process a signal and wait until another has taken its place."""

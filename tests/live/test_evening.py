@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from needs import need
 
 from showrunner.book.read import read_book
 from showrunner.live.folder import run_folder
@@ -43,8 +44,7 @@ class Terminal:
     """A terminal of 120 columns and 36 rows that a player sits at."""
 
     def __init__(self, world: Any, *command: str) -> None:
-        if shutil.which("tmux") is None:
-            pytest.fail("tmux is missing: install the package tmux")
+        need("tmux")
         self._folder = Path(tempfile.mkdtemp(prefix="sr-"))
         settings = self._folder / "settings"
         settings.write_text("set -g remain-on-exit on\n")

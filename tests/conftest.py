@@ -1,0 +1,3 @@
+"""What every room's tests share."""
+
+pytest_plugins = ["needs"]
