@@ -99,8 +99,7 @@ def _by_itself(change: Changeover) -> Iterator[str]:
             f"{sound.unit}"
             for sound in recall.jumps
         )
-        how = "jumps, heard" if recall.heard else "jumps, muted"
-        yield from paragraph(f"{how}: {jumps}", indent=4, hang=6)
+        yield from paragraph(f"jumps, {recall.sound}: {jumps}", indent=4, hang=6)
 
 
 def _short(value: float) -> str:

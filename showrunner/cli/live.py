@@ -254,7 +254,8 @@ def _running(slug: str, picture: "Picture", piece: "Piece | None", *, simulated:
 def _running_lines(data: dict[str, Any], picture: "Picture", piece: "Piece | None") -> Iterator[str]:
     phase = data["phase"]
     where = "over" if phase == "over" else f"{phase}: {piece.song.title if piece is not None else '-'}"
-    yield f"{data['show']} is running ({picture.engine}); {where}" + (f", {data['cue']}" if piece is not None else "")
+    cue = f", {data['cue']}" if piece is not None else ""
+    yield f"{data['show']} is running ({picture.engine}); {where}{cue}; {picture.state.sound}"
     for what, names in (("lost", data["lost"]), ("program owed", data["owed"]), ("looping", data["loops"])):
         if names:
             yield f"{what}: {', '.join(names)}"

@@ -16,7 +16,7 @@ WORDS = {
     "taken": "taken: {say}",
     "cancelled": "choice cancelled",
     "muted": "muted",
-    "unmuted": "sounding",
+    "sounding": "sounding",
     "port lost": "PORT LOST: {say}",
     "port found": "port back: {say}",
     "program": "program {say} sent",

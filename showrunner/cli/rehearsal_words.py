@@ -50,7 +50,7 @@ class Says:
             yield f"now: {words[due.what]}"
 
     def _notice(self, notice: Notice) -> Iterator[str]:
-        if notice.kind in ("program", "muted", "unmuted"):
+        if notice.kind in ("program", "muted", "sounding"):
             return
         piece = self._plan.script.pieces.get(notice.song or "")
         title = piece.song.title if piece is not None else notice.song or ""

@@ -10,7 +10,6 @@ from showrunner.model.cells import cells, fit
 from showrunner.model.rig import Target
 from showrunner.model.song import Curve
 
-LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 DASHES = ("1", "1110", "10", "111010", "1100", "100")
 """Which dots of a line are there, over and over along the travel, so that rows differ without colour."""
 
@@ -21,7 +20,7 @@ _BLANK = 0x2800
 class _Line(NamedTuple):
     """One row as it is drawn: height 0 is its target's range's low end, 1 its high end."""
 
-    letter: str
+    figure: str
     dashes: str
     name: str
     unit: str
@@ -46,7 +45,7 @@ def plot(
     """Lines of text, `width` characters at the most: `height` of plot, then the ruler, a line for each target.
 
     Each row is drawn in its target's range, or its own where the rig lacks the target; a log target's in octaves.
-    A letter marks it at heel, toe and columns. `stands` is the control's travel, %, if known.
+    A figure, its row counted from 1, marks it at heel, toe and columns. `stands` is the control's travel, %, if known.
     """
     lines = [_line(index, name, curve, targets.get(name)) for index, name in enumerate(curve.moves)]
     at = sorted({column for line in lines for column in line.columns})
@@ -70,13 +69,14 @@ def travel_at(curve: Curve, targets: Mapping[str, Target], width: int, cell: int
 
 def _labels(lines: Sequence["_Line"], width: int) -> tuple[list[str], list[str], list[str]]:
     """What stands left of each row, and its values at heel and toe."""
-    left = [f"{line.letter} {fit(line.name, _name_room(lines, width))} " for line in lines]
+    figures = len(str(len(lines)))
+    left = [f"{line.figure:<{figures}} {fit(line.name, _name_room(lines, width))} " for line in lines]
     return left, [f"{line.row(0):g}" for line in lines], [f" {line.row(100):g} {line.unit}".rstrip() for line in lines]
 
 
 def _margins(left: Sequence[str], heels: Sequence[str], toes: Sequence[str], width: int) -> tuple[int, int, int]:
     """Characters before the rows, after them, and between."""
-    before, after = cells(left[0]) + max(map(len, heels)) + 1 if left else 6, max([4, *map(cells, toes)])
+    before, after = cells(left[0]) + max(map(len, heels)) + 1 if left else 6, max([6, *map(cells, toes)])
     return before, after, max(width - before - after, 10)
 
 
@@ -84,7 +84,7 @@ def _line(index: int, name: str, curve: Curve, target: Target | None) -> _Line:
     values = curve.moves[name].values
     ends = (min(values), max(values)) if target is None else (min(target.range), max(target.range))
     return _Line(
-        letter=LETTERS[index % len(LETTERS)],
+        figure=str(index + 1),
         dashes=DASHES[index % len(DASHES)],
         name=name,
         unit="" if target is None else target.unit,
@@ -103,9 +103,9 @@ def _name_room(lines: Sequence[_Line], width: int) -> int:
 
 
 def _draw(lines: Sequence[_Line], room: int, height: int, before: int, after: int) -> list[str]:
-    """The plot: `height` lines of `room` characters, with letters in the margins."""
+    """The plot: `height` lines of `room` characters, with figures in the margins."""
     dots = [[0] * room for _ in range(height)]
-    letters: dict[tuple[int, int], str] = {}
+    figures: dict[tuple[int, int], str] = {}
     for line in lines:
         ys = [_dot(line.height(x / (2 * room - 1) * 100), height) for x in range(2 * room)]
         for x, (y, next_y) in enumerate(zip(ys, [*ys[1:], ys[-1]], strict=True)):
@@ -114,15 +114,28 @@ def _draw(lines: Sequence[_Line], room: int, height: int, before: int, after: in
                     dots[between // 4][x // 2] |= _DOTS[between % 4][x % 2]
         for column in line.columns:
             if 0 < column < 100:
-                letters.setdefault((_dot(line.height(column), height) // 4, cell_of(column, room)), line.letter)
+                y, x = _dot(line.height(column), height) // 4, cell_of(column, room)
+                at = [(y, x + place) for place in range(len(line.figure))]
+                if not any(place in figures for place in at):
+                    figures.update(zip(at, line.figure, strict=True))
     text = []
     for y, bits in enumerate(dots):
-        middle = "".join(letters.get((y, x)) or (chr(_BLANK + bit) if bit else " ") for x, bit in enumerate(bits))
-        heel, toe = (
-            "".join(line.letter for line in lines if _dot(line.height(end), height) // 4 == y) for end in (0, 100)
-        )
+        middle = "".join(figures.get((y, x)) or (chr(_BLANK + bit) if bit else " ") for x, bit in enumerate(bits))
+        heel, toe = ([line.figure for line in lines if _dot(line.height(end), height) // 4 == y] for end in (0, 100))
         side = "high" if y == 0 else "low" if y == height - 1 else ""
-        text.append(f"{fit(side, max(0, before - 1 - len(heel)))}{heel[-before + 1 :]} {middle} {toe[:after]}")
+        at_heel = _joined(heel, before - 1)
+        if len(side) + len(at_heel) >= before:
+            side = ""
+        text.append(f"{side:<{before - 1 - len(at_heel)}}{at_heel} {middle} {_joined(toe, after - 1)}")
+    return text
+
+
+def _joined(figures: Sequence[str], room: int) -> str:
+    """Figures with commas between, as many as there is room for; … stands for the rest."""
+    text = ",".join(figures)
+    while len(text) > room:
+        figures = figures[:-1]
+        text = ",".join([*figures, "…"])
     return text
 
 

@@ -255,7 +255,7 @@ class Rig(Document):
     controls: Table[Line, Control] = Field(default_factory=no_entries, description="things the player moves")
     targets: Table[Line, Target] = Field(default_factory=no_entries, description="parameters on the receiving end")
     steps: Steps | None = Field(None, description="moving through the show by foot")
-    mute: Mute | None = Field(None, description="silence between songs")
+    mute: Mute | None = Field(None, description="what mutes the output between songs")
     instruments: Table[Line, Instrument] = Field(default_factory=no_entries, description="guitars")
     batteries: Table[Line, Battery] = Field(default_factory=no_entries, description="batteries")
     gain: Row[Stage] = Field((), description="the gain chain, in order")

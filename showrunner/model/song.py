@@ -146,6 +146,11 @@ class Cue(Document):
         return self
 
 
+def rehearsal_letter(number: int) -> str:
+    """The letter of a song's cue, counted from 0: A to Z, then AA, BB and on, as on a score (common practice)."""
+    return chr(ord("A") + number % 26) * (number // 26 + 1)
+
+
 class Song(Document):
     """Everything the show needs to know of a song."""
 

@@ -1,6 +1,6 @@
 """What the machine does by itself between two songs, and what would jump: the show's own fold, run over the change."""
 
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from showrunner.curves.laws import to_number
 from showrunner.curves.tables import Send
@@ -27,10 +27,10 @@ class Sound(NamedTuple):
 
 
 class Recall(NamedTuple):
-    """What jumps when a song comes up, whether that can be heard, and what is sent: programs, then targets."""
+    """What jumps when a song comes up, whether muted or sounding, and what is sent: programs, then targets."""
 
     jumps: tuple[Sound, ...]
-    heard: bool
+    sound: Literal["muted", "sounding"]
     programs: tuple[str, ...]
     targets: tuple[str, ...]
 
@@ -50,7 +50,7 @@ def recall_between(before: Piece, after: Piece, then: Then | None) -> Recall:
         if now[name] is not None and _number(script, name, was[name]) != _number(script, name, now[name])
     )
     sends = (*out.sends, *settled.sends)
-    return Recall(jumps, heard=not state.muted, programs=_programs(after, sends), targets=_targets(script, sends))
+    return Recall(jumps, state.sound, programs=_programs(after, sends), targets=_targets(script, sends))
 
 
 def _at_the_end(script: Script, piece: Piece) -> State:

@@ -50,7 +50,7 @@ class DeskPart(NamedTuple):
 
 
 class Desk(NamedTuple):
-    """The desk's sheet; `muted` says whether the guitar is silent between songs."""
+    """The desk's sheet; `muted` says whether the guitar is muted between songs."""
 
     top: Top
     muted: bool

@@ -92,7 +92,7 @@ class Notice(NamedTuple):
 
     kind: Literal[
         "changeover", "song", "cue", "over", "too soon", "choosing", "taken", "cancelled",
-        "muted", "unmuted", "port lost", "port found", "program", "program owed", "nothing", "restarted", "loop",
+        "muted", "sounding", "port lost", "port found", "program", "program owed", "nothing", "restarted", "loop",
         "trimmed", "withheld", "passed on",
     ]  # fmt: skip
     song: str | None = None

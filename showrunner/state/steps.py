@@ -91,7 +91,7 @@ def mute(work: Work, on: bool) -> None:
     if work.muted == on or work.script.rig.mute is None:
         return
     work.muted = on
-    work.show("muted" if on else "unmuted")
+    work.show("muted" if on else "sounding")
     if work.script.rig.mute.target in work.script.rig.targets:
         push(work, [work.script.rig.mute.target])
 

@@ -112,6 +112,11 @@ class State:
         """Slug of the song that is up, None in a show without songs."""
         return self.order[self.place] if self.order else None
 
+    @property
+    def sound(self) -> Literal["muted", "sounding"]:
+        """Whether the output is muted or sounding, in the words that are said of it everywhere."""
+        return "muted" if self.muted else "sounding"
+
 
 @dataclass(slots=True)
 class Work:

@@ -1,6 +1,5 @@
 """What stands beside a song's tables: what its curve does in words, where the row at hand goes, and the keys."""
 
-from showrunner.curves.plot import LETTERS
 from showrunner.model.rig import Rig
 from showrunner.model.song import Curve, Song
 from showrunner.sheets.travel import said, stretches
@@ -20,9 +19,9 @@ def curve_lines(curve: Curve, control: str, rig: Rig | None, at_hand: str | None
     """What a curve does from heel to toe in words, where the row at hand goes out, and the keys that change it."""
     targets = rig.targets if rig is not None else {}
     lines = [f"{control} from heel to toe:"]
-    for letter, name in zip(LETTERS, curve.moves, strict=False):
+    for number, name in enumerate(curve.moves, 1):
         unit = targets[name].unit if name in targets else ""
-        lines += filled(f"{letter} {name} {said(stretches(curve, name), unit)}", width)
+        lines += filled(f"{number} {name} {said(stretches(curve, name), unit)}", width)
     if at_hand is not None and at_hand in targets:
         lines += ["", *filled(about_target(at_hand, targets[at_hand]), width)]
     return [*lines, "", *(part for line in CURVE_KEYS for part in filled(line, width))]

@@ -4,12 +4,11 @@ from collections.abc import Mapping, Sequence
 
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.curves.laws import to_number
-from showrunner.curves.plot import LETTERS
 from showrunner.curves.shapes import columns, row_in
 from showrunner.curves.steps import in_db, largest_step
 from showrunner.model.keys import KeyPath
 from showrunner.model.rig import Rig
-from showrunner.model.song import Cue, Curve, Song, Start
+from showrunner.model.song import Cue, Curve, Song, Start, rehearsal_letter
 from showrunner.model.tempo import cue_at_s
 from showrunner.model.units import format_length
 
@@ -69,16 +68,21 @@ def start_cells(song: Song, found: str) -> tuple[str, str, str, str, str]:
 
 
 def cue_cells(song: Song, number: int, cue: Cue, found: str) -> tuple[str, str, str, str, str]:
-    """A cue's row: its letter along the song, where it is, its name, its set of curves and what stands then."""
+    """A cue's row: its rehearsal letter, where it is, its name, its set of curves and what stands then."""
     at_s = cue_at_s(song, cue)
     when = format_length(at_s) if at_s is not None else f"bar {cue.bar}" if cue.bar is not None else "anywhere"
-    letter = LETTERS[number] if number < len(LETTERS) else ""
     said = [_stands(cue)]
     said += [f"back to {cue.back_to}"] if cue.back_to is not None else ["open"] if cue.open else []
     said += ["holds"] if cue.hold else []
     said += [f"stop by {cue.stop.by}, driver {cue.stop.driver}"] if cue.stop is not None else []
     said += [f"“{cue.say}”"] if cue.say is not None else []
-    return f"{letter} {found}".strip(), when, cue.name, cue.curves or "", "; ".join(part for part in said if part)
+    return (
+        f"{rehearsal_letter(number)} {found}".strip(),
+        when,
+        cue.name,
+        cue.curves or "",
+        "; ".join(part for part in said if part),
+    )
 
 
 def sign(found: Sequence[Finding], key: KeyPath) -> str:

@@ -41,14 +41,14 @@ class Run:
         return self.picture.engine == "ended"
 
     def look(self) -> bool:
-        """Take a new picture; whether trims, or whether the show plays, are different in it."""
+        """Take a new picture; whether trims, or whether it plays and sounds, are different in it."""
         before, self.picture = self.picture, self._client.picture()
         now_s = self._clock()
         for name, (value, until_s) in list(self._wanted.items()):
             if now_s > until_s or self._now(name) == value:
                 del self._wanted[name]
         old, new = before.state, self.picture.state
-        return (old.trims, before.engine) != (new.trims, self.picture.engine)
+        return (old.trims, old.sound, before.engine) != (new.trims, new.sound, self.picture.engine)
 
     def move(self, name: str, by: float) -> None:
         """Move a trim by so much, from where it stands or was last asked to stand."""

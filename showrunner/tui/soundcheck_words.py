@@ -125,11 +125,11 @@ def key_of(name: str) -> KeyPath:
     return ("trims", KEYS[name]) if name in KEYS else ("trims", "targets", name)
 
 
-def head_words(title: str, plan: Soundcheck | None, *, running: bool, locked: bool, full: bool) -> str:
-    """What is soundchecked, through what, and how much there is to play."""
+def head_words(title: str, plan: Soundcheck | None, *, sound: str | None, locked: bool, full: bool) -> str:
+    """What is soundchecked, through what, and how much there is to play; `sound` is a running show's, None without."""
     parts = (
         title,
-        "heard through the running show" if running else "",
+        f"through the running show, {sound}" if sound is not None else "",
         "locked: K unlocks" if locked else "",
         "full house" if full else "empty room",
         plan_words(plan) if plan is not None else "working out what to play …",

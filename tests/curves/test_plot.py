@@ -25,7 +25,7 @@ def _dots(line):
 def test_the_plot_has_the_height_asked_for_and_a_ruler_line_for_each_target(swell, rig):
     lines = plot(swell, rig, 80, 10)
     assert len(lines) == 10 + 2 + 3
-    assert [line.split()[0] for line in lines[-3:]] == ["A", "B", "C"]
+    assert [line.split()[0] for line in lines[-3:]] == ["1", "2", "3"]
 
 
 @settings(max_examples=40)
@@ -42,23 +42,34 @@ def test_no_line_is_wider_than_asked_for(curve, target, width, height, stands, v
     assert len(lines) == height + 4
 
 
-def test_each_row_has_its_letter_at_heel_and_toe(swell, rig):
+def test_each_row_has_its_figure_at_heel_and_toe(swell, rig):
     drawn = plot(swell, rig, 80, 12)[:12]
-    for letter in "ABC":
+    for figure in "123":
         heel, toe = ("".join(line[slice(*part)] for line in drawn) for part in [(0, 20), (60, None)])
-        assert letter in heel
-        assert letter in toe
+        assert figure in heel
+        assert figure in toe
+
+
+def test_more_than_nine_rows_keep_their_whole_figures(curve):
+    names = [f"t{number}" for number in range(1, 13)]
+    lines = plot(curve([0, 50, 100], **{name: [n, 50 + n, n] for n, name in enumerate(names)}), {}, 80, 12)
+    assert [line.split()[0] for line in lines[-12:]] == [str(number) for number in range(1, 13)]
+    assert lines[-1].startswith("12 t12")
+    same = plot(curve([0, 100], **{name: [50, 50] for name in names}), {}, 80, 5)
+    assert same[2].startswith("1,2,3,4,… ")
+    assert same[2].endswith(" 1,2,…")
+    assert max(map(len, lines)) <= 80
 
 
 def test_a_row_at_the_ends_of_its_range_is_drawn_in_the_first_and_the_last_line(curve, rig):
     drawn = plot(curve([0, 100], mix=[0, 100]), rig, 80, 12)[:12]
-    assert drawn[0].endswith(" A")
-    assert drawn[-1].split()[:2] == ["low", "A"]
+    assert drawn[0].endswith(" 1")
+    assert drawn[-1].split()[:2] == ["low", "1"]
 
 
 def test_more_is_drawn_higher_even_where_the_range_is_inverted(curve, target):
     drawn = plot(curve([0, 100], mix=[0, 100]), {"mix": target(range=[100, 0])}, 80, 12)[:12]
-    assert drawn[0].endswith(" A")
+    assert drawn[0].endswith(" 1")
 
 
 def test_a_log_target_is_drawn_in_octaves(curve, target):
@@ -68,7 +79,7 @@ def test_a_log_target_is_drawn_in_octaves(curve, target):
 
 def test_a_target_the_rig_lacks_is_drawn_in_its_own_range(swell):
     drawn = plot(swell, {}, 80, 12)
-    assert drawn[0].endswith(" AB")
+    assert drawn[0].endswith(" 1,2")
     assert drawn[-3].endswith(" 45")
 
 
@@ -80,7 +91,7 @@ def test_rows_differ_in_their_dashes(curve, target):
 
 def test_the_ruler_under_the_plot_has_the_values_at_the_columns(swell, rig):
     _mix, drive, shimmer = plot(swell, rig, 80, 12)[-3:]
-    assert drive.startswith("B drive    3 ····")
+    assert drive.startswith("2 drive    3 ····")
     assert "···3╱╱╱" in drive
     assert drive.endswith("╱╱ 12 dB")
     assert "╲╲20··" in shimmer

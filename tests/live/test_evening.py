@@ -207,7 +207,7 @@ def test_an_evening_from_the_set_to_the_log(evening: Evening) -> None:
     terminal.press("7")
     terminal.shows("[7 Soundcheck]")
     terminal.shows("hearing protection")
-    terminal.shows("heard through the running show")
+    terminal.shows("through the running show, ")
     terminal.press("Enter")
     until(lambda: evening.state().phase == "song", lambda: f"a moment to hear it by:\n{terminal.text()}")
     before = len(evening.heard())

@@ -77,7 +77,7 @@ def test_a_running_show_is_joined_whatever_has_become_of_the_book(book: Path) ->
     play = [sys.executable, "-m", "showrunner.cli", "--book", str(book), "play"]
     said = subprocess.run([*play, f"show/{SHOW}", "--status"], capture_output=True, text=True, check=False)
     assert (said.returncode, said.stderr) == (0, "")
-    assert f"{SHOW} is running (playing)" in said.stdout
+    assert f"{SHOW} is running (playing); changeover: Saltmarsh Signal, start; muted\n" in said.stdout
     ended = subprocess.run([*play, SHOW, "--end"], capture_output=True, text=True, check=False)
     assert ended.stdout == f"{SHOW} has ended\n"
 

@@ -170,8 +170,8 @@ def test_a_target_that_changes_its_value_jumps_in_its_own_unit(between):
 
 def test_a_jump_under_the_mute_is_not_heard_and_in_a_segue_is(between):
     before = SIX | {"start": {"targets": {"drive": 9}}}
-    assert not between(before, SIX).recall.heard
-    assert between(before, SIX, "segue").recall.heard
+    assert between(before, SIX).recall.sound == "muted"
+    assert between(before, SIX, "segue").recall.sound == "sounding"
 
 
 def test_a_pedal_that_still_stands_at_the_toe_brings_its_curve_s_value(between):

@@ -14,6 +14,7 @@ def kinds(player: Any) -> list[str]:
 
 def test_a_show_opens_muted_in_the_changeover_to_its_first_song(player: Any) -> None:
     assert (player.state.phase, player.state.muted, player.state.song) == ("changeover", True, "lantern")
+    assert (player.state.sound, player.notices[0][0]) == ("muted", "muted")
     assert player.sent[0] == (0.0, "host", b"\xb0\x07\x00")
 
 

@@ -1,5 +1,6 @@
 """What stands below the tables of shows, set and songs, and which of their columns there are."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,8 @@ from driving import demo_shelf, driven
 from textual.widgets import DataTable, Static
 
 from showrunner.model.library import Book
+from showrunner.model.song import Cue
+from showrunner.model.units import format_length
 from showrunner.places import demo_book
 from showrunner.planning.changeover import changeovers
 from showrunner.tui.about import clipped, filled, fitting, show_lines, song_lines
@@ -14,6 +17,7 @@ from showrunner.tui.app import Screens, place
 from showrunner.tui.screens import shows
 from showrunner.tui.set_words import changeover_lines
 from showrunner.tui.shelf import Shelf
+from showrunner.tui.widgets.length import along
 
 SHOW, SONG = "pellmarsh-hall", "saltmarsh-signal"
 WIDTHS = {"Song": 10, "Length": 6, "Key": 8}
@@ -63,6 +67,14 @@ def test_a_song_tells_what_its_pedals_move_where_there_are_rows_for_it(book: Boo
     heel = lines[lines.index('swell in the curves "verse"') + 1].index("heel")
     assert (row[heel], row[-6:]) == ("·", "╱ 9 dB")
     assert not any("swell in" in line for line in song_lines(book, SONG, 118, 12))
+
+
+def test_every_cue_has_its_letter_along_the_length(book: Book) -> None:
+    cues = tuple(Cue(name=f"cue {number}", at=format_length(10 * number + 10)) for number in range(30))
+    line, *named = along(book.songs[SONG].model_copy(update={"cues": cues}), 200)
+    assert re.sub("[├─┤]", "", line) == "ABCDEFGHIJKLMNOPQRSTUVWXYZAABBCCDD"
+    assert len(line) == 200
+    assert any("DD 5:00 cue 29" in row for row in named)
 
 
 def test_what_is_not_in_the_book_has_nothing_to_tell(book: Book) -> None:

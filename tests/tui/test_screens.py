@@ -1,5 +1,6 @@
 """The screens on the book: what they say, and that what they change is changed in the files and nowhere else."""
 
+import re
 from contextlib import nullcontext
 from pathlib import Path
 
@@ -210,6 +211,9 @@ async def test_cues_stand_along_the_song(shelf: Shelf) -> None:
         assert [cues.get_row_at(row)[2] for row in range(3)] == ["start", "Theme", "Solo"]
         assert "octave switch octave" in cues.get_row_at(1)[4]
         assert str(app.screen.query_one("#along", Static).content).count("A") == 1
+        drawn = str(app.screen.query_one("#plot", Static).content)
+        assert "1 delay mix" in drawn
+        assert not re.search(r"^[A-Z] | [A-Z]$", drawn, re.MULTILINE), "letters are for cues"
 
 
 @driven

@@ -366,8 +366,8 @@ async def test_a_curve_is_told_in_words_beside_its_plot(shelf: Shelf) -> None:
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()
         words = said(app, "#said")
-        assert words.startswith("swell from heel to toe:\nA delay mix rises from 0 % to 45 %\n")
-        assert "B drive rests at 3 dB up to 50 %, rises to 9 dB" in words
+        assert words.startswith("swell from heel to toe:\n1 delay mix rises from 0 % to 45 %\n")
+        assert "2 drive rests at 3 dB up to 50 %, rises to 9 dB" in words
         assert "delay mix: 0 to 100 %, linear; port host" in words
         assert "enter types another value" in words
         await pilot.press("down")

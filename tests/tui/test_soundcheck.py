@@ -267,9 +267,10 @@ async def test_in_a_running_show_trims_are_heard_at_once_and_its_file_stays(shel
     app = Screens(SoundcheckScreen(shelf))
     async with app.run_test(size=WIDE) as pilot:
         await settled(app, pilot)
-        assert "heard through the running show" in shown(app, "#tonight")
+        assert "through the running show, muted" in shown(app, "#tonight")
         await pilot.press("enter")
         await until(pilot, lambda: playing.picture().state.phase == "song" and not playing.picture().state.settling)
+        await until(pilot, lambda: "through the running show, sounding" in shown(app, "#tonight"))
         playing.system.sent.clear()
         await pilot.press("minus", "minus", "minus")
         assert tonights(playing) == {"interface volume": before - 1.5}

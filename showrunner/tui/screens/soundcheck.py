@@ -374,8 +374,9 @@ class SoundcheckScreen(BookScreen):
         show, rig = self._ground()
         if show is None or rig is None or self._levels is None or self.stale:
             return
+        sound = self._run.picture.state.sound if self._run is not None else None
         self.query_one("#tonight", Static).update(
-            head_words(show.title, self._plan, running=self._run is not None, locked=self.locked, full=self._full_house)
+            head_words(show.title, self._plan, sound=sound, locked=self.locked, full=self._full_house)
         )
         venue = self.book.venues.get(show.venue or "")
         visit = last_visit(venue) if venue is not None else None

@@ -1,26 +1,26 @@
 """A song's cues along its length, as text."""
 
-from showrunner.curves.plot import LETTERS
 from showrunner.model.cells import fit
-from showrunner.model.song import Song
+from showrunner.model.song import Song, rehearsal_letter
 from showrunner.model.tempo import cue_at_s
 from showrunner.model.units import format_length
 
 
 def along(song: Song, width: int) -> list[str]:
-    """The song from its first beat to its last with a letter for each cue, and what the letters mean.
+    """The song from its first beat to its last with each cue's rehearsal letter, and what the letters mean.
 
     A cue without a time stands right after the one before it.
     """
     room = max(10, width - 2)
     line, names, last = ["─"] * room, [], 0
-    for letter, cue in zip(LETTERS, song.cues, strict=False):
-        at_s = cue_at_s(song, cue)
+    for number, cue in enumerate(song.cues):
+        letter, at_s = rehearsal_letter(number), cue_at_s(song, cue)
+        end = room - len(letter)
         cell = last + 2 if at_s is None else round(min(1.0, at_s / max(1, song.duration)) * (room - 1))
-        cell = min(cell, room - 1)
-        while cell < room - 1 and line[cell] != "─":
+        cell = min(cell, end)
+        while cell < end and set(line[cell : cell + len(letter)]) != {"─"}:
             cell += 1
-        line[cell], last = letter, cell
+        line[cell : cell + len(letter)], last = letter, cell
         when = "wherever the band is" if at_s is None else format_length(at_s)
         marks = (" open" if cue.open else "") + (" holds" if cue.hold else "")
         curves = f" → {cue.curves}" if cue.curves is not None else ""
