@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from showrunner.cli.output import columns, number, paragraph
-from showrunner.model.units import format_length
+from showrunner.model.units import format_length, format_lengths
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.exchange import Exchange
 from showrunner.planning.lineup import line_up
@@ -60,21 +60,21 @@ def order_lines(book: "Book", slug: str, rig: "Rig", found: Found, written: bool
 
 def _saved(found: Found) -> str:
     better = found.better
-    saved_s = better.before_s - better.after_s
-    takes = f"changeovers take {format_length(better.before_s)} as written"
-    takes += f", {format_length(better.after_s)} in this order" if abs(saved_s) > 0 else ""
+    bound_s = better.before_s if better.bound_s != better.bound_s else better.bound_s
+    before, after, bound = format_lengths(better.before_s, better.after_s, bound_s)
+    takes = f"changeovers take {before} as written"
+    takes += f", {after} in this order" if after != before else ""
     if found.exchanges:
         return takes
     if better.bound_s != better.bound_s:
-        return f"{takes}; no one or two exchanges save anything"
+        return f"{takes}; no exchange of two songs saves anything, and no two exchanges were found that do"
+    none = "no order" if better.as_pinned else "as written the pins are not met, and no order that meets them"
     if found.in_time:
         short = f"{takes}; pauses are {number(better.after_short_s)} s short in all, {number(better.before_short_s)} s"
-        return f"{short} as written" + ("; no order lacks less" if better.proved else ", the least found")
+        return f"{short} as written" + (f"; {none} lacks less" if better.proved else ", the least found")
     if better.proved:
-        return f"{takes}; no order takes less"
-    if better.after_s <= better.bound_s:
-        return f"{takes}; it is not proved that none takes less"
-    return f"{takes}; the best order found: none takes less than {format_length(better.bound_s)}"
+        return f"{takes}; {none} takes less"
+    return f"{takes}; the best order found: none takes less than {bound}"
 
 
 def _short(book: "Book", better: BetterOrder) -> Iterator[str]:
@@ -99,7 +99,7 @@ def _lengths(book: "Book", before: "Show", after: "Show", played: Mapping[str, S
             continue
         slot = "" if part.slot_s is None else f", slot {format_length(part.slot_s)}"
         yield from paragraph(
-            f"{part.title}: {format_length(part.expected_s)}, as written {format_length(old.expected_s)}{slot}"
+            "{}: {}, as written {}{}".format(part.title, *format_lengths(part.expected_s, old.expected_s), slot)
         )
     kept = {slot.song: slot.then for part in after.sets for slot in part.songs}
     for end in (part.songs[-1] for part in after.sets if part.songs):
@@ -150,4 +150,4 @@ def _too_long(book: "Book", show: "Show") -> Iterator[str]:
     if time.over_s is not None and time.over_s > 0:
         drop = " and ".join(book.songs[song].title for song in time.drop)
         way = f"drop {drop}; --fit leaves it out" if drop else "no optional song to drop"
-        yield from paragraph(f"{format_length(time.over_s)} over: {way}")
+        yield from paragraph(f"{format_lengths(time.over_s, 0)[0]} over: {way}")

@@ -1,6 +1,7 @@
 """Lengths, clock times, meters and note names: text in, exact numbers out, and back."""
 
 import re
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -47,13 +48,46 @@ def parse_spoken_length(text: str) -> int:
         raise ValueError(f"{quoted(text)} is not a length; write 90s, 47m37s, 1h24m or 6:40") from None
 
 
-def format_length(seconds: float) -> str:
+def format_length(seconds: float, decimals: int = 0) -> str:
     """`m:ss`, or `h:mm:ss` from an hour up, rounded to the nearest second; a minus in front if negative."""
-    total = round(abs(seconds))
+    unit = 10**decimals
+    total = round(abs(seconds) * unit)
     sign = "-" if seconds < 0 and total else ""
-    hours, rest = divmod(total, 3600)
+    whole, part = divmod(total, unit)
+    hours, rest = divmod(whole, 3600)
     minutes, secs = divmod(rest, 60)
-    return f"{sign}{hours}:{minutes:02}:{secs:02}" if hours else f"{sign}{minutes}:{secs:02}"
+    exact = f"{secs:02}" + (f".{part:0{decimals}}" if decimals else "")
+    return f"{sign}{hours}:{minutes:02}:{exact}" if hours else f"{sign}{minutes}:{exact}"
+
+
+def format_lengths(*seconds: float) -> tuple[str, ...]:
+    """Lengths that are compared, rounded to the nearest second, or as finely as tells apart those that differ."""
+    return _told_apart(seconds, 1.0, lambda decimals: tuple(format_length(s, decimals) for s in seconds))
+
+
+def format_clocks(*minutes: float) -> tuple[str, ...]:
+    """Clock times that are compared: `hh:mm`, with their seconds where two that differ would look the same."""
+    plain = tuple(map(format_clock, minutes))
+    if _as_many(plain, minutes, 60.0):
+        return plain
+    return _told_apart(minutes, 60.0, lambda decimals: tuple(_clock_s(at, decimals) for at in minutes))
+
+
+def _clock_s(minutes: float, decimals: int) -> str:
+    """`hh:mm:ss` of minutes after midnight; 24 h come off as often as there are."""
+    unit = 60 * 10**decimals
+    whole, part = divmod(round(minutes * unit) % (DAY_MIN * unit), 10**decimals)
+    return f"{whole // 3600:02}:{whole // 60 % 60:02}:{whole % 60:02}" + (f".{part:0{decimals}}" if decimals else "")
+
+
+def _told_apart(values: Sequence[float], in_s: float, spelled: Callable[[int], tuple[str, ...]]) -> tuple[str, ...]:
+    """The shortest spelling in which values look as different as they are, to a thousandth of a second."""
+    texts = (spelled(decimals) for decimals in range(3))
+    return next((text for text in texts if _as_many(text, values, in_s)), spelled(3))
+
+
+def _as_many(texts: Sequence[str], values: Sequence[float], in_s: float) -> bool:
+    return len(set(texts)) == len({round(value * in_s, 3) for value in values})
 
 
 def parse_clock(text: str) -> int:

@@ -12,8 +12,9 @@ from typing import Any, NamedTuple
 from showrunner.planning import exact
 from showrunner.planning.bound import lower_bound
 from showrunner.planning.nearby import good_order
+from showrunner.planning.really import NEVER, cheapest, whole
 from showrunner.planning.setparts import Parts
-from showrunner.planning.task import NoOrderError, Task, make_task
+from showrunner.planning.task import NoneFoundError, NoOrderError, Task, make_task
 
 KICKS_BEFORE_PROOF = 2
 KICKS = 30
@@ -21,12 +22,11 @@ SEED = 1
 
 
 class Shared(NamedTuple):
-    """The songs of each set, what their changeovers cost, whether no other way costs less, and what none undercuts."""
+    """The songs of each set, what no way to share them out undercuts, and whether the written one is allowed."""
 
     sets: tuple[tuple[int, ...], ...]
-    total: float
-    proved: bool
     bound: float
+    allowed: bool
 
 
 class _Line(NamedTuple):
@@ -90,10 +90,18 @@ class _Line(NamedTuple):
         return broken + 10 * sum(pair in meets for pair in parts.apart)
 
 
-def share_out(parts: Parts, seconds: float, expired: Callable[[], bool], cp_model: Any | None) -> Shared:
+def share_out(
+    parts: Parts,
+    price: Callable[[tuple[float, float]], int],
+    seconds: float,
+    expired: Callable[[], bool],
+    cp_model: Any | None,
+) -> Shared:
     """The cheapest order of all songs with every set as long as it has to be; of equals the written one.
 
-    `seconds` limit CP-SAT, None where it is not to be had, and `expired`, asked now and then, local search.
+    The search is after what the parts cost at least; where the stage carried through makes the order found cost more,
+    others are tried by what they really cost, the `price` of their seconds and seconds short. `seconds` limit CP-SAT,
+    None where it is not to be had, and `expired`, asked now and then, local search.
     NoOrderError if no order meets the pins and the lengths, or none was found.
     """
     line = _line(parts)
@@ -106,15 +114,25 @@ def share_out(parts: Parts, seconds: float, expired: Callable[[], bool], cp_mode
             task, upper, bound, may, seconds, cp_model, lambda model, steps: _conditions(line, model, steps), line.total
         )
         order, bound = better or order, max(bound, proved)
-    sets, total = line.sets(order), line.total(order)
-    if sets is None or total >= task.never:
-        raise NoOrderError(
-            f"no order {'keeps' if bound >= task.never else 'was found that keeps'} the sets' lengths and the pins"
-        )
-    units = task.scale
-    plain = total / units.numerator * units.denominator + parts.encore_s
-    proved_s = bound / units.numerator * units.denominator + parts.encore_s
-    return Shared(tuple(map(tuple, sets)), plain, bound >= total, plain if bound >= total else proved_s)
+
+    def plain_s(total: int) -> float:
+        return total / task.scale.numerator * task.scale.denominator + parts.encore_s
+
+    def least(order: Sequence[int]) -> int:
+        return whole(plain_s(line.total(order)))
+
+    def really(order: Sequence[int]) -> int:
+        sets, total = line.sets(order), line.total(order)
+        allowed = sets is not None and total < task.never and task.in_place(order)
+        return price(parts.really(sets)) if sets is not None and allowed else NEVER + total
+
+    order = cheapest(task, (line.written, order), least, really, expired)
+    sets = line.sets(order)
+    if sets is None or really(order) >= NEVER:
+        if bound >= task.never:
+            raise NoOrderError("no order keeps the sets' lengths and the pins")
+        raise NoneFoundError("no order was found that keeps the sets' lengths and the pins")
+    return Shared(tuple(map(tuple, sets)), plain_s(bound), really(line.written) < NEVER)
 
 
 def _line(parts: Parts) -> _Line:
@@ -137,8 +155,8 @@ def _line(parts: Parts) -> _Line:
     markers = set(range(songs, songs + breaks))
     start = tuple(task.never if item in markers else value for item, value in enumerate(task.start))
     end = tuple(task.never if item in markers else value for item, value in enumerate(task.end))
-    whole = {key: round(s * task.scale) for key, s in over.items()}
-    return _Line(parts, task._replace(start=start, end=end), whole)
+    extra = {key: round(s * task.scale) for key, s in over.items()}
+    return _Line(parts, task._replace(start=start, end=end), extra)
 
 
 def _ends(parts: Parts, fixed: dict[int, int], size: int) -> tuple[dict[int, int], list[tuple[int, int]]]:

@@ -1,11 +1,12 @@
 """The changeovers of a show: what must happen between one song and the next, and whether there is time."""
 
+from collections.abc import Collection
 from typing import NamedTuple
 
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
-from showrunner.planning.handwork import Step, needed_s, steps_to
+from showrunner.planning.handwork import Step, at_least_s, needed_s, steps_to
 from showrunner.planning.lineup import Pause, Place, line_up
 from showrunner.planning.recall import Recall, recall_between
 from showrunner.planning.stage import UNKNOWN, Stage, after_playing, at_rest
@@ -66,6 +67,21 @@ def changeover_times(book: Book, show: Show, rig: Rig) -> dict[tuple[str, str], 
 def between_s(before: Piece, after: Piece) -> float:
     """Seconds from one song to another, whatever came before the first."""
     return needed_s(steps_to(after_playing(UNKNOWN, before), after))
+
+
+def least_between_s(before: Piece, after: Piece, guitars: Collection[str | None]) -> float:
+    """Seconds that no changeover from one song to another undercuts, whatever was played before the first.
+
+    `guitars` can be in hand for a song that names none. What may have been left so or otherwise counts as nothing.
+    """
+    held = guitars if before.song.instrument is None else (before.song.instrument,)
+    return min(_least_s(after_playing(Stage(guitar), before), after) for guitar in held)
+
+
+def _least_s(stage: Stage, after: Piece) -> float:
+    steps, driver = steps_to(stage, after), after.rig.driver_of(stage.guitar)
+    known = all(step.before is not None for step in steps) and (driver is None or driver in stage.by_hand)
+    return needed_s(steps) if known else at_least_s(steps)
 
 
 def _changes(book: Book, show: Show, rig: Rig) -> list[_Change]:

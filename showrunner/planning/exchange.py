@@ -6,6 +6,7 @@ from typing import NamedTuple
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
+from showrunner.planning.really import NEVER, whole
 from showrunner.planning.rearrange import reordered
 from showrunner.planning.setmatrix import matrix_of
 from showrunner.planning.setorder import total_s
@@ -32,27 +33,30 @@ def best_exchanges(book: Book, show: Show, rig: Rig) -> tuple[Exchange, ...]:
     if len(matrix.songs) < 2:
         return ()
     task = make_task(matrix.cost, matrix.fixed, matrix.after, matrix.not_after, False)
+
+    def took(order: Sequence[int]) -> int:
+        allowed = task.in_place(order) and task.total(order) < task.never
+        return whole(matrix.really(order)[0]) if allowed else NEVER
+
     written = list(range(task.size))
-    held = set(matrix.fixed.values())
+    held = {item for place, item in matrix.fixed.items() if place == item}
     free = [item for item in written if item not in held]
-    ones = sorted((task.total(order), pair, order) for pair, order in _exchanged(written, free))
+    ones = sorted((took(order), pair, order) for pair, order in _exchanged(written, free))
     twos = (
-        (task.total(second), (pair, more), second)
+        (took(second), (pair, more), second)
         for _, pair, first in ones[:FIRSTS]
         for more, second in _exchanged(first, free)
     )
     found: list[Exchange] = []
-    least = total_s(book, show, rig)
+    least = whole(matrix.really(written)[0])
     singles = ((cost, (pair,), order) for cost, pair, order in ones)
     for best in (min(singles, default=None), min(twos, default=None)):
-        if best is None or best[0] >= task.never:
+        if best is None or best[0] >= min(least, NEVER):
             continue
-        _, pairs, order = best
+        least, pairs, order = best
         better = reordered(show, [matrix.songs[item] for item in order])
-        after_s = total_s(book, better, rig)
-        if after_s < least:
-            found.append(Exchange(tuple((matrix.songs[a], matrix.songs[b]) for a, b in pairs), better, after_s))
-            least = after_s
+        songs = tuple((matrix.songs[a], matrix.songs[b]) for a, b in pairs)
+        found.append(Exchange(songs, better, total_s(book, better, rig)))
     return tuple(found)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from showrunner.model.rig import Control, Instrument, Rig
-from showrunner.planning.sidebyside import Job, least_time_s
+from showrunner.planning.sidebyside import Job, least_time_s, no_less_s
 from showrunner.planning.stage import (
     Stage,
     carried,
@@ -96,6 +96,19 @@ def steps_to(stage: Stage, piece: Piece) -> tuple[Step, ...]:
 def needed_s(steps: Sequence[Step]) -> float:
     """Seconds the steps take, side by side where limbs allow it."""
     return least_time_s([Job(step.seconds, step.limbs, step.waits_for) for step in steps])
+
+
+def at_least_s(steps: Sequence[Step]) -> float:
+    """Seconds that the steps take at least if what stands nobody knows where may stand right already."""
+    jobs: list[Job] = []
+    stands_for: list[set[int]] = []
+    for step in steps:
+        waits_for = {job for index in step.waits_for for job in stands_for[index]}
+        if step.before is not None:
+            jobs.append(Job(step.seconds, step.limbs, tuple(sorted(waits_for))))
+            waits_for = {len(jobs) - 1}
+        stands_for.append(waits_for)
+    return no_less_s(jobs)
 
 
 def _last(steps: Sequence[Step]) -> tuple[int, ...]:

@@ -5,7 +5,7 @@ may lack; where that is not nothing, OR-Tools' CP-SAT closes the gap if it is in
 programming up to 17 items.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from itertools import pairwise
 from types import MappingProxyType
 from typing import NamedTuple
@@ -14,7 +14,7 @@ from showrunner.planning import exact
 from showrunner.planning.bound import lower_bound
 from showrunner.planning.heldkarp import best_order
 from showrunner.planning.nearby import good_order
-from showrunner.planning.task import Cost, NoOrderError, Pairs, Task, make_task
+from showrunner.planning.task import Cost, NoneFoundError, NoOrderError, Pairs, Task, make_task
 
 AT_ONCE = 12
 """Most free items that dynamic programming takes straight away: a twentieth of a second."""
@@ -61,6 +61,7 @@ def search(
     after: Pairs = (),
     not_after: Pairs = (),
     closed: bool = False,
+    not_last: Collection[int] = (),
     seconds: float = SECONDS,
     expired: Callable[[], bool] = lambda: False,
     seed: int = SEED,
@@ -68,9 +69,9 @@ def search(
     """The cheapest order of all items of a square matrix, `cost[a][b]` from a to b; inf forbids.
 
     `fixed` maps places from 0 to items. `after` has pairs (a, b): b comes directly after a. `not_after` has pairs
-    (a, b): b never comes directly after a. `closed` adds the way from the last item back to the first. Of orders that
-    cost the same the written one is kept; if it is not among them, up to 12 free items the one whose first item is
-    written first, then the second, and so on.
+    (a, b): b never comes directly after a, and no item of `not_last` ends the line. `closed` adds the way from the
+    last item back to the first. Of orders that cost the same the written one is kept; if it is not among them, up to
+    12 free items the one whose first item is written first, then the second, and so on.
     `seconds` limit CP-SAT and `expired`, asked now and then, local search. NoOrderError, a ValueError, if none
     meets the pins; ValueError for pins or costs that make no sense.
     """
@@ -82,6 +83,7 @@ def search(
         turn = next(iter(places), 0)
         places = {(place - turn) % size: item for place, item in places.items()} or {0: 0}
     task = make_task(cost, places, after, not_after, closed)
+    task = task._replace(end=tuple(task.never if item in not_last else s for item, s in enumerate(task.end)))
     if size < 2:
         return Found(list(range(size)), 0, True, 0)
     order, bound = _search(task, seconds, expired, seed)
@@ -128,5 +130,7 @@ def _search(task: Task, seconds: float, expired: Callable[[], bool], seed: int) 
         order = best_order(task)
         bound = task.total(order)
     if task.total(order) >= task.never:
-        raise NoOrderError(f"no order {'meets' if bound >= task.never else 'was found that meets'} the pins")
+        if bound >= task.never:
+            raise NoOrderError("no order meets the pins")
+        raise NoneFoundError("no order was found that meets the pins")
     return order, bound

@@ -26,16 +26,16 @@ def shared_out(show: Show, sets: Sequence[Sequence[str]]) -> Show:
     """
     slots = {slot.song: slot for part in show.sets for slot in part.songs}
     named = {song for songs in sets for song in songs}
-    goes_on = [_more(show, index) for index in range(len(show.sets))]
-    ends = {part.songs[-1].song for part, more in zip(show.sets, goes_on, strict=True) if more and part.songs}
+    leads_on = before_breaks(show)
+    ends = set(leads_on.values())
     parts = []
-    for part, songs, more in zip(show.sets, sets, goes_on, strict=True):
+    for index, (part, songs) in enumerate(zip(show.sets, sets, strict=True)):
         now = [slots[song] for song in songs]
         for number, slot in enumerate(part.songs):
             if slot.song not in named:
                 now.insert(number, slot)
         now = [slot.model_copy(update={"then": None}) if slot.song in ends else slot for slot in now]
-        if more and part.songs:
+        if index in leads_on:
             now[-1] = now[-1].model_copy(update={"then": part.songs[-1].then})
         parts.append(part.model_copy(update={"songs": tuple(now)}))
     return show.model_copy(update={"sets": tuple(parts)})
@@ -47,16 +47,17 @@ def _ranked(slots: Sequence[Slot], rank: dict[str, int]) -> list[Slot]:
 
 
 def _with_sets(show: Show, sets: Sequence[Sequence[Slot]]) -> Show:
-    parts = []
+    parts, leads_on = [], before_breaks(show)
     for index, (part, slots) in enumerate(zip(show.sets, sets, strict=True)):
-        kept = _keep_end(part, slots) if _more(show, index) else tuple(slots)
+        kept = _keep_end(part, slots) if index in leads_on else tuple(slots)
         parts.append(part.model_copy(update={"songs": kept}))
     return show.model_copy(update={"sets": tuple(parts)})
 
 
-def _more(show: Show, index: int) -> bool:
-    """Whether anything is played after a set."""
-    return bool(show.encore) or any(later.songs for later in show.sets[index + 1 :])
+def before_breaks(show: Show) -> dict[int, str]:
+    """The last song of each set that anything is played after, by the set's number; its `then` is the break's."""
+    last = len(show.sets) if show.encore else max((n for n, part in enumerate(show.sets) if part.songs), default=0)
+    return {number: part.songs[-1].song for number, part in enumerate(show.sets[:last]) if part.songs}
 
 
 def _keep_end(part: SetOfSongs, slots: Sequence[Slot]) -> tuple[Slot, ...]:

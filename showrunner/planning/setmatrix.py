@@ -1,6 +1,7 @@
 """What a show's songs cost after one another with each in its own set, and the pins as places and neighbours.
 
-Across a break the players leave the stage, so only what takes longer than the break counts there.
+Across a break the players leave the stage, so only what takes longer than the break counts there. The matrix holds what
+no order undercuts; what one order costs, with the stage carried through it, is said by `Matrix.really`.
 """
 
 from collections.abc import Mapping, Sequence
@@ -11,18 +12,21 @@ from typing import NamedTuple
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show, Slot
-from showrunner.planning.changeover import between_s
+from showrunner.planning.carried import Carried
+from showrunner.planning.changeover import least_between_s
 from showrunner.planning.lineup import Place, line_up
-from showrunner.planning.setparts import own_pause_s
+from showrunner.planning.rearrange import before_breaks
+from showrunner.planning.setparts import guitars_of, own_pause_s
 from showrunner.planning.task import NoOrderError
 from showrunner.state.moments import prepare_song
 
 
 class Matrix(NamedTuple):
-    """Every changeover there could be, in seconds, and the pins as places and neighbours in the show's line.
+    """The least that every changeover there could be takes, in seconds, and the pins as places and neighbours.
 
-    `short` are the seconds of each that its pause does not hold, as long as the song before ends no set; `parts` the
-    number of each song's set.
+    `short` are the seconds of each that its pause does not hold. `parts` is the number of each song's set, `pauses_s`
+    what follows each inside it, `breaks_s` what follows its set if the song is its last. `ends` are the songs that end
+    a set as written and lead into a break: in the middle one of them takes over the pause of whichever is last now.
     """
 
     songs: tuple[str, ...]
@@ -32,6 +36,10 @@ class Matrix(NamedTuple):
     not_after: tuple[tuple[int, int], ...]
     short: tuple[tuple[float, ...], ...]
     parts: tuple[int, ...]
+    pauses_s: tuple[float, ...]
+    breaks_s: tuple[float, ...]
+    ends: frozenset[int]
+    carried: Carried
 
     @property
     def parts_are_apart(self) -> bool:
@@ -41,43 +49,80 @@ class Matrix(NamedTuple):
         held = (self.parts[a] == self.parts[b] for a, b in (*self.after, *self.not_after))
         return all(s in (0, inf) for s in over) and all(held)
 
+    def beside(self, song: int) -> list[int]:
+        """The other songs of a song's set."""
+        return [other for other, part in enumerate(self.parts) if part == self.parts[song] and other != song]
+
+    def with_pauses(self, after_ends_s: Mapping[int, float]) -> "Matrix":
+        """The matrix with what is short where the songs in `ends` are followed by so many seconds inside their sets."""
+        has_s = [after_ends_s.get(song, pause_s) for song, pause_s in enumerate(self.pauses_s)]
+        short = (
+            tuple(
+                s if s == inf or self.parts[a] != self.parts[b] else max(0.0, s - has_s[a]) for b, s in enumerate(row)
+            )
+            for a, row in enumerate(self.cost)
+        )
+        return self._replace(short=tuple(short))
+
+    def really(self, order: Sequence[int]) -> tuple[float, float]:
+        """Seconds that the changeovers of an order take, and seconds that their pauses do not hold."""
+        took_s = short_s = 0.0
+        parts, ends, needs = self.parts, self.ends, self.carried.needs_s(order)
+        last = {parts[song]: song for song in order} if ends else {}
+        for a, b, needs_s in zip(order, order[1:], needs, strict=False):
+            if parts[a] != parts[b]:
+                over_s = max(0.0, needs_s - self.breaks_s[a])
+                took_s, short_s = took_s + over_s, short_s + over_s
+            else:
+                has_s = self.pauses_s[last[parts[a]] if a in ends else a]
+                took_s += needs_s
+                if needs_s > has_s:
+                    short_s += needs_s - has_s
+        return took_s, short_s
+
 
 def matrix_of(book: Book, show: Show, rig: Rig) -> Matrix:
     """The costs and pins of a show's songs, those that the book has, numbered in the show's line."""
     places = [place for place in line_up(show) if place.song in book.songs]
     pieces = [prepare_song(book, place.song, rig, show) for place in places]
-    parts = sorted({place.part for place in places})
-    ends = {place.part: place for place in places}
-    cost, short = [], []
-    for a, before in zip(places, pieces, strict=True):
-        has_s = own_pause_s(a, ends[a.part] is a and a.part != parts[-1])
-        following = {a.part, *parts[parts.index(a.part) + 1 :][:1]}
+    parts, guitars = sorted({place.part for place in places}), guitars_of(pieces)
+    following = {a: {a, b} for a, b in pairwise([*parts, -1])}
+    leads_on = set(before_breaks(show).values())
+    ends = frozenset(number for number, place in enumerate(places) if place.song in leads_on)
+    pauses_s = tuple(own_pause_s(place, number in ends) for number, place in enumerate(places))
+    kept_s = {place.part: place.pause.seconds for place in places if place.song in leads_on}
+    breaks_s = tuple(kept_s.get(place.part, pause_s) for place, pause_s in zip(places, pauses_s, strict=True))
+    cost = []
+    for a, (place, before) in enumerate(zip(places, pieces, strict=True)):
+        row = [
+            least_between_s(before, after, guitars) if b.part in following[place.part] and place is not b else inf
+            for b, after in zip(places, pieces, strict=True)
+        ]
         cost.append(
             tuple(
-                counts_s(ends[a.part] if b.part != a.part else a, b, between_s(before, after))
-                if b.part in following and a is not b
-                else inf
-                for b, after in zip(places, pieces, strict=True)
-            )
-        )
-        short.append(
-            tuple(
-                s if s == inf or b.part != a.part else max(0.0, s - has_s)
-                for s, b in zip(cost[-1], places, strict=True)
+                s if b.part == place.part or s == inf else max(0.0, s - breaks_s[a])
+                for s, b in zip(row, places, strict=True)
             )
         )
     index = {place.song: number for number, place in enumerate(places)}
     slots = [slot for part in show.sets for slot in part.songs if slot.song in index]
     encore = {number: number for number, place in enumerate(places) if place.part >= len(show.sets)}
-    fixed = encore | _fixed(show, slots, index)
-    return Matrix(
-        tuple(index),
-        tuple(cost),
-        fixed,
-        *_neighbours(places, slots, index),
-        tuple(short),
-        parts=tuple(p.part for p in places),
+    after, not_after = _neighbours(places, slots, index)
+    matrix = Matrix(
+        songs=tuple(index),
+        cost=tuple(cost),
+        fixed=encore | _fixed(show, slots, index),
+        after=after,
+        not_after=not_after,
+        short=(),
+        parts=tuple(place.part for place in places),
+        pauses_s=pauses_s,
+        breaks_s=breaks_s,
+        ends=ends,
+        carried=Carried(pieces),
     )
+    longest = {end: max((pauses_s[song] for song in matrix.beside(end)), default=0.0) for end in ends}
+    return matrix.with_pauses(longest)
 
 
 def counts_s(before: Place, after: Place, needs_s: float) -> float:

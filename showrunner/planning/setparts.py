@@ -1,14 +1,16 @@
 """A show's songs as parts of sets: what they cost after one another, how long they make a set, and what holds them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
-from showrunner.planning.changeover import between_s
-from showrunner.planning.lineup import APPLAUSE_S, Place, line_up
+from showrunner.planning.carried import Carried
+from showrunner.planning.changeover import least_between_s
+from showrunner.planning.lineup import APPLAUSE_S, BREAK_S, Place, line_up
+from showrunner.planning.rearrange import before_breaks
 from showrunner.planning.task import Pairs
 from showrunner.planning.timing import song_length
 from showrunner.state.moments import Piece, prepare_song
@@ -22,6 +24,7 @@ Seconds = tuple[tuple[float, ...], ...]
 class Parts(NamedTuple):
     """Songs by number as written, and the sets that have any, by number.
 
+    Costs are what no order undercuts; what one order costs, with the stage carried through it, is said by `really`.
     `cost[a][b]` within a set and `short` what the pause there lacks, `over[k][a][b]` from the last song of set k to the
     first of the next, `end[a]` from the last of all to the encore, whose own changeovers take `encore_s` and lack
     `encore_short_s`; all in seconds. A set's length is what `lasts_ms` its songs come to, with what follows them, less
@@ -49,10 +52,27 @@ class Parts(NamedTuple):
     tied: Pairs
     tied_over: tuple[tuple[int, int, int], ...]
     apart: Pairs
+    encore_pauses_s: tuple[float, ...]
+    breaks_s: tuple[float, ...]
+    carried: Carried
 
     def length_ms(self, songs: Sequence[int]) -> int:
         """How long a set of these songs lasts, with the pauses as written."""
         return sum(self.lasts_ms[song] for song in songs) - self.pause_ms[songs[-1]]
+
+    def really(self, sets: Sequence[Sequence[int]]) -> tuple[float, float]:
+        """Seconds that the changeovers of these sets and the encore take, and seconds that pauses do not hold."""
+        encore = range(len(self.songs), len(self.songs) + len(self.encore_pauses_s))
+        pauses_s: list[tuple[float, bool]] = []
+        for songs, break_s in zip(sets, self.breaks_s, strict=True):
+            pauses_s += [*((self.pause_ms[song] / 1000, True) for song in songs[:-1]), (break_s, False)]
+        pauses_s += [(pause_s, True) for pause_s in self.encore_pauses_s]
+        took_s = short_s = 0.0
+        needs = self.carried.needs_s([*(song for songs in sets for song in songs), *encore])
+        for needs_s, (has_s, on_stage) in zip(needs, pauses_s, strict=False):
+            over_s = max(0.0, needs_s - has_s)
+            took_s, short_s = took_s + (needs_s if on_stage else over_s), short_s + over_s
+        return took_s, short_s
 
 
 def parts_of(book: Book, show: Show, rig: Rig, played: Mapping[str, Sequence[float]]) -> Parts:
@@ -82,30 +102,41 @@ def parts_of(book: Book, show: Show, rig: Rig, played: Mapping[str, Sequence[flo
         tied=(*tied, *after),
         tied_over=tied_over,
         apart=apart,
+        encore_pauses_s=tuple(place.pause.seconds for place in line.encore),
+        breaks_s=tuple(line.breaks_s),
+        carried=Carried([pieces[place.song] for place in (*line.places, *line.encore)]),
     )
     bounds = [_bounds(parts, show, number) for number in range(len(line.sets))]
     return parts._replace(least_ms=tuple(least for least, _ in bounds), most_ms=tuple(most for _, most in bounds))
 
 
 class _Line(NamedTuple):
-    """Songs of the sets in a line, those of the encore after them, and which numbers stand in each set that has any."""
+    """Songs of the sets in a line, those of the encore after them, and which numbers stand in each set that has any.
+
+    `ends` lead into a break as written, `lacking_s` has the longest pause there may be for each set with songs that the
+    book lacks.
+    """
 
     places: tuple[Place, ...]
     encore: tuple[Place, ...]
     numbers: Mapping[str, int]
     sets: tuple[int, ...]
     written: tuple[tuple[int, ...], ...]
+    ends: frozenset[str]
+    lacking_s: Mapping[int, float]
 
     @property
     def breaks_s(self) -> list[float]:
-        """What is written after each set."""
-        return [self.places[songs[-1]].pause.seconds for songs in self.written]
+        """What is written after each set, and the most it may be where a song that the book lacks may stand there."""
+        return [
+            self.lacking_s.get(part, self.places[songs[-1]].pause.seconds)
+            for part, songs in zip(self.sets, self.written, strict=True)
+        ]
 
     @property
     def pauses_s(self) -> list[float]:
         """What follows each song inside its set."""
-        lasts = {songs[-1] for songs in (self.written if self.encore else self.written[:-1])}
-        return [own_pause_s(place, number in lasts) for number, place in enumerate(self.places)]
+        return [own_pause_s(place, place.song in self.ends) for place in self.places]
 
 
 def _line_of(book: Book, show: Show) -> _Line:
@@ -115,7 +146,13 @@ def _line_of(book: Book, show: Show) -> _Line:
     index = {place.song: number for number, place in enumerate(places)}
     sets = tuple(sorted({place.part for place in places}))
     written = tuple(tuple(index[place.song] for place in places if place.part == part) for part in sets)
-    return _Line(places, encore, index, sets, written)
+    thens = [float(slot.then.seconds) for part in show.sets for slot in part.songs if slot.then is not None]
+    lacking_s = {
+        number: max([BREAK_S, *thens])
+        for number, part in enumerate(show.sets)
+        if any(slot.song not in book.songs for slot in part.songs)
+    }
+    return _Line(places, encore, index, sets, written, frozenset(before_breaks(show).values()), lacking_s)
 
 
 class _Costs(NamedTuple):
@@ -130,10 +167,14 @@ class _Costs(NamedTuple):
 
 
 def _costs(line: _Line, pieces: Mapping[str, Piece]) -> _Costs:
-    needs = tuple(tuple(between_s(pieces[a], pieces[b]) if a != b else 0.0 for b in line.numbers) for a in line.numbers)
-    breaks, encore = line.breaks_s, line.encore
-    to_encore = [between_s(pieces[song], pieces[encore[0].song]) if encore else 0.0 for song in line.numbers]
-    within_encore = [between_s(pieces[a.song], pieces[b.song]) for a, b in pairwise(encore)]
+    guitars, breaks, encore = guitars_of(pieces.values()), line.breaks_s, line.encore
+
+    def least_s(a: str, b: str) -> float:
+        return least_between_s(pieces[a], pieces[b], guitars)
+
+    needs = tuple(tuple(least_s(a, b) if a != b else 0.0 for b in line.numbers) for a in line.numbers)
+    to_encore = [least_s(song, encore[0].song) if encore else 0.0 for song in line.numbers]
+    within_encore = [least_s(a.song, b.song) for a, b in pairwise(encore)]
     return _Costs(
         cost=needs,
         short=tuple(tuple(max(0.0, s - has) for s in row) for row, has in zip(needs, line.pauses_s, strict=True)),
@@ -142,6 +183,11 @@ def _costs(line: _Line, pieces: Mapping[str, Piece]) -> _Costs:
         encore_s=sum(within_encore),
         encore_short_s=sum(max(0.0, s - a.pause.seconds) for s, a in zip(within_encore, encore, strict=False)),
     )
+
+
+def guitars_of(pieces: Iterable[Piece]) -> frozenset[str | None]:
+    """What can be in hand for a song that names no guitar: those that others name, or none yet."""
+    return frozenset({None, *(piece.song.instrument for piece in pieces)})
 
 
 def own_pause_s(place: Place, before_break: bool) -> float:

@@ -24,6 +24,12 @@ def least_time_s(jobs: Sequence[Job]) -> float:
     return _Search(jobs).best_s if jobs else 0.0
 
 
+def no_less_s(jobs: Sequence[Job]) -> float:
+    """Seconds that no order undercuts, whether or not the best one could be found; those of the best where it was."""
+    search = _Search(jobs) if jobs else None
+    return 0.0 if search is None else search.best_s if search.exact else search.least_s
+
+
 class _Search:
     """Begins jobs in every order that could do better than the best found, longest chains first."""
 
@@ -38,6 +44,11 @@ class _Search:
         self.best_s = self._straight_on()
         if self.best_s > self.least_s and len(jobs) <= MANY:
             self._try_all({}, {})
+
+    @property
+    def exact(self) -> bool:
+        """Whether no order can end sooner than the best found."""
+        return self.best_s <= self.least_s or (len(self.jobs) <= MANY and self.tries > 0)
 
     def _straight_on(self) -> float:
         """The first order that comes to mind: what can begin soonest, of that what most waits for."""

@@ -17,6 +17,10 @@ class NoOrderError(ValueError):
     """No order meets the pins."""
 
 
+class NoneFoundError(NoOrderError):
+    """None was found that does; there may be one."""
+
+
 class Task(NamedTuple):
     """Costs in whole numbers, `never` for what may not follow; `start` and `end` of a first and a last place.
 
@@ -39,6 +43,10 @@ class Task(NamedTuple):
         """Whole-number cost of an order; `never` or more if some step of it is forbidden."""
         steps = sum(self.cost[a][b] for a, b in pairwise(order))
         return self.start[order[0]] + steps + self.end[order[-1]]
+
+    def in_place(self, order: Sequence[int]) -> bool:
+        """Whether every item that is fixed stands in its place."""
+        return all(order[place] == item for place, item in self.fixed.items())
 
 
 def make_task(

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from showrunner.model.cells import cells, fit
 from showrunner.model.library import Book, title_of
-from showrunner.model.units import format_clock, format_length
+from showrunner.model.units import format_clock, format_length, format_lengths
 from showrunner.planning.changeover import Changeover
 from showrunner.planning.timing import RunningTime
 from showrunner.tui.about import against_limit, filled
@@ -34,13 +34,19 @@ def changeover_lines(book: Book, change: Changeover, width: int, rows: int) -> l
     return [head, *steps]
 
 
-def order_words(book: Book, better: "BetterOrder | None") -> str:
+def order_words(book: Book, better: "BetterOrder") -> str:
     """What would move, and what it would save."""
-    if better is None or better.after_s >= better.before_s:
-        return "no order of these songs takes less time between them; x leaves it"
+    before, after, bound = format_lengths(better.before_s, better.after_s, better.bound_s)
+    if better.after_s >= better.before_s:
+        if not better.proved:
+            none = f"no order was found that takes less than {before} between songs; none takes less than {bound}"
+        elif not better.as_pinned:
+            none = "the order as written does not meet its pins, and none that does takes less time between songs"
+        else:
+            none = "no order of these songs takes less time between them"
+        return f"{none}; x leaves it"
     titles = " · ".join(book.songs[song].title for song in better.order)
     sure = "the least there is" if better.proved else "the least found"
-    before, after = format_length(better.before_s), format_length(better.after_s)
     pairs = ", ".join(f"{book.songs[a].title} to {book.songs[b].title}" for a, b in better.newly_short)
     short = f"\ntoo short now, and not as it is: {pairs}" if pairs else ""
     return f"between songs {after} instead of {before}, {sure}: y takes it, x leaves it\n{titles}{short}"
@@ -65,7 +71,7 @@ def exchange_words(book: Book, found: "Sequence[Exchange]", before_s: float) -> 
         return "no exchange of two songs takes less time between them; x leaves it"
     ((one, other), *_), _, after_s = found[0]
     titles = f"{book.songs[one].title} and {book.songs[other].title}"
-    before, after = format_length(before_s), format_length(after_s)
+    before, after = format_lengths(before_s, after_s)
     return f"{titles} change places: between songs {after} instead of {before}; y takes it, x leaves it"
 
 

@@ -43,6 +43,19 @@ def test_json_has_the_shape_of_the_design(run_json, book: Path, saturday: Path):
     assert (data["before_s"], data["after_s"], data["proved"], data["bound_s"]) == (90, 30, True, 30)
 
 
+def test_what_is_not_proved_is_not_said_to_be(run, run_json, book: Path, saturday: Path):
+    """Beck names no guitar: after it blue might be in hand for dune, but red is, since all songs are pinned here."""
+    song = book / "songs/beck.toml"
+    song.write_text(song.read_text().replace('instrument = "blue"\n', ""))
+    (book / "songs/cove.toml").write_text(song.read_text().replace("Beck", "Cove"))
+    saturday.write_text(SHOW.replace('pin = "first"', 'pin = "here"').replace('"beck",', '"beck", pin = "here",'))
+    saturday.write_text(saturday.read_text().replace('"cove",', '"cove", pin = "here",'))
+    data = run_json("order", "saturday", "--book", book)
+    assert (data["after_s"], data["bound_s"], data["proved"]) == (30, 0, False)
+    text = " ".join(run("order", "saturday", "--book", book).stdout.split())
+    assert "changeovers take 0:30 as written; the best order found: none takes less than 0:00" in text
+
+
 def test_nothing_is_written_unless_asked_for(run, book: Path, saturday: Path):
     text = run("order", "saturday", "--book", book).stdout
     assert "changeovers take 1:30 as written, 0:30 in this order; no order takes less" in text

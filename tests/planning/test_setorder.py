@@ -102,13 +102,32 @@ def test_pins_to_the_same_place_are_said_so(make_book, make_show):
         better_order(book, show, book.rigs["full"])
 
 
-def test_nothing_is_proved_where_the_stage_carried_through_costs_something_else(make_book, make_show):
-    """A song for no guitar in particular: its pairs can't know which one is in hand."""
-    songs = {"ash": RED, "beck": {}, "cove": RED, "dune": BLUE}
+def test_nothing_is_proved_where_the_stage_carried_through_costs_more_than_it_must(make_book, make_show):
+    """A song for no guitar in particular: blue might be in hand after it, and is not."""
+    songs = {"ash": RED, "beck": {}, "cove": BLUE}
     book = make_book(songs, RIG)
     better = better_order(book, make_show([{"song": name, "pin": "here"} for name in songs]), book.rigs["full"])
-    assert not better.proved
-    assert better.after_s == 20
+    assert (better.after_s, better.bound_s, better.proved) == (20, 0, False)
+
+
+def test_an_order_that_takes_longer_than_the_written_one_is_not_proposed(make_book, make_show):
+    """A knob without a rest stands as the song before it left it: as written it is set once, from beck to cove."""
+    rig = RIG | {"controls": {"fuzz": {"kind": "knob"}}}
+    full, low = ({"start": {"by_hand": {"fuzz": to}}} for to in ("full", "low"))
+    songs = {"ash": RED | full, "beck": RED, "cove": RED | low, "dune": RED}
+    book, show = make_book(songs, rig), make_show(list(songs))
+    better = better_order(book, show, book.rigs["full"])
+    assert (better.show, better.before_s, better.after_s) == (show, 2, 2)
+
+
+def test_a_written_order_that_does_not_meet_its_pins_may_be_beaten_by_one_that_takes_longer(make_book, make_show):
+    book = make_book({"ash": RED, "beck": RED, "cove": BLUE, "dune": BLUE}, RIG)
+    show = make_show(["ash", "beck", "cove", {"song": "dune", "pin": "after ash"}])
+    better = better_order(book, show, book.rigs["full"])
+    assert (better.before_s, better.after_s, better.proved, better.as_pinned) == (20, 20, True, False)
+    show = make_show(["ash", {"song": "beck", "pin": "last"}, "cove", {"song": "dune", "pin": "after ash"}])
+    better = better_order(book, show, book.rigs["full"])
+    assert (better.before_s, better.after_s, better.proved, better.as_pinned) == (20, 50, True, False)
 
 
 def test_songs_that_the_book_lacks_keep_their_places(make_book, make_show):
