@@ -33,6 +33,31 @@ MISSING_GUITAR = Rule(
 )
 
 
+def _no_guitar(context: Context) -> Iterator[Finding]:
+    guitars = context.rig.instruments
+    for facts in context.songs if len(guitars) > 1 else ():
+        if facts.piece.song.instrument is None:
+            yield NO_GUITAR.in_song(
+                facts,
+                ("instrument",),
+                what=f"no guitar is named, and {context.rig.title} has {len(guitars)}: whichever is in hand is played",
+                why="Its tuning, its trim and what is set on it follow from the song before, and the time of "
+                "changeovers and the best order can't be told for certain.",
+                mend=f'Write instrument = "…" in the song{offer(guitars, "there is")}',
+            )
+
+
+NO_GUITAR = Rule(
+    name="no-guitar",
+    level="note",
+    find=_no_guitar,
+    looks_for="A song that names no guitar, where the rig has more than one.",
+    because="Nobody can say which guitar has to be in hand, or how it is tuned by then.",
+    such_as="A song without instrument, on a rig with a baritone and a six-string.",
+    fix="Name the song's guitar; where it is another one night, say so in the show: [tonight.SONG] instrument.",
+)
+
+
 def _missing_tuning(context: Context) -> Iterator[Finding]:
     for facts in context.songs:
         song = facts.piece.song

@@ -41,6 +41,44 @@ BY_HAND_LEFT = Rule(
 )
 
 
+def _no_rest(context: Context) -> Iterator[Finding]:
+    carriers = context.carriers()
+    for name, control in context.rig.controls.items():
+        if not control.by_hand or isinstance(control.rest, str):
+            continue
+        setting = [facts for facts in context.songs if name in facts.last.by_hand]
+        silent = [
+            facts
+            for facts in context.songs
+            if name not in facts.first.by_hand
+            and (name not in carriers or facts.piece.song.instrument in (None, *carriers[name]))
+        ]
+        if not any(one is not other for one in setting for other in silent):
+            continue
+        says = "no rest" if control.rest is None else f"a rest of {control.rest:g} % and no position to rest in"
+        yield NO_REST.in_file(
+            "rig",
+            context.rig_slug,
+            ("controls", name),
+            what=f'"{name}" is set by hand and has {says}: in a song that does not name it, it stands as an earlier '
+            "song left it",
+            why="The same song sounds different in another order, nobody is told to set it back, and the time of "
+            "changeovers and the best order can't be told for certain.",
+            mend=f'Write rest = "…" under [controls."{name}"] in the rig{offer(control.positions, "it has")}.',
+        )
+
+
+NO_REST = Rule(
+    name="no-rest",
+    level="warning",
+    find=_no_rest,
+    looks_for="A control set by hand that has no position to rest in, and that some songs name and others don't.",
+    because="It stays where it was put last, so that a song's sound depends on what was played before it.",
+    such_as="Two songs turn the fuzz knob to full and low; a third says nothing of it, and the rig gives no rest.",
+    fix="Give the control a rest in the rig, or name it at the start of every song.",
+)
+
+
 def _missing_position(context: Context) -> Iterator[Finding]:
     controls = context.rig.controls
     for facts in context.songs:

@@ -195,7 +195,8 @@ def plan_of(
     pieces = prepare_show(book, show, rig)
     last = {place.part: place.song for place in places}
     venue = book.venues.get(show.venue) if show.venue is not None else None
-    time = running_time(book, show, played=played, needs=changeover_times(book, show, rig))
+    as_written = changeover_times(book, show, rig)
+    time = running_time(book, show, played=played, needs=as_written)
     lives = battery_lives(book, show, rig, time, battery_h)
     following = {a.song: b.song for a, b in pairwise(places)}
     return Plan(
@@ -207,7 +208,7 @@ def plan_of(
         segues={place.song: following[place.song] for place in places if place.pause.kind == "segue"},
         parts={place.song: place.part for place in places},
         slots={part.number: part.slot_s for part in time.sets if part.slot_s is not None},
-        needs={(a, b): between_s(pieces[a], pieces[b]) for a in pieces for b in pieces if a != b},
+        needs={(a, b): between_s(pieces[a], pieces[b]) for a in pieces for b in pieces if a != b} | as_written,
         optional=frozenset(place.song for place in places if place.optional) | frozenset(show.reserve),
         trims={song: trims(rig, piece.song, venue, show, full_house) for song, piece in pieces.items()},
         weak=tuple(life for life in lives if life.show_h > 0 and not life.enough),

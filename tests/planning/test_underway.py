@@ -38,6 +38,15 @@ def test_before_the_first_note_the_finish_is_the_planned_one(plan):
     assert ahead.spread_s == pytest.approx(time.spread_s)
 
 
+def test_the_planned_finish_counts_what_songs_leave_to_the_ones_after_the_next(make_book, make_show):
+    """Red is still in hand after a song for no guitar in particular, so that nothing has to be changed for cove."""
+    guitars = {name: {"tunings": {"E": ["E2", "A2", "D3", "G3", "B3", "E4"]}} for name in ("red", "blue")}
+    songs = {"ash": {"instrument": "red"}, "beck": {}, "cove": {"instrument": "red"}}
+    book, show = make_book(songs, {"instruments": guitars}), make_show(list(songs), start="20:00")
+    ahead = plan_of(book, show, book.rigs["full"]).ahead(tuple(songs), 0, EIGHT, EIGHT, None)
+    assert ahead.remaining_s == pytest.approx(running_time(book, show).expected_s) == pytest.approx(3 * SONG_S + 24)
+
+
 def test_a_late_start_is_late_all_night(plan):
     night, _ = plan()
     assert night.ahead(NAMES, 0, EIGHT + 5, EIGHT + 5, None).late_s == pytest.approx(300)
