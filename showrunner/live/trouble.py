@@ -46,7 +46,7 @@ def _lasting(script: Script, picture: Picture) -> list[Trouble]:
         words = f"{port} came back without its program: hold back to send it; tails will be cut"
         found.append(Trouble(("PROGRAM OWED", "PROGRAM"), words))
     if state.muted and state.phase == "song":
-        found.append(Trouble(("MUTED",), "the output is muted while the song plays; press the mute switch"))
+        found.append(Trouble(("MUTED",), "the output is muted while the song plays; press m or the mute switch"))
     return found
 
 

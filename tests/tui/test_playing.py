@@ -5,6 +5,7 @@ from driving import driven, offers
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.color import Color
+from textual.command import CommandList
 
 from showrunner.live.seen import Trouble
 from showrunner.live.sight import sight
@@ -64,15 +65,89 @@ async def test_choosing_is_taken_by_key_and_nothing_is_sent_before(bench) -> Non
 
 
 @driven
-async def test_on_real_hardware_keys_move_no_pedal_and_mute_no_song(bench) -> None:
+async def test_on_real_hardware_keys_move_no_pedal(bench) -> None:
     bench.client.simulated = False
     app = app_of(bench)
     async with app.run_test() as pilot:
-        await pilot.press("right", "e", "m", "g")
+        await pilot.press("right", "e", "g")
         state = bench.client.picture().state
         assert state.phase == "song"
         assert "swell" not in state.travels
-        assert not state.muted
+
+
+@pytest.mark.parametrize("simulated", [True, False], ids=["simulated", "real"])
+@pytest.mark.parametrize(
+    ("phase", "steps"),
+    [
+        ("changeover", []),
+        ("song", ["next"]),
+        ("song", ["next", "mute"]),
+        ("choosing", ["next", "choose"]),
+        ("over", ["next"] * 6),
+    ],
+)
+@driven
+async def test_m_mutes_and_unmutes_in_every_phase(bench, phase, steps, simulated) -> None:
+    bench.client.simulated = simulated
+    bench.play(*steps)
+    before = bench.client.picture().state
+    assert ("choosing" if before.choice is not None else before.phase) == phase
+    app = app_of(bench)
+    async with app.run_test() as pilot:
+        await pilot.press("m")
+        assert bench.client.picture().state.muted != before.muted
+        await pilot.press("m")
+        assert bench.client.picture().state.muted == before.muted
+
+
+@pytest.mark.parametrize("simulated", [True, False], ids=["simulated", "real"])
+@pytest.mark.parametrize("steps", [[], ["next"], ["next", "choose"], ["next"] * 6])
+@driven
+async def test_every_key_is_under_the_question_mark(bench, until, steps, simulated) -> None:
+    bench.client.simulated = simulated
+    bench.play(*steps)
+    app = app_of(bench)
+    async with app.run_test(size=(120, 40)) as pilot:
+        playing = app.screen
+        can = {b.action: b for _, b, on, _ in playing.active_bindings.values() if on and b.id and b.id != "app.more"}
+        assert {b.id for b in can.values()} >= {"playing.next", "playing.back", "playing.mute", "playing.leave"}
+        await pilot.press("question_mark")
+        listed = app.screen.query_one(CommandList)
+        await until(pilot, lambda: listed.option_count >= len(can))
+        lines = [str(listed.get_option_at_index(index).prompt) for index in range(listed.option_count)]
+        for binding in can.values():
+            assert any((binding.tooltip or binding.description) in line for line in lines), binding
+
+
+@driven
+async def test_under_the_list_of_keys_the_show_goes_on_and_no_picture_is_missed(bench, until) -> None:
+    bench.play("next", ("swell", 0), "next")
+    app = app_of(bench)
+    async with app.run_test(size=(80, 24)) as pilot:
+        playing = app.screen
+        await until(pilot, lambda: "SWELL TOE" in words(app, "do"))
+        await pilot.press("question_mark")
+        bench.client.move("swell", 127)
+        await until(pilot, lambda: not any("SWELL TOE" in item for item in playing.seen.do))
+        bench.client.move("swell", 10)
+        bench.client.ask("back")
+        await until(pilot, lambda: playing.seen.standing[0].rows[0].wants is None)
+        await pilot.resize_terminal(120, 36)
+        await pilot.press("escape")
+        await until(pilot, lambda: app.screen is playing)
+        bench.clock.now_s += 2
+        bench.client.ask("next")
+        await until(pilot, lambda: words(app, "head") == "LEAD")
+        assert "SWELL TOE" not in words(app, "do")
+        assert playing.query_one(Rulers).size.width == 120
+
+
+@pytest.mark.parametrize(("width", "at_foot"), [(80, {"Next", "Back", "Mute", "More", "Leave"}), (200, {"Toe"})])
+@driven
+async def test_as_many_keys_stand_at_the_foot_as_there_is_room_for(bench, until, width, at_foot) -> None:
+    app = app_of(bench)
+    async with app.run_test(size=(width, 24)) as pilot:
+        await until(pilot, lambda: at_foot <= {offer.words for offer in offers(app)})
 
 
 @driven

@@ -11,6 +11,7 @@ from showrunner.collector import go_on
 from showrunner.live.seen import Arrival, Sight
 from showrunner.tui.screens.stage import NUDGE_PCT, StageScreen, pedal_keys
 from showrunner.tui.settings import Settings
+from showrunner.tui.widgets.foot import MORE
 
 if TYPE_CHECKING:
     from showrunner.live.picture import Client, Picture, What
@@ -33,10 +34,11 @@ class PlayingScreen(StageScreen[None]):
         Binding("c", "step('choose')", "Choose", id="playing.choose"),
         Binding("t,enter", "step('take')", "Take", id="playing.take"),
         Binding("x", "step('cancel')", "Cancel", id="playing.cancel"),
-        Binding("m", "step('mute')", "Mute", id="playing.mute"),
+        Binding("m", "step('mute')", "Mute", id="playing.mute", tooltip="Mute the output, or let it sound again"),
+        MORE,
+        Binding("q,ctrl+c", "leave", "Leave", key_display="q", id="playing.leave", tooltip="Leave, the show plays on"),
         Binding("g", "step('program')", "Send program", id="playing.program"),
         *pedal_keys("playing"),
-        Binding("q,ctrl+c", "leave", "Leave", key_display="q", id="playing.leave"),
     ]
 
     def __init__(
@@ -158,15 +160,13 @@ class PlayingScreen(StageScreen[None]):
             self.app.exit()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Keys that could do harm are off: they are not in the footer and do nothing."""
+        """Keys for what can't be done now are off: they are not in the footer and do nothing."""
         picture = self._picture
         if picture is None:
             return True
         state, simulated = picture.state, self._client.simulated
         if action == "step":
             match parameters[0]:
-                case "mute":
-                    return simulated or state.phase != "song"
                 case "program":
                     return bool(state.owed)
                 case "choose":

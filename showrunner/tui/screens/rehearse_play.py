@@ -26,8 +26,8 @@ class RehearsingScreen(StageScreen[Ended]):
         Binding("left,b", "step('back')", "Back", id="rehearsing.back"),
         Binding("a", "again", "Again", id="rehearsing.again"),
         MORE,
+        Binding("q,escape,ctrl+c", "done", "Done", key_display="q", id="rehearsing.done", tooltip="End, keep the take"),
         *pedal_keys("rehearsing"),
-        Binding("q,escape,ctrl+c", "done", "Done", key_display="q", id="rehearsing.done"),
     ]
 
     def __init__(self, client: RehearsalClient, *, by_foot: bool, settings: Settings | None = None) -> None:

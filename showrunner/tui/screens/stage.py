@@ -37,10 +37,10 @@ def pedal_keys(screen: str) -> list[Binding]:
     """Keys that move the pedals of a simulated rig, by the screen's name in the user's settings."""
     return [
         Binding("up", "nudge(1)", "Pedal up", id=f"{screen}.up"),
-        Binding("down", "nudge(-1)", "Pedal down", id=f"{screen}.down", show=False),
-        Binding("h", "put(0)", "Heel", id=f"{screen}.heel", show=False),
-        Binding("e", "put(100)", "Toe", id=f"{screen}.toe", show=False),
-        Binding("p", "other_pedal", "Other pedal", id=f"{screen}.pedal", show=False),
+        Binding("down", "nudge(-1)", "Pedal down", id=f"{screen}.down"),
+        Binding("h", "put(0)", "Heel", id=f"{screen}.heel", tooltip="Pedal to the heel"),
+        Binding("e", "put(100)", "Toe", id=f"{screen}.toe", tooltip="Pedal to the toe"),
+        Binding("p", "other_pedal", "Other pedal", id=f"{screen}.pedal", tooltip="Move another pedal by these keys"),
     ]
 
 
