@@ -9,7 +9,8 @@ from showrunner.checks.finding import Finding, Rule
 from showrunner.checks.thresholds import BOARD_MESSAGES_PER_S, FAST_SWEEP_S, LATE_MS
 from showrunner.checks.words import listed
 from showrunner.curves.laws import numbering
-from showrunner.curves.shapes import columns, row_in
+from showrunner.curves.message import messages
+from showrunner.curves.shapes import row_in
 from showrunner.model.rig import Rig
 from showrunner.model.song import Curve
 
@@ -20,26 +21,24 @@ MESSAGE_S = 0.00096
 def late_s(curve: Curve, names: list[str], rig: Rig) -> float:
     """How long after a fast sweep the last message on a DIN wire lands, in seconds; 0 where the wire keeps up.
 
-    Messages count between columns, as many as numbers change there and readings come; a stretch that the wire can't
-    carry in its own time is still going out when the next one begins.
+    From heel to toe or back, whichever is later. Each reading sends what has changed since the one before and has the
+    time until the next; what the wire can't carry by then is still going out when that comes.
     """
-    at = sorted({0.0, 100.0}.union(*(columns(curve, name) for name in names)))
-    loads = [0.0] * (len(at) - 1)
+    readings = round(FAST_SWEEP_S * BOARD_MESSAGES_PER_S)
+    loads = [0.0] * readings
     for name in names:
         target, value = rig.targets[name], row_in(curve, name)
-        number, each_s = numbering(target), MESSAGE_S * (1 if target.bits == 7 else 2)
-        numbers = [number(value(travel)) for travel in at]
-        for place, travel in enumerate(at[:-1]):
-            readings = FAST_SWEEP_S * BOARD_MESSAGES_PER_S * (at[place + 1] - travel) / 100
-            loads[place] += each_s * min(readings, abs(numbers[place + 1] - numbers[place]))
-    times = [FAST_SWEEP_S * (end - start) / 100 for start, end in pairwise(at)]
-    return max(_behind(loads, times), _behind(loads[::-1], times[::-1]))
+        number, each_s = numbering(target), MESSAGE_S * len(messages(target, 0))
+        numbers = [number(value(100 * reading / readings)) for reading in range(readings + 1)]
+        for reading, (before, after) in enumerate(pairwise(numbers)):
+            loads[reading] += each_s * (before != after)
+    return max(_behind(loads), _behind(loads[::-1]))
 
 
-def _behind(loads: list[float], times: list[float]) -> float:
+def _behind(loads: list[float]) -> float:
     behind = 0.0
-    for load, time in zip(loads, times, strict=True):
-        behind = max(0.0, behind + load - time)
+    for load in loads:
+        behind = max(0.0, behind + load - FAST_SWEEP_S / len(loads))
     return behind
 
 
