@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from showrunner.live.picture import Client, Picture
 from showrunner.model.units import format_length
 from showrunner.state.events import Notice
+from showrunner.state.hands import to_set
 
 WORDS = {
     "changeover": "changeover to {song}",
@@ -55,10 +56,8 @@ def hands(client: Client, picture: Picture) -> Iterator[str]:
         for what, value in (("guitar", song.instrument), ("tuning", song.tuning), ("capo", song.capo or None)):
             if value is not None:
                 yield f"{what}: {value}"
-        for name, to in moment.by_hand.items():
-            yield f"{name}: {to}"
-    else:
-        for name, to in piece.changed_by_hand(state.moment).items():
+    if not state.ready:
+        for (_, name), to in to_set(state.hands, piece, state.moment).items():
             yield f"{name}: {to}"
     if moment.cue is not None and moment.cue.say:
         yield moment.cue.say

@@ -11,7 +11,6 @@ from showrunner.live.rehearsing import Told
 from showrunner.model.units import format_length
 from showrunner.planning.rehearsals import Plan
 from showrunner.state.events import Notice
-from showrunner.state.moments import Piece, set_between
 from showrunner.state.rehearsal import Due, stretch_of
 
 
@@ -21,7 +20,6 @@ class Says:
     def __init__(self, plan: Plan, *, quiet: bool, by_foot: bool) -> None:
         self._plan, self._quiet, self._by_foot = plan, quiet, by_foot
         self._counting = False
-        self._song: str | None = None
         self._jumps = bool(plan.part.dues) and plan.part.dues[0].what == "jump"
 
     def tell(self, one: Told) -> None:
@@ -29,7 +27,7 @@ class Says:
         self._jumps = self._jumps and isinstance(one.what, Notice)
         if self._quiet or self._jumps:
             return
-        for line in self._notice(one.what) if isinstance(one.what, Notice) else self._due(one.what):
+        for line in self._notice(one.what, one.by_hand) if isinstance(one.what, Notice) else self._due(one.what):
             click.echo(f"{format_length(one.at_s):>7}  {line}")
         sys.stdout.flush()
 
@@ -49,7 +47,7 @@ class Says:
             words = {"cue": piece.moments[due.moment].name, "begin": piece.song.title, "end": "the end"}
             yield f"now: {words[due.what]}"
 
-    def _notice(self, notice: Notice) -> Iterator[str]:
+    def _notice(self, notice: Notice, by_hand: tuple[tuple[str, str], ...]) -> Iterator[str]:
         if notice.kind in ("program", "muted", "sounding"):
             return
         piece = self._plan.script.pieces.get(notice.song or "")
@@ -60,21 +58,12 @@ class Says:
         yield WORDS[notice.kind].format(song=title, cue=notice.cue or "", say=notice.say)
         if piece is None or notice.kind not in ("changeover", "song", "cue"):
             return
-        before, self._song = self._song, piece.slug
         if notice.kind == "changeover":
             song = piece.song
             for what, value in (("guitar", song.instrument), ("tuning", song.tuning), ("capo", song.capo or None)):
                 if value is not None:
                     yield f"  {what}: {value}"
-        for name, to in self._to_set(notice, piece, before).items():
+        for name, to in by_hand:
             yield f"  {name}: {to}"
         if notice.kind == "cue" and notice.say:
             yield f"  {notice.say}"
-
-    def _to_set(self, notice: Notice, piece: Piece, before: str | None) -> dict[str, str]:
-        """What the hands have to set: before a song, also one that is gone straight into, and at a cue."""
-        other = None if before in (None, piece.slug) else self._plan.script.pieces[before or ""]
-        if notice.kind == "changeover" or (notice.kind == "song" and other is not None):
-            return set_between(other, piece)
-        number = next((m.number for m in piece.moments if m.name == notice.cue), 0)
-        return piece.changed_by_hand(number) if notice.kind == "cue" else {}

@@ -5,7 +5,7 @@ import threading
 from collections import deque
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from showrunner.live.engine import Engine
 from showrunner.live.patching import Last, Patch
@@ -134,6 +134,10 @@ class Player:
             realtime=self.realtime,
             unix_s=unix_s,
         )
+
+    def say(self, kind: Literal["nothing"], what: str) -> None:
+        """Show and log something that the machine does not know of."""
+        self._tell(self.clock(), [Notice(kind, self.engine.state.song, None, what)])
 
     def unwritten(self) -> list[Said]:
         """Notices that the log is not known to have, oldest first."""

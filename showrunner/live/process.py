@@ -30,6 +30,7 @@ SWITCH_S = 0.0005
 PRIORITY = 20
 RESTARTED_FOR_S = 10.0
 GUARDS_FOR_S = 1.0
+REFUSED = "where the show stood can't be read; it begins at its first song"
 SERVER_GONE = 3
 """Exit code: the sound server ended; a new process can reach the next one."""
 
@@ -141,20 +142,35 @@ def main(arguments: list[str]) -> None:
     sys.setswitchinterval(SWITCH_S)
     night = read_night(folder)
     script = night.script()
-    saved = read_json(folder / STATE)
-    state = from_json(State, saved["state"]) if saved is not None else None
-    began_s = saved["began_s"] if saved is not None else None
-    done = saved.get("done", ()) if saved is not None else ()
+    saved, refused = _saved(folder)
+    state, began_s, done = saved if saved is not None else (None, None, ())
     system = _system(night)
     player = Player(
         script, system, time.perf_counter, state=state, began_s=began_s, last=read_json(folder / PORTS) or {}
     )
+    if refused:
+        player.say("nothing", REFUSED)
     player.realtime = realtime
     process = Process(folder, int(arguments[-1]), system, player, done)
     gc.collect()
     gc.freeze()
     gc.disable()
     process.run()
+
+
+def _saved(folder: Path) -> tuple[tuple[State, float | None, Iterable[str]] | None, bool]:
+    """The last state with when the show began and the orders done, and whether what is there can't be read.
+
+    That is set aside, so that it is refused but once.
+    """
+    saved = read_json(folder / STATE)
+    if saved is None:
+        return None, False
+    try:
+        return (from_json(State, saved["state"]), saved["began_s"], saved.get("done", ())), False
+    except (ValueError, KeyError):
+        (folder / STATE).replace(folder / f"{STATE}.refused")
+        return None, True
 
 
 def take_priority() -> bool:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from showrunner.planning.practice import Reviewer
 from showrunner.planning.rehearsals import Plan
 from showrunner.state.events import Asked, Event, Heard, Jump, Notice, PortFound, PortLost, Tick
+from showrunner.state.hands import to_set
 from showrunner.state.machine import open_show, run, wakes_at
 from showrunner.state.rehearsal import Due, anew, answer, led_from_s, places_s, stretch_of
 from showrunner.takes.recorder import Recorder
@@ -15,13 +16,19 @@ from showrunner.takes.take import BY_CLOCK, TakeAsk, TakeCue, TakeEvent, TakePor
 
 CLOCK, START, STOP = b"\xf8", b"\xfa", b"\xfc"
 """Timing clock, start and stop (MIDI 1.0 Detailed Specification, p. 30; start and stop from memory)."""
+ARRIVES = ("changeover", "song", "cue")
+"""Notices of a moment that came up."""
 
 
 class Told(NamedTuple):
-    """Something that happened: a notice of the machine, or a thing the clock brought."""
+    """Something that happened: a notice of the machine, or a thing the clock brought.
+
+    `by_hand` is what hands have to set, control and state, where a moment came up.
+    """
 
     at_s: float
     what: Notice | Due
+    by_hand: tuple[tuple[str, str], ...] = ()
 
 
 class Rehearsal:
@@ -199,9 +206,15 @@ class Rehearsal:
             if self._recorder is not None:
                 self._recorder.event(TakeEvent(at_s, port, "out", message))
         for notice in shows:
-            self._tell(Told(at_s, notice))
+            self._tell(Told(at_s, notice, self._by_hand() if notice.kind in ARRIVES else ()))
             if self._recorder is not None and notice.kind in ("song", "cue") and notice.song and notice.cue:
                 self._recorder.cue(TakeCue(at_s, notice.song, notice.cue))
+
+    def _by_hand(self) -> tuple[tuple[str, str], ...]:
+        if self.state.song is None or self.state.ready:
+            return ()
+        left = to_set(self.state.hands, self.script.pieces[self.state.song], self.state.moment)
+        return tuple((name, to) for (_, name), to in left.items())
 
     def _stamp(self, at_s: float) -> float:
         """The time that the machine is told: whole ticks of the take, after all that has been folded."""

@@ -19,7 +19,8 @@ from showrunner.live.wording import (
 )
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.underway import Ahead, Plan
-from showrunner.state.moments import Piece, set_between
+from showrunner.state.hands import FLOOR, guitar_for, rested, to_set
+from showrunner.state.moments import Piece
 from showrunner.state.script import Script
 from showrunner.state.steps import CHOICE_LASTS_S
 from showrunner.state.values import State
@@ -58,7 +59,7 @@ def sight(script: Script, picture: Picture, plan: Plan | None, arrived: Set[Arri
         return Sight("song", head, label, do, after, aside, status, standing, trouble, count)
     label = f"next · {piece.song.title} · {_moment_name(piece, state.moment)}"
     trouble = (*trouble, *_weak(piece, plan))
-    do = (*_turned(script, state, piece, plan), *_changeover_do(script, state, piece, arrived))
+    do = (*_turned(script, state, piece, plan), *_hands_do(piece, state), *_feet(piece, state, arrived))
     muted = ("MUTED",) if state.muted else ("OPEN",)
     aside = (*(f"{late_words} {muted[0]}" for late_words in lateness(late) if late_words), *muted)
     return Sight("changeover", _titles(piece), label, do, starts_with(piece.song), aside, status, standing, trouble)
@@ -96,9 +97,7 @@ def _feet(piece: Piece, state: State, arrived: Set[Arrival]) -> list[Wordings]:
 
 def _song_do(piece: Piece, state: State, arrived: Set[Arrival]) -> tuple[Wordings, ...]:
     cue = piece.moments[state.moment].cue
-    hands: list[Wordings] = []
-    if state.moment != piece.first:
-        hands += [set_by_hand(name, to) for name, to in piece.changed_by_hand(state.moment).items()]
+    hands = [] if state.ready else _hands_do(piece, state)
     if cue is not None and cue.say is not None:
         hands.append((cue.say.upper(),))
     elif cue is not None and cue.stop is not None:
@@ -106,12 +105,17 @@ def _song_do(piece: Piece, state: State, arrived: Set[Arrival]) -> tuple[Wording
     return (*hands, *_feet(piece, state, arrived))
 
 
-def _changeover_do(script: Script, state: State, piece: Piece, arrived: Set[Arrival]) -> tuple[Wordings, ...]:
-    before = script.pieces[state.order[state.place - 1]] if state.place > 0 else None
-    said = take_guitar(piece.song, _home(piece), before.song if before else None, _home(before) if before else None)
-    hands = [set_by_hand(name, to) for name, to in set_between(before, piece).items()]
-    kept = [item for item in said if item[0].startswith("KEEP ")]
-    return (*(item for item in said if item not in kept), *hands, *_feet(piece, state, arrived), *kept)
+def _hands_do(piece: Piece, state: State) -> list[Wordings]:
+    """What hands have to do after all they have done: on a guitar that is laid down, then guitar, tuning, capo."""
+    mine = (FLOOR, guitar_for(state.hands, piece))
+    settings = [
+        (guitar, set_by_hand(name, to)) for (guitar, name), to in to_set(state.hands, piece, state.moment).items()
+    ]
+    return [
+        *(said for guitar, said in settings if guitar not in mine),
+        *take_guitar(piece, state.hands),
+        *(said for guitar, said in settings if guitar in mine),
+    ]
 
 
 def _turned(script: Script, state: State, piece: Piece, plan: Plan | None) -> tuple[Wordings, ...]:
@@ -152,7 +156,7 @@ def _choosing(script: Script, picture: Picture, status: str, trouble: tuple[Trou
     kind = "reserve" if piece.slug in script.reserve and piece.slug not in picture.state.order else "in the set"
     label = f"choosing {choice.shown + 1} of {len(choice.songs)} · {kind} · nothing is sent yet"
     head = tuple(f"? {title}" for title in _titles(piece))
-    do = (("HOLD TO TAKE",), *take_guitar(piece.song, _home(piece), None, None))
+    do = (("HOLD TO TAKE",), *take_guitar(piece, rested(piece.rig)))
     return Sight(
         "choosing", head, label, do, ("NEXT, BACK: OTHERS", "NEXT / BACK"), (f"{left_s:.0f} S",), status, (), trouble
     )
@@ -160,11 +164,6 @@ def _choosing(script: Script, picture: Picture, status: str, trouble: tuple[Trou
 
 def _titles(piece: Piece) -> Wordings:
     return tuple(dict.fromkeys((piece.song.title.upper(), piece.song.short_title)))
-
-
-def _home(piece: Piece) -> str | None:
-    guitar = piece.rig.instruments.get(piece.song.instrument or "")
-    return guitar.home_tuning if guitar is not None else None
 
 
 def _moment_name(piece: Piece, number: int) -> str:

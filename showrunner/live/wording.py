@@ -3,6 +3,8 @@
 from showrunner.live.seen import Wordings
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
+from showrunner.state.hands import Hands, guitar_for, tuning_of
+from showrunner.state.moments import Piece
 
 ON_TIME_S = 5.0
 """Within this of the plan the show is on time; our own figure, no source."""
@@ -28,19 +30,17 @@ def move_to(name: str, travel: float) -> Wordings:
     return tuple(dict.fromkeys((f"{name} {where}".upper(), f"{short_name(name)} {where}".upper())))
 
 
-def take_guitar(song: Song, home_tuning: str | None, before: Song | None, home_before: str | None) -> list[Wordings]:
-    """Guitar, tuning and capo of a song after another one (None: the first), each where there is something to say."""
-    tuning = song.tuning or home_tuning
-    same = before is not None and before.instrument == song.instrument
-    capo_before = before.capo if before is not None and same else 0
+def take_guitar(piece: Piece, hands: Hands) -> list[Wordings]:
+    """Guitar, tuning and capo of a song, each where hands have not got it so already."""
+    guitar = guitar_for(hands, piece)
+    tuning, capo, changes = tuning_of(piece, guitar), piece.song.capo, guitar != hands.guitar
     said: list[Wordings] = []
-    if song.instrument is not None:
-        name = song.instrument.upper()
-        said.append((f"KEEP {name}", name) if same else (name,))
-    if tuning is not None and not (same and before is not None and tuning == (before.tuning or home_before)):
+    if guitar is not None and changes:
+        said.append((guitar.upper(),))
+    if tuning is not None and (changes or tuning != hands.tuning):
         said.append((f"TUNING {tuning.upper()}", tuning.upper()))
-    if song.capo != capo_before or song.capo:
-        said.append((f"CAPO {song.capo}",) if song.capo else ("CAPO OFF",))
+    if capo != hands.capo_on(guitar):
+        said.append((f"CAPO {capo}",) if capo else ("CAPO OFF",))
     return said
 
 

@@ -6,7 +6,8 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from showrunner.state.events import Out
-from showrunner.state.moments import Moment, Piece, set_between
+from showrunner.state.hands import to_set
+from showrunner.state.moments import Moment, Piece
 from showrunner.state.rehearsal import led_from_s, length_s
 from showrunner.state.script import Script
 from showrunner.state.values import State
@@ -209,20 +210,13 @@ class Reviewer:
         elif began or jumped:
             start_s = at_s if began else go_s
             self._starts = None if start_s is None or moment.at_s is None else (start_s, moment.at_s)
-        by_hand = self._by_hand(piece, moment, began=began)
+        by_hand = tuple((name, to) for (_, name), to in to_set(state.hands, piece, state.moment).items())
         pedals = () if put else _pedals(piece, moment, state)
         self.arrivals.append(Arrival(at_s, song, moment.name, late_s, pedals, by_hand, back=back, lead=lead))
         self._ready_s = go_s
         if moment.cue is not None and moment.cue.open:
             self._starts = None
         self._left, self._song, self._moment = None, song, state.moment
-
-    def _by_hand(self, piece: Piece, moment: Moment, *, began: bool) -> tuple[tuple[str, str], ...]:
-        """What the hands had to set: since the moment before, or since the song before."""
-        if not began:
-            return tuple(piece.changed_by_hand(moment.number).items())
-        before = None if self._song in (None, piece.slug) else self._script.pieces[self._song or ""]
-        return tuple(set_between(before, piece).items())
 
     def _get_ready(self, state: State) -> None:
         """The song's clock starts where it was jumped to: the pedals should be there by now."""

@@ -4,8 +4,9 @@ from typing import NamedTuple
 
 from showrunner.curves.laws import to_number, to_value
 from showrunner.state.follow import entered, movers_of
+from showrunner.state.hands import done, either
 from showrunner.state.receiver import push, recall_program, value_now
-from showrunner.state.values import Aim, Clock, Work
+from showrunner.state.values import Aim, Clock, Phase, Work
 
 
 class _Says(NamedTuple):
@@ -19,6 +20,7 @@ class _Says(NamedTuple):
 
 def step_on(work: Work) -> None:
     """Go on to the next moment of the song; only what its cue says is touched."""
+    _leave(work)
     _step(work)
     _time_open_cues(work)
     push(work)
@@ -26,6 +28,34 @@ def step_on(work: Work) -> None:
 
 def recall(work: Work, moment: int) -> None:
     """Go to any moment of the song by the sum: as if played there with every control where it stands now."""
+    _leave(work)
+    _sum(work, moment)
+
+
+def come_in(work: Work, place: int, moment: int, phase: Phase, *, order: tuple[str, ...] | None = None) -> None:
+    """Bring up a song at one of its moments, of tonight's order or a new one: program, then what it should have."""
+    _leave(work)
+    work.phase, work.segued = phase, False
+    work.order = work.order if order is None else order
+    work.place, work.moment = place, moment
+    recall_program(work)
+    _sum(work, moment)
+
+
+def start_clock(work: Work) -> None:
+    """The song begins now."""
+    work.clock = Clock(work.at_s)
+    _time_open_cues(work)
+
+
+def _leave(work: Work) -> None:
+    """Hands have done what the moment asked; of a changeover that is left without its song nobody knows how much."""
+    then = done(work.hands, work.piece, work.moment)
+    work.hands = either(work.hands, then) if work.phase == "changeover" else then
+    work.ready = False
+
+
+def _sum(work: Work, moment: int) -> None:
     work.moment = 0
     work.aims.clear()
     for name, says in _all_say(work).items():
@@ -37,19 +67,6 @@ def recall(work: Work, moment: int) -> None:
     _glide_from_what_sounds(work)
     _time_open_cues(work)
     push(work)
-
-
-def come_in(work: Work, place: int, moment: int) -> None:
-    """Bring up a song of tonight's order at one of its moments: program, then everything the receiver should have."""
-    work.place, work.moment = place, moment
-    recall_program(work)
-    recall(work, moment)
-
-
-def start_clock(work: Work) -> None:
-    """The song begins now."""
-    work.clock = Clock(work.at_s)
-    _time_open_cues(work)
 
 
 def _all_say(work: Work) -> dict[str, _Says]:

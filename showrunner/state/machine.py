@@ -6,6 +6,7 @@ from showrunner.state import steps, trimming, withholding
 from showrunner.state.arrive import come_in, recall, start_clock
 from showrunner.state.events import Asked, Event, Heard, Jump, Moved, Out, PortFound, PortLost, Tick, Trimmed, Withhold
 from showrunner.state.follow import glide, move
+from showrunner.state.hands import rested
 from showrunner.state.inputs import overdue, read
 from showrunner.state.receiver import forget, push, value_now
 from showrunner.state.script import Script
@@ -19,7 +20,8 @@ def open_show(script: Script, at_s: float) -> tuple[State, Out]:
     """The changeover to the first song: muted, program and start values sent."""
     work = Work.on(script, State(order=script.order), at_s)
     if work.order:
-        steps.up(work, 0, muted=True)
+        steps.up(work, 0)
+        work.hands = rested(script.rig)
     return work.done()
 
 
@@ -156,8 +158,7 @@ def _jump(work: Work, song: str, moment: int) -> None:
     if work.phase == "song" and place == work.place:
         recall(work, moment)
     else:
-        work.phase, work.segued = "song", False
-        come_in(work, place, moment)
+        come_in(work, place, moment, "song")
         steps.mute(work, False)
         start_clock(work)
     work.show("cue")

@@ -60,15 +60,9 @@ class Piece(NamedTuple):
         return self.song.curves.get(moment.curves, {}).get(control) if moment.curves is not None else None
 
     def changed_by_hand(self, index: int) -> dict[str, str]:
-        """What the hands have to set on arriving at a moment from the one before."""
+        """What the hands have to set at a moment as the song is written, where they come from the moment before."""
         before = self.moments[index - 1].by_hand if index else rest_by_hand(self.rig)
         return {name: to for name, to in self.moments[index].by_hand.items() if before.get(name) != to}
-
-
-def set_between(before: Piece | None, after: Piece) -> dict[str, str]:
-    """What the hands have to set for a song to begin: all that the song before left otherwise, or the rig at rest."""
-    left = before.moments[-1].by_hand if before is not None else rest_by_hand(after.rig)
-    return {name: to for name, to in after.moments[after.first].by_hand.items() if left.get(name) != to}
 
 
 def rest_by_hand(rig: Rig) -> dict[str, str]:

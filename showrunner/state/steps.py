@@ -96,13 +96,15 @@ def mute(work: Work, on: bool) -> None:
         push(work, [work.script.rig.mute.target])
 
 
-def up(work: Work, place: int, *, muted: bool) -> None:
-    """Open the changeover to a song: silence first, then its program and everything it starts with."""
-    work.phase, work.segued, work.clock = "changeover", False, None
-    work.guard_s = SONG_GUARD_S
-    if muted:
-        mute(work, True)
-    come_in(work, place, work.script.pieces[work.order[place]].first)
+def up(work: Work, place: int, *, order: tuple[str, ...] | None = None) -> None:
+    """Open the changeover to a song, of a new order if there is one: silence, then its program and all it starts with.
+
+    The mute comes first, while the song that is left is still up.
+    """
+    songs = work.order if order is None else order
+    work.clock, work.guard_s = None, SONG_GUARD_S
+    mute(work, True)
+    come_in(work, place, work.script.pieces[songs[place]].first, "changeover", order=songs)
     work.show("changeover")
 
 
@@ -119,14 +121,15 @@ def _next(work: Work) -> None:
         mute(work, True)
         work.show("over")
     elif work.script.runs_on(work.order[work.place], work.order[work.place + 1]):
-        come_in(work, work.place + 1, work.script.pieces[work.order[work.place + 1]].first)
+        come_in(work, work.place + 1, work.script.pieces[work.order[work.place + 1]].first, "song")
         work.segued = True
         _begin(work)
     else:
-        up(work, work.place + 1, muted=True)
+        up(work, work.place + 1)
 
 
 def _begin(work: Work) -> None:
+    work.ready = work.phase == "changeover"
     work.phase = "song"
     work.guard_s = SONG_GUARD_S
     mute(work, False)
@@ -146,7 +149,7 @@ def _back(work: Work) -> None:
     elif work.phase == "over":
         _return(work, work.place)
     elif work.phase == "song" and not work.segued:
-        work.phase, work.clock = "changeover", None
+        work.phase, work.ready, work.clock = "changeover", False, None
         mute(work, True)
         work.show("changeover")
     elif work.place > 0:
@@ -158,11 +161,7 @@ def _back(work: Work) -> None:
 def _return(work: Work, place: int) -> None:
     """Back into a song at its last moment; its clock starts anew, since nothing knows how far the band is."""
     last = len(work.script.pieces[work.order[place]].moments) - 1
-    work.phase, work.segued = "song", False
-    if place == work.place:
-        recall(work, last)
-    else:
-        come_in(work, place, last)
+    come_in(work, place, last, "song")
     work.guard_s = SONG_GUARD_S
     mute(work, False)
     start_clock(work)
@@ -194,9 +193,8 @@ def _take(work: Work) -> None:
     work.choice = None
     played = work.place if work.phase == "changeover" else work.place + 1
     rest = (slug for slug in work.order[played:] if slug != taken)
-    work.order = (*work.order[:played], taken, *rest)
     work.show("taken", taken)
-    up(work, played, muted=True)
+    up(work, played, order=(*work.order[:played], taken, *rest))
 
 
 def _cancel(work: Work) -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Self
 
 from showrunner.state.events import Notice, Out
+from showrunner.state.hands import UNKNOWN, Hands
 
 if TYPE_CHECKING:
     from showrunner.curves.tables import CurveTable, Send
@@ -79,7 +80,11 @@ Program = tuple[int | None, int | None, int]
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """Where the show stands. Equal states send the same bytes on the same events."""
+    """Where the show stands. Equal states send the same bytes on the same events.
+
+    `hands` is how everything set by hand was left when this moment came up; `ready` says that the song was begun from
+    its changeover and is still where it began, so that hands have done what that asked.
+    """
 
     order: tuple[str, ...] = ()
     place: int = 0
@@ -106,6 +111,8 @@ class State:
     glided_s: float = 0.0
     trims: Trims = ()
     withheld: Mapping[str, Withheld] = field(default_factory=dict)
+    hands: Hands = UNKNOWN
+    ready: bool = False
 
     @property
     def song(self) -> str | None:
@@ -149,6 +156,8 @@ class Work:
     glided_s: float
     trims: Trims
     withheld: dict[str, Withheld]
+    hands: Hands
+    ready: bool
     sends: "list[Send]" = field(default_factory=list)
     shows: list[Notice] = field(default_factory=list)
 

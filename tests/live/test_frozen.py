@@ -17,6 +17,7 @@ from showrunner.live.picture import Picture
 from showrunner.live.player import resumed
 from showrunner.live.runlog import append, entries
 from showrunner.places import demo_book
+from showrunner.state.hands import Hands
 from showrunner.state.values import State
 
 
@@ -107,3 +108,12 @@ def test_a_full_house_is_in_the_frozen_night_and_in_what_it_sends() -> None:
     output = [night.script().pieces[song].moments[0].targets["output"] for night in (full, empty)]
     assert by != 0
     assert output[0] - output[1] == pytest.approx(by)
+
+
+def test_what_hands_have_done_comes_back_with_the_state_and_a_state_from_before_is_refused() -> None:
+    hands = Hands("six", "E", {"six": None, "baritone": 2}, {("", "fuzz"): "a", ("six", "driver"): "on"})
+    state = State(order=("a",), hands=hands, ready=True)
+    written = json.loads(json.dumps(to_json(state)))
+    assert from_json(State, written) == state
+    with pytest.raises(ValueError, match="shorter"):
+        from_json(State, written[:-2])

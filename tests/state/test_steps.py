@@ -288,3 +288,20 @@ def test_a_show_without_songs_says_so_and_stays(make_script: Any, make_player: A
     player.press("next")
     assert player.notices[-1][0] == "nothing"
     assert player.move(1, "swell", 64) == []
+
+
+def test_taking_another_song_in_a_changeover_by_foot_leaves_the_one_that_was_up(
+    make_script: Any, make_song: Any, make_player: Any
+) -> None:
+    """The song that was up stands at a cue that the one that is taken doesn't have."""
+    cues = [{"name": "In", "at": "0:00"}]
+    songs = {"one": make_song(cues=[]), "two": make_song(cues=cues), "three": make_song(cues=[], curves={})}
+    player = make_player(make_script(songs))
+    player.press("next")
+    player.press("next")
+    assert (player.state.song, player.state.moment) == ("two", 1)
+    player.press("tune")
+    player.press("next", for_s=0.8)
+    player.press("next", for_s=0.8)
+    assert (player.state.order, player.state.song, player.state.moment) == (("one", "three", "two"), "three", 0)
+    assert player.state.muted

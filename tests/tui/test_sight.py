@@ -32,9 +32,9 @@ def test_a_changeover_says_chord_tempo_meter_and_who_counts(bench) -> None:
     assert told.aside[-1] == "MUTED"
 
 
-def test_a_guitar_that_stays_is_kept_and_a_capo_comes_on(bench) -> None:
+def test_a_guitar_that_stays_needs_no_line_and_a_capo_comes_on(bench) -> None:
     bench.play("next", "next", "next", "next")
-    assert said(seen(bench)) == ["TUNING STANDARD", "CAPO 2", "KEEP TENOR"]
+    assert said(seen(bench)) == ["TUNING STANDARD", "CAPO 2"]
 
 
 def test_a_song_shows_the_moment_the_hands_and_what_comes_next(bench) -> None:
@@ -241,3 +241,27 @@ def test_a_gain_that_the_next_guitar_wants_elsewhere_is_to_be_turned(make_bench)
     bench.play("next", "next", "next", "next")
     told = sight(bench.client.script, bench.client.picture(), plan)
     assert "GAIN -4 DB" in said(told)
+
+
+def test_a_song_chosen_while_the_driver_is_on_says_to_put_it_off(bench) -> None:
+    bench.play("next", ("swell", 0), "next", "choose", "take")
+    told = seen(bench)
+    assert told.mode == "changeover"
+    assert "OCTAVE SWITCH OFF" in said(told)
+
+
+def test_a_song_gone_straight_into_says_what_hands_must_do_and_one_begun_from_its_changeover_does_not(
+    make_bench,
+) -> None:
+    bench = make_bench(sets=[{"songs": [{"song": "lantern", "then": "segue"}, {"song": "road"}]}])
+    bench.play("next")
+    assert said(seen(bench)) == ["SWELL HEEL"]
+    bench.play("next", "next", "next")
+    told = seen(bench)
+    assert told.mode == "song"
+    assert said(told) == ["TUNING STANDARD", "CAPO 2"]
+
+
+def test_back_to_the_start_says_to_undo_what_the_cue_has_set(bench) -> None:
+    bench.play("next", "next", "back")
+    assert "OCTAVE SWITCH OFF" in said(seen(bench))
