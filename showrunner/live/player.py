@@ -11,6 +11,7 @@ from showrunner.live.engine import Engine
 from showrunner.live.patching import Last, Patch
 from showrunner.live.picture import Health, Picture
 from showrunner.live.ports import PortError, System
+from showrunner.model.rig import Rig
 from showrunner.state import trimming
 from showrunner.state.events import Asked, Event, Jump, Moved, Notice, PortLost, Trimmed
 from showrunner.state.machine import open_show
@@ -53,7 +54,7 @@ class Player:
         self._unwritten: deque[Said] = deque(maxlen=UNWRITTEN)
         self._count = 0
         self._compiled: tuple[tuple[str, ...], Trims] = ((), ())
-        started = resumed(state) if state is not None else State(order=script.order)
+        started = resumed(state, script.rig, clock()) if state is not None else State(order=script.order)
         hears: dict[str, Callable[[bytes], object]] = {}
         self.patch = Patch(system, script.rig, lambda port: hears[port], last)
         self.engine = Engine(script, started, self.patch.sends, clock, self._tell)
@@ -159,8 +160,12 @@ class Player:
         self.changed.set()
 
 
-def resumed(state: State) -> State:
-    """The state to go on from after the engine ended: nothing under way, nothing known of what pedals set."""
+def resumed(state: State, rig: Rig, at_s: float) -> State:
+    """The state to go on from after the engine ended: nothing under way, nothing known of what pedals set.
+
+    Nobody knows how long a program that was settling has had, so that it gets its whole time again; one that was still
+    to be sent goes out now.
+    """
     followed = {
         name for name, aim in state.aims.items() if aim.control is not None and aim.how not in ("fixed", "stands")
     }
@@ -175,7 +180,8 @@ def resumed(state: State) -> State:
         silences=rested,
         presses={},
         halves={},
-        settling={},
+        settling={port: at_s + rig.ports[port].settle_ms / 1000 for port in state.settling},
+        brings_s=None if state.brings_s is None else at_s,
         choice=None,
         stepped_s=None,
     )

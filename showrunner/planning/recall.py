@@ -6,8 +6,8 @@ from showrunner.curves.laws import to_number
 from showrunner.curves.tables import Send
 from showrunner.curves.travel import raw_of
 from showrunner.model.show import Then
-from showrunner.state.events import Asked, Jump, Moved, Tick
-from showrunner.state.machine import fold, open_show
+from showrunner.state.events import Asked, Event, Jump, Moved, Tick
+from showrunner.state.machine import fold, open_show, run
 from showrunner.state.moments import Piece
 from showrunner.state.receiver import value_now
 from showrunner.state.script import Script
@@ -41,15 +41,15 @@ def recall_between(before: Piece, after: Piece, then: Then | None) -> Recall:
     script = Script(rig, {before.slug: before, after.slug: after}, (before.slug, after.slug), (), {before.slug: then})
     state = _at_the_end(script, before)
     was = _values(script, state)
-    state, out = fold(script, state, Asked(3 * LATER_S, "next"))
+    state, sends = _go_on(script, state, Asked(3 * LATER_S, "next"))
     now = _values(script, state)
-    state, settled = fold(script, state, Tick(4 * LATER_S))
+    state, settled = _go_on(script, state, Tick(4 * LATER_S))
     jumps = tuple(
         Sound(name, was[name], now[name], target.unit)
         for name, target in rig.targets.items()
         if now[name] is not None and _number(script, name, was[name]) != _number(script, name, now[name])
     )
-    sends = (*out.sends, *settled.sends)
+    sends = (*sends, *settled)
     return Recall(jumps, state.sound, programs=_programs(after, sends), targets=_targets(script, sends))
 
 
@@ -63,6 +63,12 @@ def _at_the_end(script: Script, piece: Piece) -> State:
     state, _ = fold(script, state, Jump(LATER_S, piece.slug, last))
     state, _ = fold(script, state, Tick(2 * LATER_S))
     return state
+
+
+def _go_on(script: Script, state: State, event: Event) -> tuple[State, tuple[Send, ...]]:
+    """The state after an event and what falls due before it, and all that was sent."""
+    answers = [(reached, out) for _, reached, out in run(script, state, [event])]
+    return answers[-1][0], tuple(send for _, out in answers for send in out.sends)
 
 
 def _values(script: Script, state: State) -> dict[str, float | None]:

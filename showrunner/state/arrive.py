@@ -34,12 +34,24 @@ def recall(work: Work, moment: int) -> None:
 
 def come_in(work: Work, place: int, moment: int, phase: Phase, *, order: tuple[str, ...] | None = None) -> None:
     """Bring up a song at one of its moments, of tonight's order or a new one: program, then what it should have."""
+    take_up(work, place, moment, phase, order=order)
+    bring(work)
+
+
+def take_up(work: Work, place: int, moment: int, phase: Phase, *, order: tuple[str, ...] | None = None) -> None:
+    """Another song is up; what it should have is worked out, and nothing of it sent before `bring`."""
     _leave(work)
-    work.phase, work.segued = phase, False
+    work.phase, work.segued, work.brings_s = phase, False, work.at_s
     work.order = work.order if order is None else order
-    work.place, work.moment = place, moment
-    recall_program(work)
+    work.place = place
     _sum(work, moment)
+
+
+def bring(work: Work) -> None:
+    """Send a song that is up to the receiver: its program, then everything it should have there."""
+    work.brings_s = None
+    recall_program(work)
+    _sum(work, work.moment)
 
 
 def start_clock(work: Work) -> None:

@@ -30,7 +30,7 @@ class Lane:
 
 def lanes(script: Script, state: State) -> dict[str, Lane]:
     """The controls that can take the fast road as things stand, by name; good until any other event."""
-    if script.rig.routing == "beside" or not state.order:
+    if script.rig.routing == "beside" or not state.order or state.brings_s is not None:
         return {}
     found = (_lane(script, state, name) for name in state.raws)
     return {lane.control: lane for lane in found if lane is not None}
@@ -81,5 +81,5 @@ def _free(script: Script, state: State, target: str, control: str) -> bool:
         and aim.control == control
         and port not in state.lost
         and port not in state.settling
-        and not (state.muted and mute is not None and mute.target == target)
+        and not ((state.muted or state.settling) and mute is not None and mute.target == target)
     )

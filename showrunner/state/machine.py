@@ -20,7 +20,7 @@ def open_show(script: Script, at_s: float) -> tuple[State, Out]:
     """The changeover to the first song: muted, program and start values sent."""
     work = Work.on(script, State(order=script.order), at_s)
     if work.order:
-        steps.up(work, 0)
+        steps.up(work, 0, after_s=0.0)
         work.hands = rested(script.rig)
     return work.done()
 
@@ -70,6 +70,7 @@ def wakes_at(script: Script, state: State) -> float | None:
     hold_s = script.rig.steps.hold_ms / 1000 if script.rig.steps is not None else 0.0
     due = [
         *state.settling.values(),
+        *((state.brings_s,) if state.brings_s is not None else ()),
         *(held.until_s for held in state.withheld.values()),
         *(press.at_s + hold_s for press in state.presses.values() if not press.held and press.released_s is None),
         *(press.released_s + steps.DEBOUNCE_S for press in state.presses.values() if press.released_s is not None),
@@ -89,8 +90,11 @@ def wakes_at(script: Script, state: State) -> float | None:
 
 def _pass_time(work: Work) -> None:
     """Everything that falls due by the time on the bench."""
-    for port in [port for port, until_s in work.settling.items() if work.at_s >= until_s]:
+    steps.brought(work)
+    settled = [port for port, until_s in work.settling.items() if work.at_s >= until_s]
+    for port in settled:
         del work.settling[port]
+    if settled:
         push(work)
     if work.withheld:
         withholding.pass_time(work)
@@ -121,7 +125,7 @@ def _lose(work: Work, port: str) -> None:
     if port not in work.script.rig.ports or port in work.lost:
         return
     work.lost |= {port}
-    work.settling.pop(port, None)
+    settled = work.settling.pop(port, None) is not None
     forget(work, port)
     for place in [place for place in work.programs if place[0] == port]:
         del work.programs[place]
@@ -133,6 +137,8 @@ def _lose(work: Work, port: str) -> None:
     for name in gone:
         for table in (work.raws, work.travels, work.moved_s, work.presses, work.silences, work.halves, work.withheld):
             table.pop(name, None)
+    if settled:
+        push(work)
     work.show("port lost", port)
 
 
@@ -143,7 +149,7 @@ def _find(work: Work, port: str) -> None:
     work.lost -= {port}
     work.show("port found", port)
     program = work.piece.song.program if work.order else None
-    if program is not None and program.port == port:
+    if program is not None and program.port == port and work.brings_s is None:
         work.owed |= {port}
         work.show("program owed", port)
     push(work)

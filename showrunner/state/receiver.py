@@ -47,7 +47,11 @@ def glide_s(work: Work, aim: Aim) -> float:
 
 
 def push(work: Work, targets: Iterable[str] | None = None) -> None:
-    """Send what the receiver should have and is not known to have: named values first, curves after them."""
+    """Send what the receiver should have and is not known to have: named values first, curves after them.
+
+    Nothing goes to a port whose program settles, and nothing at all of a song that is still to be brought, but the
+    mute. That is lifted only once every program has settled, on whichever port.
+    """
     rig = work.script.rig
     names = list(work.aims if targets is None else targets)
     mute = rig.mute.target if rig.mute is not None else None
@@ -56,13 +60,16 @@ def push(work: Work, targets: Iterable[str] | None = None) -> None:
         names.sort(key=lambda name: (not (work.muted and name == mute), name in late))
     for name in names:
         target = rig.targets[name]
-        if target.port in work.lost or target.port in work.settling:
+        muted = name == mute and work.muted
+        if target.port in work.lost or target.port in work.settling or (work.brings_s is not None and not muted):
             continue
         aim = work.aims.get(name)
         if aim is not None and aim.control in work.withheld and aim.how in ("follows", "glides"):
             continue
-        if work.muted and name == mute and rig.mute is not None:
+        if muted and rig.mute is not None:
             value: float | None = rig.mute.value
+        elif name == mute and work.settling and _is_down(work, name):
+            continue
         elif rig.routing == "beside" and aim is not None and aim.how in ("follows", "glides", "waits"):
             work.known.pop(name, None)
             continue
@@ -74,6 +81,13 @@ def push(work: Work, targets: Iterable[str] | None = None) -> None:
         if work.known.get(name) != number:
             work.known[name] = number
             work.sends.extend(Send(target.port, data) for data in messages(target, number))
+
+
+def _is_down(work: Work, mute: str) -> bool:
+    """Whether the target that mutes may still be down."""
+    rig = work.script.rig
+    down = to_number(rig.targets[mute], rig.mute.value) if rig.mute is not None else None
+    return work.known.get(mute) in (None, down)
 
 
 def recall_program(work: Work, *, anew: bool = False) -> None:

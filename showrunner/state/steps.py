@@ -1,6 +1,6 @@
 """Moving through the show: by foot, by key, by clock."""
 
-from showrunner.state.arrive import come_in, recall, start_clock, step_on
+from showrunner.state.arrive import bring, come_in, recall, start_clock, step_on, take_up
 from showrunner.state.events import Asked
 from showrunner.state.receiver import push, recall_program
 from showrunner.state.values import Choice, Press, Work
@@ -26,13 +26,14 @@ def switch(work: Work, name: str, raw: int, before: int | None) -> None:
             _press_mute(work, name)
         return
     if latching:
-        if pressed and _accepted(work):
+        if pressed and name not in work.presses and _accepted(work, name):
+            work.presses[name] = Press(work.at_s, held=True, released_s=work.at_s)
             act(work, _role(work, name))
     elif down and not was_down:
         press = work.presses.get(name)
         if press is not None:
             work.presses[name] = press._replace(released_s=None)
-        elif _accepted(work):
+        elif _accepted(work, name):
             work.presses[name] = Press(work.at_s)
     elif not down:
         _let_go(work, name)
@@ -96,16 +97,25 @@ def mute(work: Work, on: bool) -> None:
         push(work, [work.script.rig.mute.target])
 
 
-def up(work: Work, place: int, *, order: tuple[str, ...] | None = None) -> None:
-    """Open the changeover to a song, of a new order if there is one: silence, then its program and all it starts with.
+def up(work: Work, place: int, *, order: tuple[str, ...] | None = None, after_s: float = SONG_GUARD_S) -> None:
+    """Open the changeover to a song, of a new order if there is one: silence at once, its program and values later.
 
-    The mute comes first, while the song that is left is still up.
+    They wait as long as a foot can't begin the song, so that a step taken back meanwhile costs no program. The mute
+    comes first, while the song that is left is still up.
     """
     songs = work.order if order is None else order
     work.clock, work.guard_s = None, SONG_GUARD_S
     mute(work, True)
-    come_in(work, place, work.script.pieces[songs[place]].first, "changeover", order=songs)
+    take_up(work, place, work.script.pieces[songs[place]].first, "changeover", order=songs)
+    work.brings_s = work.at_s + after_s
     work.show("changeover")
+    brought(work)
+
+
+def brought(work: Work) -> None:
+    """Bring the song of a changeover to the receiver once it is time."""
+    if work.brings_s is not None and work.at_s >= work.brings_s:
+        bring(work)
 
 
 def _next(work: Work) -> None:
@@ -129,6 +139,8 @@ def _next(work: Work) -> None:
 
 
 def _begin(work: Work) -> None:
+    if work.brings_s is not None:
+        bring(work)
     work.ready = work.phase == "changeover"
     work.phase = "song"
     work.guard_s = SONG_GUARD_S
@@ -161,7 +173,11 @@ def _back(work: Work) -> None:
 def _return(work: Work, place: int) -> None:
     """Back into a song at its last moment; its clock starts anew, since nothing knows how far the band is."""
     last = len(work.script.pieces[work.order[place]].moments) - 1
-    come_in(work, place, last, "song")
+    if place == work.place:
+        recall(work, last)
+        work.phase, work.segued = "song", False
+    else:
+        come_in(work, place, last, "song")
     work.guard_s = SONG_GUARD_S
     mute(work, False)
     start_clock(work)
@@ -204,6 +220,7 @@ def _cancel(work: Work) -> None:
 
 
 def _ask_program(work: Work) -> None:
+    work.brings_s = None
     recall_program(work, anew=True)
     push(work)
 
@@ -238,8 +255,9 @@ def _press_mute(work: Work, name: str) -> None:
     mute(work, not work.muted)
 
 
-def _accepted(work: Work) -> bool:
-    guard_s = max(work.guard_s, _guard_s(work))
+def _accepted(work: Work, name: str) -> bool:
+    """Whether a press counts: back at any time, so that a stray step can be taken back, next outside the guard."""
+    guard_s = 0.0 if _role(work, name) == "back" else max(work.guard_s, _guard_s(work))
     if work.stepped_s is not None and work.at_s < work.stepped_s + guard_s:
         work.show("too soon")
         return False

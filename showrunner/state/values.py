@@ -83,7 +83,8 @@ class State:
     """Where the show stands. Equal states send the same bytes on the same events.
 
     `hands` is how everything set by hand was left when this moment came up; `ready` says that the song was begun from
-    its changeover and is still where it began, so that hands have done what that asked.
+    its changeover and is still where it began, so that hands have done what that asked. `brings_s` is when the
+    song of a changeover that was just opened is brought to the receiver; until then nothing of it is sent.
     """
 
     order: tuple[str, ...] = ()
@@ -113,6 +114,7 @@ class State:
     withheld: Mapping[str, Withheld] = field(default_factory=dict)
     hands: Hands = UNKNOWN
     ready: bool = False
+    brings_s: float | None = None
 
     @property
     def song(self) -> str | None:
@@ -158,6 +160,7 @@ class Work:
     withheld: dict[str, Withheld]
     hands: Hands
     ready: bool
+    brings_s: float | None
     sends: "list[Send]" = field(default_factory=list)
     shows: list[Notice] = field(default_factory=list)
 

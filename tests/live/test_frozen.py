@@ -84,7 +84,7 @@ def test_resuming_forgets_what_pedals_set_and_keeps_programs(night: Night) -> No
     state = show.picture().state
     followed = {name for name, aim in state.aims.items() if aim.how == "follows"}
     assert followed & state.known.keys()
-    after = resumed(state)
+    after = resumed(state, night.book.rigs[night.rig], now[0])
     assert not followed & after.known.keys()
     assert after.programs == state.programs
     assert (after.place, after.moment, after.phase) == (state.place, state.moment, state.phase)

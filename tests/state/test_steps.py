@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from showrunner.model.show import Then
+from showrunner.state.steps import SONG_GUARD_S
 
 
 def kinds(player: Any) -> list[str]:
@@ -127,7 +128,11 @@ def test_after_the_last_cue_next_opens_the_changeover_with_silence_before_the_pr
     before = len(player.sent)
     player.press("next")
     assert (player.state.phase, player.state.song) == ("changeover", "plain")
-    assert [message for _, _, message in player.sent[before : before + 2]] == [b"\xb0\x07\x00", b"\xc0\x03"]
+    assert [message for _, _, message in player.sent[before:]] == [b"\xb0\x07\x00"]
+    opened_s = player.at_s
+    player.wait(1.0)
+    assert player.sent[before + 1][1:] == ("host", b"\xc0\x03")
+    assert player.sent[before + 1][0] == pytest.approx(opened_s + SONG_GUARD_S)
 
 
 def test_a_segue_goes_straight_through(make_script: Any, make_song: Any, make_player: Any) -> None:
@@ -209,6 +214,7 @@ def test_holding_next_chooses_and_sends_nothing_until_a_song_is_taken(player: An
     player.press("next", after_s=1, for_s=0.8)
     assert player.state.order == ("lantern", "reserve song", "plain")
     assert (player.state.song, player.state.phase) == ("reserve song", "changeover")
+    player.wait(1.0)
     assert b"\xc0\x03" in [message for _, _, message in player.sent[before:]]
 
 
