@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from showrunner.checks.context import Context, Facts
 from showrunner.checks.finding import Finding, Rule
 from showrunner.checks.words import offer, seconds
-from showrunner.model.song import Program
+from showrunner.state.receiver import force, in_force
+from showrunner.state.values import Program as InForce
 
 PROGRAMS = 128
 """Program numbers on the wire: seven bits."""
@@ -93,8 +94,46 @@ HALF_BANK = Rule(
 )
 
 
+def _bank_from_before(context: Context) -> Iterator[Finding]:
+    if context.show is None:
+        return
+    banked: dict[tuple[str, int], Facts] = {}
+    reserve = [facts for facts in context.songs if facts not in context.order]
+    for facts in (*context.order, *reserve):
+        program = facts.piece.song.program
+        if program is None:
+            continue
+        place = (program.port, program.channel)
+        if program.bank_msb is not None or program.bank_lsb is not None:
+            banked[place] = facts
+        elif place in banked:
+            before = banked[place]
+            yield BANK_FROM_BEFORE.in_song(
+                facts,
+                ("program",),
+                what=f'"{facts.title}" has a program without a bank on "{program.port}", channel {program.channel}, '
+                f'and comes after "{before.title}", which selects one',
+                why=f'Its program is taken from the bank that "{before.title}" left in force; without that song before '
+                "it, it is another sound.",
+                mend="Write bank_msb and bank_lsb for this song too, 0 for the host's first bank.",
+            )
+
+
+BANK_FROM_BEFORE = Rule(
+    name="bank-from-before",
+    level="warning",
+    find=_bank_from_before,
+    looks_for="A program without a bank in a show where a song before it selects one on the same port and channel; "
+    "songs of the reserve may come after any.",
+    because="A bank holds until the next one is selected (MIDI 1.0, pages 13 and 14), so that what sounds depends on "
+    "which songs were played before.",
+    such_as='program = { port = "host", channel = 1, number = 5 } after a song with bank_msb = 1 and bank_lsb = 0.',
+    fix="Give every program on that port and channel its bank, or none of them.",
+)
+
+
 def _no_time_to_settle(context: Context) -> Iterator[Finding]:
-    there: dict[tuple[str, int], Program] = {}
+    there: dict[tuple[str, int], InForce] = {}
     segued = {after.slug: before for before, after, place in context.follows if place.pause.kind == "segue"}
     for facts in context.order:
         program, before = facts.piece.song.program, segued.get(facts.slug)
@@ -103,7 +142,7 @@ def _no_time_to_settle(context: Context) -> Iterator[Finding]:
         place = (program.port, program.channel)
         port = context.rig.ports.get(program.port)
         settle_s, has_s = port.settle_ms / 1000 if port is not None else 0.0, _count_in_s(facts)
-        if before is not None and settle_s > has_s and not _in_force(there.get(place), program):
+        if before is not None and settle_s > has_s and not in_force(there.get(place), program):
             yield NO_TIME_TO_SETTLE.in_song(
                 facts,
                 ("program",),
@@ -112,19 +151,7 @@ def _no_time_to_settle(context: Context) -> Iterator[Finding]:
                 why="The first notes meet a sound that is half recalled, and the tail of the song before is cut.",
                 mend="Use one program for both and set the difference by targets, count in, or give the pair a gap.",
             )
-        there[place] = program
-
-
-def _in_force(there: Program | None, wanted: Program) -> bool:
-    """Whether a program is in force already, so that it is not sent again; a half of the bank left out fits any."""
-    return there is not None and all(
-        want is None or want == has
-        for want, has in (
-            (wanted.bank_msb, there.bank_msb),
-            (wanted.bank_lsb, there.bank_lsb),
-            (wanted.number, there.number),
-        )
-    )
+        there[place] = force(there.get(place), program)
 
 
 def _count_in_s(facts: Facts) -> float:

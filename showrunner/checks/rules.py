@@ -56,6 +56,7 @@ RULES: tuple[Rule, ...] = (
     programs.PROGRAM_RANGE,
     programs.PROGRAM_NOWHERE,
     programs.HALF_BANK,
+    programs.BANK_FROM_BEFORE,
     programs.NO_TIME_TO_SETTLE,
     cues.CUE_AFTER_END,
     cues.CUE_IN_GUARD,

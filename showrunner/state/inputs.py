@@ -9,6 +9,7 @@ LSB_WAIT_S = 0.005
 """How long an MSB waits for its LSB before it counts alone; a pair takes 1.92 ms on a DIN wire."""
 
 _CONTROL_CHANGE = 0xB0
+_PROGRAM_CHANGE = 0xC0
 
 
 def read(work: Work, port: str, data: bytes) -> list[tuple[str, int]]:
@@ -58,3 +59,11 @@ def _pass_on(work: Work, port: str, data: bytes) -> None:
     to = work.script.rig.ports[port].pass_to if port in work.script.rig.ports else None
     if to is not None and data and to not in work.lost:
         work.sends.append(Send(to, data))
+        if _is_program(data):
+            work.programs.pop((to, (data[0] & 0x0F) + 1), None)
+
+
+def _is_program(data: bytes) -> bool:
+    """Whether a message changes the program or the bank, so that what was in force may not be any more."""
+    status = data[0] & 0xF0
+    return status == _PROGRAM_CHANGE or (status == _CONTROL_CHANGE and data[1:2] in (b"\x00", b"\x20"))

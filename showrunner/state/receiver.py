@@ -75,6 +75,8 @@ def push(work: Work, targets: Iterable[str] | None = None) -> None:
             continue
         else:
             value = value_now(work, name)
+            if value is None and name == mute:
+                value = target.rest
         if value is None:
             continue
         number = to_number(target, value)
@@ -91,19 +93,23 @@ def _is_down(work: Work, mute: str) -> bool:
 
 
 def recall_program(work: Work, *, anew: bool = False) -> None:
-    """Send the song's bank and program where another is in force, or in any case with `anew`, then let it settle."""
+    """Send the song's program where another is in force, or in any case with `anew`, then let it settle.
+
+    The bank goes with it where that is not in force either: it holds until the next one (MIDI 1.0, pp. 13-14).
+    """
     program = work.piece.song.program
     if program is None or program.port not in work.script.rig.ports or not 0 <= program.number <= 127:
         return
     place = (program.port, program.channel)
-    wanted: Program = (program.bank_msb, program.bank_lsb, program.number)
     if program.port in work.lost:
         work.owed |= {program.port}
         return
-    if not anew and _in_force(work.programs.get(place), wanted):
+    there = None if anew else work.programs.get(place)
+    if in_force(there, program):
         return
-    work.sends.extend(Send(program.port, data) for data in program_messages(program))
-    work.programs[place] = wanted
+    banked = there is not None and in_force(there, program.model_copy(update={"number": there[2]}))
+    work.sends.extend(Send(program.port, data) for data in program_messages(program, banked=banked))
+    work.programs[place] = force(work.programs.get(place), program)
     work.owed -= {program.port}
     forget(work, program.port)
     settle_ms = work.script.rig.ports[program.port].settle_ms
@@ -112,11 +118,26 @@ def recall_program(work: Work, *, anew: bool = False) -> None:
     work.show("program", str(program.number))
 
 
-def program_messages(program: ProgramOf) -> tuple[bytes, ...]:
-    """Bank MSB, bank LSB, program change, as they follow each other on the wire."""
+def in_force(there: Program | None, wanted: ProgramOf) -> bool:
+    """Whether a program with its bank is in force; a half of the bank that it leaves out is whatever is there."""
+    return there is not None and there == force(there, wanted)
+
+
+def force(there: Program | None, program: ProgramOf) -> Program:
+    """What is in force after a program: halves of the bank that it leaves out stay as they are, None if unknown."""
+    msb, lsb = (None, None) if there is None else there[:2]
+    return (
+        msb if program.bank_msb is None else program.bank_msb,
+        lsb if program.bank_lsb is None else program.bank_lsb,
+        program.number,
+    )
+
+
+def program_messages(program: ProgramOf, *, banked: bool = False) -> tuple[bytes, ...]:
+    """Bank MSB, bank LSB, program change, as they follow each other on the wire; no bank where it is `banked`."""
     channel = program.channel - 1
     banks = ((BANK_MSB, program.bank_msb), (BANK_LSB, program.bank_lsb))
-    selects = tuple(bytes((0xB0 | channel, cc, value)) for cc, value in banks if value is not None)
+    selects = tuple(bytes((0xB0 | channel, cc, value)) for cc, value in banks if value is not None and not banked)
     return (*selects, bytes((0xC0 | channel, program.number)))
 
 
@@ -124,7 +145,3 @@ def forget(work: Work, port: str) -> None:
     """Nothing is known any more of what the receiver on a port has."""
     for name in [name for name in work.known if work.script.rig.targets[name].port == port]:
         del work.known[name]
-
-
-def _in_force(there: Program | None, wanted: Program) -> bool:
-    return there is not None and all(w is None or t == w for t, w in zip(there, wanted, strict=True))

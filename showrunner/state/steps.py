@@ -79,7 +79,7 @@ def ask(work: Work, event: Asked) -> None:
 
 def act(work: Work, what: str) -> None:
     """Do one step; what can't be done is said and changes nothing."""
-    if not work.order:
+    if not work.order and what != "mute":
         work.show("nothing", "the show has no songs")
     elif work.choice is not None and what in ("next", "back"):
         _browse(work, 1 if what == "next" else -1)

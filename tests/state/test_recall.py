@@ -227,3 +227,66 @@ def test_a_port_that_needs_no_settling_gets_its_values_at_once(
         (0.0, b"\xc0\x09"),
         (0.0, b"\xb0\x17\x7f"),
     ]
+
+
+def programs_of(
+    make_song: Any, make_script: Any, make_player: Any, *programs: dict[str, int] | None
+) -> list[list[bytes]]:
+    """The banks and programs that go out as each song of a show comes up, by their programs."""
+    songs = {
+        f"song {n}": make_song(cues=[], program=program and {"port": "host", "channel": 1, **program})
+        for n, program in enumerate(programs)
+    }
+    player, found = make_player(make_script(songs)), []
+    for _ in songs:
+        player.settle()
+        sent = [m for _, _, m in player.sent if m[0] == 0xC0 or (m[0] == 0xB0 and m[1] in (0, 32))]
+        found.append(sent[sum(map(len, found)) :])
+        player.ask("next")
+        player.ask("next")
+    return found
+
+
+MSB, LSB = b"\xb0\x00", b"\xb0\x20"
+
+
+def test_a_bank_that_holds_is_not_sent_again_nor_a_program_that_is_in_force(
+    make_song: Any, make_script: Any, make_player: Any
+) -> None:
+    """MIDI 1.0 Detailed Specification v4.2.1, pp. 13-14: a bank select holds until the next one."""
+    one = {"bank_msb": 1, "bank_lsb": 2}
+    sent = programs_of(
+        make_song,
+        make_script,
+        make_player,
+        {**one, "number": 5},
+        {**one, "number": 6},
+        {"number": 7},
+        {**one, "number": 7},
+        None,
+        {"bank_msb": 1, "bank_lsb": 3, "number": 7},
+        {"bank_msb": 1, "number": 7},
+        {**one, "number": 7},
+    )
+    assert sent == [
+        [MSB + b"\x01", LSB + b"\x02", b"\xc0\x05"],
+        [b"\xc0\x06"],
+        [b"\xc0\x07"],
+        [],
+        [],
+        [MSB + b"\x01", LSB + b"\x03", b"\xc0\x07"],
+        [],
+        [MSB + b"\x01", LSB + b"\x02", b"\xc0\x07"],
+    ]
+
+
+def test_a_program_that_the_floor_passed_on_is_no_longer_known_to_be_in_force(
+    make_song: Any, make_script: Any, make_player: Any
+) -> None:
+    player = make_player(make_script({"one": make_song(cues=[]), "two": make_song(cues=[])}))
+    player.settle()
+    assert messages(player.hear(1, "floor", 0xC0, 99)) == [b"\xc0\x63"]
+    player.ask("next")
+    player.ask("next")
+    player.settle()
+    assert [m for _, _, m in player.sent if m[0] == 0xC0] == [b"\xc0\x0c", b"\xc0\x63", b"\xc0\x0c"]

@@ -311,3 +311,45 @@ def test_taking_another_song_in_a_changeover_by_foot_leaves_the_one_that_was_up(
     player.press("next", for_s=0.8)
     assert (player.state.order, player.state.song, player.state.moment) == (("one", "three", "two"), "three", 0)
     assert player.state.muted
+
+
+PHASES = {
+    "changeover": [],
+    "song": ["next"],
+    "choosing": ["next", "choose"],
+    "choosing in a changeover": ["choose"],
+    "over": ["next"] * 6,
+}
+
+
+@pytest.mark.parametrize("by", ["key", "foot"])
+@pytest.mark.parametrize("phase", PHASES)
+def test_mute_and_unmute_in_every_phase_by_key_and_by_foot(phase: str, by: str, player: Any) -> None:
+    for step in PHASES[phase]:
+        player.ask(step)
+    player.wait(2)
+    was = player.state
+    for muted in (not was.muted, was.muted):
+        sends = player.press("tune", after_s=1) if by == "foot" else player.ask("mute", after_s=1)
+        assert [send.message for send in sends] == [b"\xb0\x07\x00" if muted else b"\xb0\x07\x71"]
+        assert player.state.muted == muted
+    after = player.state
+    assert (after.phase, after.song, after.moment, after.choice) == (was.phase, was.song, was.moment, was.choice)
+
+
+def test_a_key_sounds_again_what_a_foot_has_muted_in_a_song(player: Any) -> None:
+    player.press("next")
+    player.press("tune")
+    assert [send.message for send in player.ask("mute")] == [b"\xb0\x07\x71"]
+
+
+@pytest.mark.parametrize("by", ["key", "foot"])
+def test_a_show_without_songs_can_be_muted_and_sounds_again_as_the_rig_rests(
+    by: str, make_script: Any, make_player: Any
+) -> None:
+    player = make_player(make_script({}))
+    sent = []
+    for _ in range(2):
+        sends = player.press("tune") if by == "foot" else player.ask("mute")
+        sent += [send.message for send in sends]
+    assert sent == [b"\xb0\x07\x00", b"\xb0\x07\x71"]
