@@ -3,10 +3,11 @@
 import math
 from collections.abc import Iterator
 
-from showrunner.checks.context import Context, Facts
+from showrunner.checks.context import Context
 from showrunner.checks.finding import Finding, Rule
 from showrunner.checks.thresholds import STRETCH_OVER_DB
 from showrunner.checks.words import listed
+from showrunner.levels.gain import loudness_lufs
 from showrunner.model.units import format_length
 
 
@@ -40,7 +41,7 @@ def _loud_stretch(context: Context) -> Iterator[Finding]:
     limit = venue.sound_limit if venue is not None else None
     if show is None or limit is None or limit.over <= 0 or context.show_slug is None:
         return
-    levels = {facts.slug: level for facts in context.order if (level := _level(facts)) is not None}
+    levels = {facts.slug: level for facts in context.order if (level := loudness_lufs(facts.piece.song)) is not None}
     times = [song for part in context.time.sets for song in part.songs] if context.time is not None else []
     if len(times) < 2 or any(time.song not in levels for time in times):
         return
@@ -64,11 +65,6 @@ def _loud_stretch(context: Context) -> Iterator[Finding]:
 
 def _from(titles: list[str], first: int, last: int) -> str:
     return f" (they begin in {listed(titles[first : first + 1])})" if first < last else ""
-
-
-def _level(facts: Facts) -> float | None:
-    level = facts.piece.song.level
-    return None if level is None or level.integrated_lufs is None else level.integrated_lufs + facts.piece.song.trim_db
 
 
 LOUD_STRETCH = Rule(

@@ -12,9 +12,10 @@ from showrunner.levels.headroom import (
     INPUT_PEAK_OVER_NOMINAL_DB,
     StageLevel,
     along_chain,
-    swing_db,
 )
 from showrunner.model.venue import Venue
+from showrunner.planning.song_levels import CutOff, cut_off, moved
+from showrunner.planning.trims import of_cut_off
 
 
 def _venue(context: Context) -> Venue | None:
@@ -43,8 +44,7 @@ def _stages(context: Context) -> Iterator[tuple[Facts, StageLevel]]:
     Beyond the input only what was measured counts: a guess would find the same of every song.
     """
     for facts, found in _tonight(context):
-        swing = swing_db((moment.targets for moment in facts.piece.moments), context.rig.targets)
-        chain = along_chain(context.rig, facts.piece.song, found, swing)
+        chain = along_chain(context.rig, facts.piece.song, found, moved(facts.piece, found))
         stages = [stage for place, stage in enumerate(chain) if stage.measured or place == 0]
         if stages:
             yield facts, min(stages, key=lambda stage: stage.spare_db)
@@ -101,13 +101,32 @@ def _trim_cut_off(context: Context) -> Iterator[Finding]:
                 why="The song comes out at another level than was found at the soundcheck.",
                 mend=f"{remark.mend[:1].upper()}{remark.mend[1:]}.",
             )
+        for lost in cut_off(facts.piece, found):
+            yield _offset_cut_off(context, facts, lost)
+
+
+def _offset_cut_off(context: Context, facts: Facts, lost: CutOff) -> Finding:
+    """An offset that takes a song past its target's range, placed where the offset is written."""
+    venue, remark = _venue(context), of_cut_off(lost)
+    in_room = venue is not None and lost.target in venue.trims.targets
+    kind, slug = ("venue", context.show.venue if context.show else None) if in_room else ("show", context.show_slug)
+    return TRIM_CUT_OFF.in_file(
+        kind,
+        slug or "",
+        ("trims", "targets", lost.target),
+        song=facts.slug,
+        what=f"in {facts.title}, {remark.what}",
+        why="The song sounds there as it would without that part of the trim.",
+        mend=f"{remark.mend[:1].upper()}{remark.mend[1:]}.",
+    )
 
 
 TRIM_CUT_OFF = Rule(
     name="trim-cut-off",
     level="warning",
     find=_trim_cut_off,
-    looks_for="A sum of trims, of rig, guitar, room, full house, show and song, that is more than a stage allows.",
+    looks_for="A sum of trims, of rig, guitar, room, full house, show and song, that is more than a stage allows; or "
+    "an offset that takes a song's values past their target's range.",
     because="A stage stops at its end, and the rest of the trim is lost.",
     such_as="Input gain 32 dB, +20 for the room and +12 for the guitar, on a stage that goes to 60 dB.",
     fix="Share the level differently between input gain, host and interface volume.",

@@ -94,6 +94,12 @@ def clamped(
     return gain, volume, max(0.0, excess)
 
 
+def loudness_lufs(song: Song) -> float | None:
+    """Loudness of a song as played tonight, its own trim in it, LUFS; None where it was not measured."""
+    level = song.level
+    return None if level is None or level.integrated_lufs is None else level.integrated_lufs + song.trim_db
+
+
 def gain_range(rig: Rig) -> tuple[float, float]:
     """Least and most input gain in dB: the first stage's range, unbounded where the rig describes no chain."""
     return rig.gain[0].range_db if rig.gain else (-math.inf, math.inf)

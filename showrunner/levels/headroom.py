@@ -1,11 +1,10 @@
 """Levels along the gain chain: how far a song's loudest moment stays below clipping, and which stage goes first."""
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from showrunner.levels.gain import Remark, Trims, volume_stage
-from showrunner.model.rig import Rig, Target
+from showrunner.model.rig import Rig
 from showrunner.model.song import Song
 
 INPUT_PEAK_OVER_NOMINAL_DB = 6.0
@@ -41,25 +40,38 @@ class StageLevel(NamedTuple):
         return self.headroom_db - self.needed_db
 
 
-def along_chain(rig: Rig, song: Song, trims: Trims, swing_db: float | None = None) -> tuple[StageLevel, ...]:
-    """Levels at the output of each stage in turn; `swing_db` is how far its quietest moment lies below its loudest."""
-    swing = SOLO_LIFT_DB if swing_db is None else swing_db
+class Moved(NamedTuple):
+    """How far tonight moves a song's loudest moment by the values it sends, dB, against the rig's reference trims.
+
+    `host_db` is by its level targets, `volume_db` what the interface volume adds. `swing_db` is how far its quietest
+    moment lies below its loudest; None where its values don't say.
+    """
+
+    host_db: float
+    volume_db: float
+    swing_db: float | None = None
+
+
+def along_chain(rig: Rig, song: Song, trims: Trims, moved: Moved | None = None) -> tuple[StageLevel, ...]:
+    """Levels at the output of each stage in turn; without `moved` as for a song that sends no level of its own."""
+    by = moved or Moved(0.0, trims.interface_volume.set_db - rig.trims.interface_volume_db)
+    swing = SOLO_LIFT_DB if by.swing_db is None else by.swing_db
     source = _source(rig)
     at_reference = _at_reference(rig, song, source)
     levels = []
     for index, stage in enumerate(rig.gain):
-        moved = _moved_db(rig, song, trims, index)
+        shift = _shift_db(rig, song, trims, by, index)
         if index == 0:
             working, loudest, measured = stage.nominal_dbfs, stage.nominal_dbfs + INPUT_PEAK_OVER_NOMINAL_DB, False
             quietest, needed = loudest, INPUT_HEADROOM_DB
         else:
-            shift = stage.nominal_dbfs - rig.gain[source].nominal_dbfs
-            working, loudest = (level + shift for level in at_reference)
+            nominal = stage.nominal_dbfs - rig.gain[source].nominal_dbfs
+            working, loudest = (level + nominal for level in at_reference)
             measured = song.level is not None and song.level.true_peak_dbtp is not None
             quietest, needed = loudest - swing, -CEILING_DBTP
-        headroom = stage.clip_dbfs - loudest - moved
+        headroom = stage.clip_dbfs - loudest - shift
         levels.append(
-            StageLevel(stage.stage, working + moved, loudest + moved, quietest + moved, headroom, needed, measured)
+            StageLevel(stage.stage, working + shift, loudest + shift, quietest + shift, headroom, needed, measured)
         )
     return tuple(levels)
 
@@ -88,17 +100,6 @@ def advice(rig: Rig, levels: Sequence[StageLevel]) -> Remark | None:
     return Remark("warning" if first.headroom_db > 0 else "error", what, f"turn {turn} down {by:.1f} dB")
 
 
-def swing_db(moments: Iterable[Mapping[str, float]], targets: Mapping[str, Target]) -> float | None:
-    """How many dB the level targets of a song's moments differ at most; None where none moves any."""
-    in_db = {name for name, target in targets.items() if target.level and target.unit == "dB"}
-    sums = [
-        math.fsum(value for name, value in moment.items() if name in in_db)
-        for moment in moments
-        if in_db & moment.keys()
-    ]
-    return (max(sums) - min(sums) or None) if sums else None
-
-
 def _source(rig: Rig) -> int:
     """Index of the stage whose output a song's measured level was taken at: the last before the interface volume."""
     output = volume_stage(rig)
@@ -115,16 +116,14 @@ def _at_reference(rig: Rig, song: Song, source: int) -> tuple[float, float]:
     return working, peak
 
 
-def _moved_db(rig: Rig, song: Song, trims: Trims, index: int) -> float:
-    """How far tonight's trims move a stage from where it stood at the reference trims, in dB."""
+def _shift_db(rig: Rig, song: Song, trims: Trims, moved: Moved, index: int) -> float:
+    """How far tonight moves a stage from where it stood at the reference trims, in dB."""
     guitar = rig.instruments.get(song.instrument) if song.instrument is not None else None
     reference = rig.trims.input_gain_db + (guitar.trim_db if guitar is not None else 0.0)
-    moved = trims.input_gain.set_db - reference
-    if index > 0:
-        moved += math.fsum(
-            by for name, by in trims.targets.items() if rig.targets[name].level and rig.targets[name].unit == "dB"
-        )
+    shift = trims.input_gain.set_db - reference
     output = volume_stage(rig)
+    if index > 0:
+        shift += moved.host_db
     if output is not None and index >= output:
-        moved += trims.interface_volume.set_db - rig.trims.interface_volume_db
-    return moved
+        shift += moved.volume_db
+    return shift

@@ -1,15 +1,15 @@
 """The moments of a show that a soundcheck can play: what each lets be heard, how long it and the way to it take."""
 
-import math
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
+from showrunner.levels.gain import loudness_lufs
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.planning.handwork import Step, needed_s, steps_to
+from showrunner.planning.song_levels import Levels, targets_at
 from showrunner.planning.stage import UNKNOWN, after_playing, at_rest
-from showrunner.planning.trims import targets_at
 from showrunner.state.moments import Moment, Piece, prepare_song
 
 HEARD_S = 15.0
@@ -20,6 +20,9 @@ LEAST_S = 8.0
 
 JUMP_S = 2.0
 """Choosing another song or cue by foot; our own figure, no source."""
+
+ASSUMED_LUFS = -18.0
+"""Loudness of a song that was not measured, for the soundcheck alone: the alignment level of EBU R 68, as quoted."""
 
 LOUDEST, QUIETEST, TAIL = "loudest", "quietest", "longest tail"
 
@@ -80,15 +83,13 @@ def getting_to_s(before: Spot, after: Spot) -> float:
 
 
 def _heard(piece: Piece) -> Iterator[_Heard]:
-    in_db = [name for name, target in piece.rig.targets.items() if target.level and target.unit == "dB"]
-    at = [targets_at(piece, moment) for moment in piece.moments]
-    sums = [math.fsum(values.get(name, 0.0) for name in in_db) for values in at]
-    level = piece.song.level
-    loudness = level.integrated_lufs if level is not None and level.integrated_lufs is not None else -18.0
-    for moment, values, summed in zip(piece.moments, at, sums, strict=True):
-        if moment.number >= piece.first:
-            level_db = loudness + piece.song.trim_db + summed - max(sums)
-            yield _Heard(piece, moment, level_db, _tail_s(piece, moment, values))
+    levels, measured = Levels(piece), loudness_lufs(piece.song)
+    loudness = ASSUMED_LUFS + piece.song.trim_db if measured is None else measured
+    at = [(moment, targets_at(piece, moment)) for moment in piece.moments[piece.first :]]
+    found = [(moment, values, levels.at(values, levels.written)) for moment, values in at]
+    loudest = max(level_db for _, _, level_db in found)
+    for moment, values, level_db in found:
+        yield _Heard(piece, moment, loudness + level_db - loudest, _tail_s(piece, moment, values))
 
 
 def _tail_s(piece: Piece, moment: Moment, values: Mapping[str, float]) -> float:

@@ -3,15 +3,15 @@
 from typing import NamedTuple
 
 from showrunner.curves.laws import to_number
-from showrunner.curves.shapes import row_in
 from showrunner.levels.gain import NEGLIGIBLE_DB, Remark, Trims, trims
-from showrunner.levels.headroom import StageLevel, advice, along_chain, first_to_clip, swing_db
+from showrunner.levels.headroom import StageLevel, advice, along_chain, first_to_clip
 from showrunner.levels.newroom import Start, never_played, starting_trims
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.venue import Venue
-from showrunner.state.moments import RESTS, Moment, Piece, prepare_show
+from showrunner.planning.song_levels import CutOff, cut_off, moved
+from showrunner.state.moments import Piece, prepare_show
 
 
 class SongTrims(NamedTuple):
@@ -22,6 +22,7 @@ class SongTrims(NamedTuple):
     interface_volume_number: int | None
     stages: tuple[StageLevel, ...]
     remarks: tuple[Remark, ...]
+    cut_off: tuple[CutOff, ...] = ()
 
 
 class ShowLevels(NamedTuple):
@@ -57,22 +58,17 @@ def _turned(rig: Rig, song: SongTrims) -> list[float]:
 
 def _song(piece: Piece, venue: Venue | None, show: Show, full_house: bool) -> SongTrims:
     found = trims(piece.rig, piece.song, venue, show, full_house)
-    swing = swing_db((targets_at(piece, moment) for moment in piece.moments), piece.rig.targets)
-    stages = along_chain(piece.rig, piece.song, found, swing)
-    turn = advice(piece.rig, stages)
-    remarks = found.remarks if turn is None else (*found.remarks, turn)
-    return SongTrims(piece.slug, found, _number(piece.rig, found), stages, remarks)
+    stages = along_chain(piece.rig, piece.song, found, moved(piece, found))
+    turn, lost = advice(piece.rig, stages), tuple(cut_off(piece, found))
+    remarks = (*found.remarks, *map(of_cut_off, lost), *(() if turn is None else (turn,)))
+    return SongTrims(piece.slug, found, _number(piece.rig, found), stages, remarks, lost)
 
 
-def targets_at(piece: Piece, moment: Moment) -> dict[str, float]:
-    """Each target's value at a moment, the pedals standing where the song wants them."""
-    values = dict(moment.targets)
-    for control, travel in moment.controls.items():
-        curve = piece.curve(moment, control)
-        for target in curve.moves if curve is not None else ():
-            if curve is not None and moment.targets_since.get(target, RESTS) < moment.curves_since:
-                values[target] = row_in(curve, target)(travel)
-    return values
+def of_cut_off(one: CutOff) -> Remark:
+    """What is said of an offset that is cut off in a song."""
+    lost = "all" if one.lost >= abs(one.by) - NEGLIGIBLE_DB else f"{round(one.lost, 2):g} {one.unit}"
+    what = f"{one.target} gets {one.by:+g} {one.unit}, and {lost} of it is lost where that goes past its range"
+    return Remark("note", what, "keep its values off the end of the range, or the room's trim smaller")
 
 
 def _number(rig: Rig, found: Trims) -> int | None:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from showrunner.curves.shapes import row_in
+from showrunner.levels.gain import loudness_lufs
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
@@ -106,14 +107,9 @@ def _loudness(piece: Piece) -> str:
 
 
 def _marks(order: tuple[Part, ...]) -> dict[str, str]:
-    """The loudest and the quietest song, where two at least are known and they differ."""
-    known = {
-        entry.slug: entry.piece.song.level.integrated_lufs
-        for entry in entries(order)
-        if entry.piece is not None
-        and entry.piece.song.level is not None
-        and entry.piece.song.level.integrated_lufs is not None
-    }
+    """The loudest and the quietest song with its trim, where two at least are known and they differ."""
+    songs = {entry.slug: entry.piece.song for entry in entries(order) if entry.piece is not None}
+    known = {slug: lufs for slug, song in songs.items() if (lufs := loudness_lufs(song)) is not None}
     if len(set(known.values())) < 2:
         return {}
     low, high = min(known.values()), max(known.values())

@@ -48,6 +48,18 @@ def test_what_only_a_full_house_asks_for_is_said_to_be_for_one(healthy: dict[str
     assert not any("full house" in what for what in found)
 
 
+def test_an_offset_that_is_cut_off_is_said_for_its_song_where_it_is_written(
+    healthy: dict[str, Any], book_of: BookOf
+) -> None:
+    """By hand: `room` goes from 0 to 100 %, Eel Road sets it to 97, and 5 more leave 2 over."""
+    at = {"songs/eel/start/targets": {"room": 97}}
+    for kind, place in (("venue", "venues/hall/trims"), ("show", "shows/friday/trims")):
+        found = check(book_of(healthy, {**at, place: {"targets": {"room": 5}}}), show="friday")
+        (one,) = [each for each in found if each.rule == "trim-cut-off"]
+        assert (one.kind, one.song, one.key) == (kind, "eel", ("trims", "targets", "room"))
+        assert one.what == "in Eel Road, room gets +5 %, and 2 % of it is lost where that goes past its range"
+
+
 def test_songs_of_one_level_have_no_stretch_louder_than_the_whole() -> None:
     songs = [(0.0, 100.0, -20.0), (100.0, 100.0, -20.0), (200.0, 100.0, -20.0)]
     over_db, _, _ = loudest_stretch(songs, 150.0)

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from showrunner.levels.gain import trims
-from showrunner.levels.headroom import StageLevel, advice, along_chain, first_to_clip, swing_db
+from showrunner.levels.headroom import Moved, StageLevel, advice, along_chain, first_to_clip
 
 Make = Callable[..., Any]
 LOUD = {"level": {"integrated_lufs": -17, "true_peak_dbtp": -4}}
@@ -14,9 +14,9 @@ LOUD = {"level": {"integrated_lufs": -17, "true_peak_dbtp": -4}}
 
 @pytest.fixture
 def chain(make_rig: Make, make_song: Make) -> Callable[..., dict[str, StageLevel]]:
-    def levels(song: dict[str, Any] | None = None, *, swing: float | None = None, **room: Any) -> dict[str, StageLevel]:
+    def levels(song: dict[str, Any] | None = None, *, by: Moved | None = None, **room: Any) -> dict[str, StageLevel]:
         rig, made = make_rig(), make_song(**(song or {}))
-        return {level.stage: level for level in along_chain(rig, made, trims(rig, made, **room), swing)}
+        return {level.stage: level for level in along_chain(rig, made, trims(rig, made, **room), by)}
 
     return levels
 
@@ -50,9 +50,9 @@ def test_more_volume_moves_only_the_output_and_what_follows(chain: Make, make_ve
     assert [level.headroom_db for level in levels.values()] == [12, 4, 2, 4]
 
 
-def test_an_offset_on_a_level_target_moves_the_software_and_what_follows(chain: Make, make_venue: Make) -> None:
-    levels = chain(LOUD, venue=make_venue({"targets": {"drive": 1.5, "echo": 20}}))
-    assert [level.headroom_db for level in levels.values()] == [12, 2.5, 2.5, 4.5]
+def test_what_a_song_sends_moves_the_software_and_what_follows(chain: Make) -> None:
+    levels = chain(LOUD, by=Moved(host_db=1.5, volume_db=2))
+    assert [level.headroom_db for level in levels.values()] == [12, 2.5, 0.5, 2.5]
 
 
 def test_a_guitars_own_trim_is_part_of_the_reference(chain: Make) -> None:
@@ -60,7 +60,7 @@ def test_a_guitars_own_trim_is_part_of_the_reference(chain: Make) -> None:
 
 
 def test_the_quietest_moment_lies_below_the_loudest_by_the_songs_swing(chain: Make) -> None:
-    level = chain(LOUD, swing=9)["software"]
+    level = chain(LOUD, by=Moved(0, 0, swing_db=9))["software"]
     assert level.loudest_dbfs - level.quietest_dbfs == 9
 
 
@@ -85,7 +85,7 @@ def test_no_stages_clip_nowhere() -> None:
     [
         (-14, {"input_gain_db": 14}, "turn the input gain down 8.0 dB"),
         (-4, {"interface_volume_db": 3}, "turn the interface volume down 2.0 dB"),
-        (-4, {"targets": {"drive": 2}}, "turn the song in the host down 1.0 dB"),
+        (-2, {}, "turn the song in the host down 1.0 dB"),
     ],
 )
 def test_advice_says_what_to_turn_and_by_how_much(
@@ -112,13 +112,3 @@ def test_a_chain_with_enough_headroom_needs_no_advice(make_rig: Make, make_song:
 def test_a_chain_of_one_stage_is_only_the_input(make_rig: Make, make_song: Make) -> None:
     rig, song = make_rig(gain=[{"stage": "interface input", "range_db": [0, 60]}]), make_song(**LOUD)
     assert [level.headroom_db for level in along_chain(rig, song, trims(rig, song))] == [12]
-
-
-def test_a_songs_swing_is_between_its_loudest_and_quietest_moment_of_level_targets(make_rig: Make) -> None:
-    moments = [{"drive": 3.0, "echo": 80.0}, {"drive": 9.0, "output": -4.0}, {"drive": 3.0, "output": -9.0}]
-    assert swing_db(moments, make_rig().targets) == pytest.approx(11)
-
-
-def test_a_song_that_sets_no_level_target_has_no_known_swing(make_rig: Make) -> None:
-    assert swing_db([{"echo": 20.0}], make_rig().targets) is None
-    assert swing_db([{"drive": 3.0}, {"drive": 3.0, "echo": 5.0}], make_rig().targets) is None
