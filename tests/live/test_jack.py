@@ -312,6 +312,7 @@ def test_an_order_that_comes_twice_is_done_once(running: Any, night: Night) -> N
     order = running.show._orders.new({"ask": "next"})
     for _ in range(2):
         running.show._pass_on(order)
+    running.until(lambda state: state.moment == 1, "the step to be taken")
     running.step("back", lambda state: state.moment == 0)
     running.close()
     assert [entry["cue"] for entry in entries(Path(night.log)) if entry["kind"] == "cue"] == ["Two", "start"]
