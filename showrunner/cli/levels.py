@@ -46,8 +46,9 @@ def levels(
 ) -> None:
     """How loud recordings are: integrated, short-term and momentary loudness, range and true peak.
 
-    Reads WAV, FLAC and AIFF of any length, by ITU-R BS.1770 and EBU Tech 3341 and 3342. No proposed trim takes a true
-    peak over -3 dBTP. Needs the extra levels.
+    Reads WAV, RF64, AIFF, CAF, AU, FLAC, Ogg Vorbis, Opus, MP3 and what else libsndfile reads, of any length, and
+    measures by ITU-R BS.1770 and EBU Tech 3341 and 3342. No proposed trim takes a true peak over -3 dBTP. Needs the
+    packages numpy and soundfile; without soundfile it reads plain WAV alone.
     """
     _check_usage(files, song, write, match, target)
     need_numpy()

@@ -1,5 +1,6 @@
-"""Reads recordings block by block: WAV, FLAC and AIFF through soundfile, plain WAV without it."""
+"""Reads recordings block by block: all that soundfile reads, plain WAV without it."""
 
+import shlex
 import sys
 import wave
 from collections.abc import Callable, Iterator
@@ -16,8 +17,10 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+PACKAGES = ("numpy", "soundfile")
 BLOCK_FRAMES = 1 << 16
-INSTALL = "install it with: pip install 'showrunner[levels]'"
+FORMATS = "WAV, RF64, AIFF, CAF, AU, FLAC, Ogg Vorbis, Opus, MP3 and what else libsndfile reads"
+"""What can be read where soundfile is there; its library goes by what is in a file, not by the file's name."""
 
 
 class Recording(NamedTuple):
@@ -29,10 +32,15 @@ class Recording(NamedTuple):
     blocks: "Iterator[NDArray[np.float64]]"
 
 
+def install(*packages: str) -> str:
+    """The command that puts packages into the Python that runs this program, never the program's own name."""
+    return f"install with: {shlex.quote(sys.executable or 'python')} -m pip install {' '.join(packages)}"
+
+
 def need_numpy() -> None:
-    """Trouble that names the extra where numpy is missing."""
+    """Trouble that says what to install where numpy is missing."""
     if find_spec("numpy") is None:
-        raise trouble("measuring recordings needs the extra levels", INSTALL)
+        raise trouble("measuring recordings needs numpy, and soundfile for all but plain WAV", install(*PACKAGES))
 
 
 @contextmanager
@@ -63,8 +71,8 @@ def _through_soundfile(path: Path, stack: ExitStack) -> Recording:
     try:
         path.open("rb").close()
         file = stack.enter_context(soundfile.SoundFile(path))
-    except soundfile.SoundFileError:
-        raise trouble("this is no recording that can be read", "WAV, FLAC and AIFF can", file=str(path)) from None
+    except (soundfile.SoundFileError, TypeError):  # the second for a name that soundfile takes for raw samples
+        raise trouble("this is no recording that can be read", f"{FORMATS} can", file=str(path)) from None
     return Recording(file.samplerate, file.channels, file.frames, _soundfile_blocks(path, file))
 
 
@@ -81,11 +89,11 @@ def _plain_wav(path: Path, stack: ExitStack) -> Recording:
     try:
         file = stack.enter_context(wave.open(str(path), "rb"))  # noqa: SIM115
     except (wave.Error, EOFError):
-        mend = f"only plain WAV can without soundfile; {INSTALL}"
+        mend = "only plain WAV can without soundfile; " + install("soundfile")
         raise trouble("this is no recording that can be read", mend, file=str(path)) from None
     rate, channels, width = file.getframerate(), file.getnchannels(), file.getsampwidth()
     if width not in _DECODERS:
-        raise trouble(f"samples of {width} bytes can't be read", INSTALL, file=str(path))
+        raise trouble(f"samples of {width} bytes can't be read without soundfile", install("soundfile"), file=str(path))
     return Recording(rate, channels, file.getnframes(), _wav_blocks(file, channels, _DECODERS[width]))
 
 

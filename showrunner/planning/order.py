@@ -1,7 +1,7 @@
 """The order that costs least to play through: exact where that can be had, else the best found and how far off it is.
 
 Few free items go through dynamic programming. With more, local search gives an order and Held and Karp's bound what it
-may lack; where that is not nothing, OR-Tools' CP-SAT closes the gap if it is installed (extra `order`), else dynamic
+may lack; where that is not nothing, OR-Tools' CP-SAT closes the gap if it is installed, else dynamic
 programming up to 17 items.
 """
 

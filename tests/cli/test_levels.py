@@ -2,6 +2,8 @@
 
 import io
 import math
+import re
+import shlex
 import sys
 import wave
 from collections.abc import Callable
@@ -11,9 +13,12 @@ import numpy as np
 import pytest
 import soundfile
 
+import showrunner
 from showrunner.cli import recording
 
 RATE = 8000
+PROJECT = Path(showrunner.__file__).parent
+TEXTS = [PROJECT.parent / name for name in ("README.md", "DEVELOPERS.md")]
 
 
 def tone(seconds: float, dbfs: float, channels: int = 2) -> np.ndarray:
@@ -59,10 +64,41 @@ def test_json_holds_every_figure_of_every_file(run_json, file):
     assert first["integrated_lufs"] - second["integrated_lufs"] == pytest.approx(6, abs=0.01)
 
 
-@pytest.mark.parametrize("name", ["a.wav", "a.flac", "a.aiff"])
-def test_wav_flac_and_aiff_measure_alike(run_json, file, name: str):
-    data = run_json("levels", file(name, tone(4, -20)))
-    assert data["files"][0]["integrated_lufs"] == pytest.approx(-20.8, abs=0.3)
+SPOKEN = {
+    "WAV": ("wav", "WAV", "PCM_24"),
+    "RF64": ("rf64", "RF64", "PCM_24"),
+    "AIFF": ("aiff", "AIFF", "PCM_24"),
+    "CAF": ("caf", "CAF", "PCM_24"),
+    "AU": ("au", "AU", "PCM_24"),
+    "FLAC": ("flac", "FLAC", "PCM_24"),
+    "Ogg Vorbis": ("ogg", "OGG", "VORBIS"),
+    "Opus": ("opus", "OGG", "OPUS"),
+    "MP3": ("mp3", "MP3", "MPEG_LAYER_III"),
+}
+"""Each format that help and errors speak of, with its usual ending and soundfile's names for it."""
+
+
+def test_help_speaks_of_the_formats_that_are_read(run):
+    words = " ".join(run("levels", "--help").stdout.split())
+    assert recording.FORMATS in words
+    assert recording.FORMATS.partition(" and ")[0].split(", ") == list(SPOKEN)
+
+
+@pytest.mark.parametrize("name", SPOKEN)
+def test_every_format_that_is_spoken_of_measures_alike(run_json, tmp_path, name: str):
+    ending, kind, subtype = SPOKEN[name]
+    path = tmp_path / f"a.{ending}"
+    soundfile.write(path, tone(4, -20), RATE, format=kind, subtype=subtype)
+    data = run_json("levels", path)
+    assert data["files"][0]["integrated_lufs"] == pytest.approx(-20.8, abs=0.5)
+
+
+@pytest.mark.parametrize("name", ["a.txt", "a.raw", "a.wav"])
+def test_what_is_no_recording_is_said_with_what_can_be_read(run, tmp_path, name: str):
+    (tmp_path / name).write_bytes(bytes(range(256)))
+    result = run("levels", tmp_path / name)
+    assert result.exit_code == 2
+    assert result.stderr == f"{tmp_path / name}: this is no recording that can be read; {recording.FORMATS} can\n"
 
 
 @pytest.mark.parametrize("subtype", ["PCM_U8", "PCM_16", "PCM_24", "PCM_32"])
@@ -74,20 +110,28 @@ def test_plain_wav_measures_alike_without_soundfile(run_json, file, without, sub
     assert [alone[key] for key in list(alone)[1:]] == pytest.approx([with_it[key] for key in list(alone)[1:]], abs=1e-6)
 
 
-def test_another_format_without_soundfile_names_the_extra(run, file, without):
+def test_another_format_without_soundfile_says_how_to_install_it(run, file, without):
     path = file("a.flac", tone(1, -20))
     without("soundfile")
     result = run("levels", path)
     assert result.exit_code == 2
-    assert "showrunner[levels]" in result.stderr
+    assert f"install with: {shlex.quote(sys.executable)} -m pip install soundfile\n" in result.stderr
 
 
-def test_without_numpy_the_extra_is_named(run, file, without):
+def test_without_numpy_what_to_install_is_named(run, file, without):
     path = file("a.wav", tone(1, -20))
     without("numpy")
     result = run("levels", path)
     assert result.exit_code == 2
-    assert "the extra levels" in result.stderr
+    assert f"install with: {shlex.quote(sys.executable)} -m pip install numpy soundfile\n" in result.stderr
+
+
+def test_nothing_advises_to_install_the_project_by_its_name():
+    advice = re.compile(r"pip install (-\S+ )*\W?showrunner\b|showrunner\[")
+    files = [file for file in PROJECT.rglob("*") if file.suffix in (".py", ".toml", ".txt", ".md", ".typ", ".html")]
+    shown = [*files, *TEXTS]
+    assert len(files) > 100
+    assert [file for file in shown if advice.search(file.read_text(encoding="utf-8"))] == []
 
 
 def test_a_short_or_silent_recording_has_null_figures(run, run_json, file):
