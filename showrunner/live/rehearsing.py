@@ -161,12 +161,12 @@ class Rehearsal:
 
     def _bring(self, due: Due) -> None:
         if due.what == "pulse":
-            self._run(True, due.at_s)
             self._clocked(due.at_s, CLOCK)
-            return
+        if due.what == "start":
+            self._run(True, due.at_s)
         if due.what in ("round", "end", "stop"):
             self._run(False, due.at_s)
-        if due.what == "stop":
+        if due.what in ("pulse", "start", "stop"):
             return
         if due.what in ("count", "beat"):
             self._mark(due.at_s, due)

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise, takewhile
+from math import ceil
 from typing import Literal, NamedTuple
 
-from showrunner.model.tempo import Stretch, beat_pulses, beats, count_in, stretch_at, stretches
+from showrunner.model.tempo import PULSES_A_QUARTER, Stretch, beat_pulses, beats, count_in, stretch_at, stretches
 from showrunner.state.events import Asked, Jump
 from showrunner.state.moments import Piece
 from showrunner.state.values import State
@@ -23,12 +24,13 @@ class Due(NamedTuple):
     """What the clock brings at a time: `jump` to a moment, `begin` a song, take a `cue`, `end` a song, a `beat`.
 
     `go` is where the song's clock starts at the moment jumped to, its count-in behind it.
-    `count` is a beat before the song begins, its bar counted down to 1; `pulse` a timing clock, `stop` where they stop
-    at the latest; `round` the start of another time through, its `bar` which one.
+    `count` is a beat before the song begins, its bar counted down to 1; `pulse` a timing clock, `start` where the first
+    of them is the song's first beat, `stop` where they stop at the latest; `round` the start of another time through,
+    its `bar` which one.
     """
 
     at_s: float
-    what: Literal["round", "jump", "count", "go", "begin", "cue", "end", "beat", "pulse", "stop"]
+    what: Literal["round", "jump", "count", "go", "begin", "cue", "end", "beat", "pulse", "start", "stop"]
     song: str
     moment: int = 0
     bar: int = 0
@@ -186,18 +188,49 @@ def answer(state: State, due: Due, piece: Piece) -> Asked | Jump | None:
 
 
 def with_pulses(part: Part, pieces: Mapping[str, Piece]) -> Part:
-    """The part with timing clocks through every beat and every beat counted in, and their stop where it is over."""
-    dues = [*part.dues, *(due._replace(at_s=part.ends_s, what="stop") for due in part.dues[-1:])]
-    stops_s = [due.at_s for due in part.dues if due.what in ("end", "round")]
-    for due in part.dues:
-        stretch = stretch_of(pieces[due.song], due) if due.what in ("beat", "count") else None
-        if stretch is not None:
-            bar = due.bar if due.what == "beat" else stretch.bar
-            song = pieces[due.song].song
-            stop_s = next((stop_s for stop_s in stops_s if stop_s > due.at_s), part.ends_s)
-            times = (due.at_s + after_s for after_s in beat_pulses(song, bar, due.beat))
-            dues += (Due(at_s, "pulse", due.song) for at_s in times if at_s < stop_s - 1e-9)
+    """The part with timing clocks through every beat and every beat counted in, and their stop where it is over.
+
+    They go on through open cues, where the song's position waits. A start comes before the first one of each song.
+    """
+    if not part.dues:
+        return part
+    over = part.dues[-1]._replace(at_s=part.ends_s, what="stop")
+    dues, run = [*part.dues, over], list[Due]()
+    for due in (*part.dues, over):
+        if due.what in ("count", "beat"):
+            run.append(due)
+        elif due.what in ("end", "stop"):
+            dues += _pulses(run, due.at_s, pieces)
+            run = []
     return Part(tuple(sorted(dues, key=lambda due: due.at_s)), part.ends_s)
+
+
+def _pulses(run: Sequence[Due], stop_s: float, pieces: Mapping[str, Piece]) -> list[Due]:
+    """The timing clocks of beats that follow each other up to a time, with their start."""
+    found: list[Due] = []
+    first = next((due for due in run if due.what == "beat"), None)
+    if first is not None and stretch_of(pieces[first.song], first) is not None:
+        found.append(first._replace(what="start"))
+    clocks = [clock for due in run for clock in _clocks(due, pieces)]
+    for (at_s, apart_s, song), (following_s, _, _) in pairwise([*clocks, (stop_s, 0.0, "")]):
+        if following_s < stop_s:
+            count = max(1, round((following_s - at_s) / apart_s))
+            apart_s = (following_s - at_s) / count
+        else:
+            count = ceil((stop_s - at_s) / apart_s)
+        times = (at_s + number * apart_s for number in range(count))
+        found += (Due(time_s, "pulse", song) for time_s in times if time_s < stop_s - 1e-9)
+    return found
+
+
+def _clocks(due: Due, pieces: Mapping[str, Piece]) -> list[tuple[float, float, str]]:
+    """When the timing clocks of a beat fall, how far apart they are, s, and of which song they are."""
+    song, stretch = pieces[due.song].song, stretch_of(pieces[due.song], due)
+    if stretch is None:
+        return []
+    pulse_s = 60 / (stretch.tempo_bpm * PULSES_A_QUARTER)
+    pulses = beat_pulses(song, due.bar if due.what == "beat" else stretch.bar, due.beat)
+    return [(due.at_s + after_s, pulse_s, due.song) for after_s in pulses]
 
 
 def stretch_of(piece: Piece, due: Due) -> Stretch | None:

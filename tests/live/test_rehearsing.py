@@ -1,5 +1,6 @@
 """A rehearsal played against the clock, and its take replayed to the byte."""
 
+from itertools import pairwise
 from operator import itemgetter
 from pathlib import Path
 from typing import Any
@@ -150,16 +151,17 @@ def test_a_cue_taken_by_foot_is_not_taken_again_by_the_clock():
     assert cues == ["Theme", "Break", "Last"]
 
 
-def test_timing_clocks_start_with_the_count_and_stop_with_the_song():
-    # MIDI 1.0 Detailed Specification, p. 30: F8 24 times a quarter note; FA and FC from memory.
+def test_timing_clocks_run_from_the_count_on_start_with_bar_1_and_stop_with_the_song():
+    # MIDI 1.0 Detailed Specification, p. 30: F8 24 times a quarter note; FA and FC from memory, and that the first
+    # clock after a start is the first beat.
     part = with_pulses(low(), script().pieces)
     played = Played(part, clock_to="host")
     played.to_the_end()
     clock = [data for port, data in played.sent if port == "host" and data in (CLOCK, START, STOP)]
-    assert clock[0] == START
+    assert clock.index(START) == round(24 * 3.5)
     assert clock[-1] == STOP
     assert clock.count(START) == clock.count(STOP) == 1
-    assert set(clock[1:-1]) == {CLOCK}
+    assert set(clock) == {CLOCK, START, STOP}
     quarters = 3.5 + 7 + 131.1 / 60 * (20 - 7 * 60 / 97.3)
     assert 24 * quarters - 1 <= clock.count(CLOCK) <= 24 * (quarters + 1)
 
@@ -196,6 +198,12 @@ def test_in_a_changeover_clocks_stop_with_the_song_and_where_it_is_over(by_foot:
 
 def clocked(plan: Plan, *, by_foot: bool) -> tuple[list[float], list[float]]:
     """When clocks are sent, and when they are stopped, as a plan is played to its end."""
+    sent = sent_at(plan, by_foot=by_foot)
+    return [at_s for at_s, data in sent if data == CLOCK], [at_s for at_s, data in sent if data == STOP]
+
+
+def sent_at(plan: Plan, *, by_foot: bool) -> list[tuple[float, bytes]]:
+    """What goes to the host and when, as a plan is played to its end."""
     sent: list[tuple[float, bytes]] = []
     rehearsal = None
 
@@ -209,7 +217,56 @@ def clocked(plan: Plan, *, by_foot: bool) -> tuple[list[float], list[float]]:
         rehearsal.until(next_s)
     now_s = rehearsal.ends_s
     rehearsal.end(now_s)
-    return [at_s for at_s, data in sent if data == CLOCK], [at_s for at_s, data in sent if data == STOP]
+    return sent
+
+
+OPEN = {**SONG, "cues": [{"name": "Vamp", "at": "0:04", "open": True}, {"name": "Out", "at": "0:19", "open": True}]}
+
+
+def read_by_mido(sent: list[tuple[float, bytes]]) -> tuple[list[float], list[float], list[float]]:
+    """Times of start, clock and stop, as another reader of the bytes tells them."""
+    from mido import Parser
+
+    found: dict[str, list[float]] = {"start": [], "clock": [], "stop": []}
+    for at_s, data in sent:
+        parser = Parser()
+        parser.feed(data)
+        for message in parser:
+            found.get(message.type, []).append(at_s)
+    return found["start"], found["clock"], found["stop"]
+
+
+@pytest.mark.parametrize("by_foot", [False, True], ids=["by the clock", "by foot"])
+def test_the_clock_goes_on_through_open_cues_as_another_reader_has_it(by_foot: bool):
+    # MIDI 1.0 Detailed Specification, p. 30: 24 clocks a quarter note. The tempi are the song's own: 97.3, from bar 3
+    # on 131.1; open cues hold it for 8 s each, our own figure.
+    book = Book(songs={"low": Song.model_validate(OPEN)}, rigs={"rig": RIG})
+    plan = plan_of(book, Wanted("rig", song="low", by_foot=by_foot, clock_to="host"))
+    starts, clocks, stops = read_by_mido(sent_at(plan, by_foot=by_foot))
+    assert starts == pytest.approx([count_s()])
+    assert stops == pytest.approx([count_s() + 20 + 2 * 8])
+    assert min(at_s for at_s in clocks if at_s >= starts[0] - 1e-9) == pytest.approx(starts[0])
+    slow_s, fast_s = 60 / 97.3 / 24, 60 / 131.1 / 24
+    change_s = starts[0] + 7 * 60 / 97.3 + 8  # the first open cue is before bar 3
+    for before_s, after_s in pairwise([*clocks, *stops]):
+        apart_s = slow_s if before_s < change_s - 1e-6 else fast_s
+        assert 0 < after_s - before_s < apart_s * 1.003 or after_s == stops[0]
+        assert after_s - before_s > apart_s * 0.997 or after_s == stops[0]
+
+
+def test_each_song_of_a_show_has_its_start_on_its_first_beat():
+    songs = {slug: Song.model_validate({**OPEN, "count_in": {"bars": 1}}) for slug in ("low", "steps", "third")}
+    entries = [{"song": "low", "then": "gap 0:20"}, {"song": "steps", "then": "segue"}, {"song": "third"}]
+    show = Show.model_validate({"format": 1, "title": "Friday", "sets": [{"title": "One", "songs": entries}]})
+    book = Book(songs=songs, rigs={"rig": RIG}, shows={"friday": show})
+    plan = plan_of(book, Wanted("rig", show="friday", clock_to="host"))
+    starts, clocks, stops = read_by_mido(sent_at(plan, by_foot=False))
+    lasts_s, begins_s = 20 + 2 * 8, count_s()
+    assert starts == pytest.approx([begins_s, begins_s + lasts_s + 20, begins_s + 2 * lasts_s + 20])
+    assert stops == pytest.approx([begins_s + lasts_s, begins_s + 2 * lasts_s + 20, begins_s + 3 * lasts_s + 20])
+    assert all(any(abs(at_s - start_s) < 1e-6 for at_s in clocks) for start_s in starts)
+    silent_s = [(a, b) for a, b in pairwise(clocks) if b - a > 0.1]
+    assert silent_s == [pytest.approx((stops[0], starts[1] - count_s()), abs=0.05)]
 
 
 def test_a_lost_port_is_told_and_playing_goes_on():
