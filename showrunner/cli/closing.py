@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def close_night(call: Call, reading: "Reading", run: Run, night: Night, asked: Mapping[str, Any]) -> None:
-    """Shows what closing a night would write, or writes it; Trouble where it is closed already."""
+    """Shows what closing a performance would write, or writes it; Trouble where it is closed already."""
     if asked["write"]:
         nothing_running(reading.root, reading.book.shows)
         finish(reading.root, run)
@@ -41,16 +41,17 @@ def close_night(call: Call, reading: "Reading", run: Run, night: Night, asked: M
 
 
 def reopen_night(call: Call, reading: "Reading", run: Run, write: bool) -> None:
-    """Shows which files reopening a night gives back, or gives them back; Trouble where it is not closed."""
+    """Shows which files reopening a performance gives back, or gives them back; Trouble where it is not closed."""
     if write:
         nothing_running(reading.root, reading.book.shows)
         finish(reading.root, run)
     was = closed(reading.root, run)
     if was is None:
-        raise trouble(f"{run.show}, {run.date}, is not closed", "there is nothing to take back", file=run.file)
+        raise trouble(f"{run.show}, {run.name}, is not closed", "there is nothing to take back", file=run.file)
     files = reopen(reading.root, run, reading.book.shows) if write else was.files
     if call.json:
-        print_json({"show": run.show, "run": run.date, "reopened": write, "closed": was.on, "files": list(files)})
+        which = {"show": run.show, "run": run.date, "performance": run.number}
+        print_json({**which, "reopened": write, "closed": was.on, "files": list(files)})
         return
     names = ", ".join(files) or "no file"
     print_lines(
@@ -78,6 +79,7 @@ def _data(run: Run, found: ToFile, chosen: Chosen, files: list[str], written: bo
     return {
         "show": run.show,
         "run": run.date,
+        "performance": run.number,
         "written": written,
         "songs": [{**one._asdict(), "taken": one.song in chosen.songs} for one in found.songs],
         "rig": found.rig,
@@ -90,7 +92,7 @@ def _data(run: Run, found: ToFile, chosen: Chosen, files: list[str], written: bo
 
 
 def _lines(book: "Book", run: Run, found: ToFile, chosen: Chosen, files: list[str], written: bool) -> Iterator[str]:
-    yield f"{book.shows[run.show].title}, {run.date}: {'closed' if written else 'what closing it writes'}"
+    yield f"{book.shows[run.show].title}, {run.name}: {'closed' if written else 'what closing it writes'}"
     yield ""
     rows: list[tuple[str, ...]] = [("", "written", "played", "median", "")]
     rows += [_song(book, one, one.song in chosen.songs) for one in found.songs]

@@ -11,7 +11,7 @@ from showrunner.cli.closing import close_night, reopen_night
 from showrunner.cli.common import Call, command, find, open_book, trouble
 from showrunner.cli.output import columns, paragraph, print_json, print_lines
 from showrunner.live.closing import Closed, as_planned, closed
-from showrunner.live.runs import Run, best, read_run, run_files
+from showrunner.live.runs import Run, left_out, read_run, run_files
 from showrunner.model.units import format_clock, format_length
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.closing import trims_as_ended
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
         "showrunner log pellmarsh-hall --run 2026-11-28 --csv > night.csv",
         "showrunner log pellmarsh-hall --close",
         "showrunner log pellmarsh-hall --close --duration eel-road --write",
+        "showrunner log pellmarsh-hall --run 2026-11-28 --performance 1 --close",
         "showrunner log pellmarsh-hall --close --temperature 21 --note Boomy --write",
         "showrunner log pellmarsh-hall --reopen --write",
     )
@@ -48,28 +49,32 @@ if TYPE_CHECKING:
 def log(call: Call, show: str, run: str | None, performance: int | None, **asked: Any) -> None:
     """What a night took: songs and changeovers as played against the plan, steps back, ports lost.
 
-    Runs are kept under the book's runs/SHOW by date. Of several in one night it is the one with the most songs.
+    Runs are kept under the book's runs/SHOW by date. Of several performances in one night it is the last, unless
+    --performance says which. What was played with --simulated is no night: it is left out, and that is said.
 
-    --close files it, once: hours on the rig's batteries, the venue's visit with the trims as they ended, and the
-    played time as a song's duration for each --duration. All files change together, and --reopen takes that back.
+    --close files one performance, once: hours on the rig's batteries, the venue's visit with the trims as they ended,
+    and the played time as a song's duration for each --duration. All files change together, and --reopen takes that
+    back.
     """
     _check(call, asked)
     reading = open_book(call)
     slug = find(reading, show, "show")[1]
-    the_run = read_run(reading.root, _run_file(reading.root, slug, run))
+    the_run, simulated = _run(reading.root, slug, run)
     for problem in the_run.problems:
         click.echo(str(problem), err=True)
+    tells = not (asked["as_csv"] or asked["closing"] or asked["reopen"])
+    if simulated and not tells:
+        click.echo(left_out(simulated), err=True)
     if asked["as_csv"]:
         click.echo(night_csv(reading.book, the_run.lines, the_run.stamps), nl=False)
-    elif asked["reopen"]:
-        reopen_night(call, reading, the_run, asked["write"])
+        return
+    which, night = _night(the_run, the_run.played(reading.book), performance, must_say=asked["write"])
+    if asked["reopen"]:
+        reopen_night(call, reading, which, asked["write"])
+    elif asked["closing"]:
+        close_night(call, reading, which, night, asked)
     else:
-        nights = the_run.nights(reading.book)
-        night = _night(the_run, nights, performance)
-        if asked["closing"]:
-            close_night(call, reading, the_run, night, asked)
-        else:
-            _tell(call, reading, the_run, nights, night)
+        _tell(call, reading, which, night, simulated)
 
 
 def _check(call: Call, asked: dict[str, Any]) -> None:
@@ -81,28 +86,36 @@ def _check(call: Call, asked: dict[str, Any]) -> None:
         raise click.UsageError("--write goes with --close or --reopen")
 
 
-def _run_file(root: Path, show: str, date: str | None) -> Path:
+def _run(root: Path, show: str, date: str | None) -> tuple[Run, int]:
+    """The run of a date, or the latest, and how many simulated ones were passed over; Trouble where there is none."""
     there = run_files(root, show)
-    files = [file for file in there if date in (None, file.stem)]
-    if not files:
-        names = ", ".join(file.stem for file in there)
-        mend = f"there are {names}" if names else "showrunner play makes one"
-        raise trouble(f"{show} has no run" + (f" of {date}" if date is not None else ""), mend)
-    return files[-1]
+    simulated = 0
+    for file in reversed([file for file in there if date in (None, file.stem)]):
+        run = read_run(root, file)
+        simulated += run.simulated
+        if run.lines or not run.simulated:
+            return run, simulated
+    if simulated:
+        of = f" of {date}" if date is not None else ""
+        raise trouble(f"{show} has no run{of}: {left_out(simulated)}", "showrunner play without --simulated makes one")
+    names = ", ".join(file.stem for file in there)
+    mend = f"there are {names}" if names else "showrunner play makes one"
+    raise trouble(f"{show} has no run" + (f" of {date}" if date is not None else ""), mend)
 
 
-def _night(run: Run, nights: list[Night], performance: int | None) -> Night:
-    chosen = best(nights)
-    if chosen is None:
+def _night(run: Run, played: list[tuple[Run, Night]], performance: int | None, *, must_say: bool) -> tuple[Run, Night]:
+    """The performance that is asked for, else the last; Trouble where it has to be said which, and was not."""
+    if not played:
         raise trouble("no song was begun in this run", file=run.file)
-    if performance is not None and performance > len(nights):
-        many = f"there were {len(nights)}" if len(nights) > 1 else "there was one"
+    many = f"there were {len(played)}" if len(played) > 1 else "there was one"
+    if performance is not None and performance > len(played):
         raise trouble(f"there is no performance {performance} on {run.date}", many, file=run.file)
-    return nights[chosen if performance is None else performance - 1]
+    if performance is None and must_say and len(played) > 1:
+        raise trouble(f"say which performance of {run.date}", f"{many}; --performance 1 is the first", file=run.file)
+    return played[-1 if performance is None else performance - 1]
 
 
-def _tell(call: Call, reading: "Reading", run: Run, nights: list[Night], night: Night) -> None:
-    which = (next(number for number, one in enumerate(nights, 1) if one is night), len(nights))
+def _tell(call: Call, reading: "Reading", run: Run, night: Night, simulated: int) -> None:
     was = None
     try:
         was = closed(reading.root, run)
@@ -115,10 +128,10 @@ def _tell(call: Call, reading: "Reading", run: Run, nights: list[Night], night: 
     if call.json:
         venue = book.venues.get(show.venue or "")
         trims = None if venue is None else trims_as_ended(venue, show, night.trims).model_dump(mode="json")
-        performance = dict(zip(("performance", "performances"), which, strict=True))
-        print_json({**_data(run, night, compared, was), **performance, "trims_as_ended": trims})
+        which = {"performance": run.number, "performances": run.of, "simulated_left_out": simulated}
+        print_json({**_data(run, night, compared, was), **which, "trims_as_ended": trims})
     else:
-        print_lines(_lines(book, run, which, night, compared, was))
+        print_lines([*_lines(book, run, night, compared, was), *([left_out(simulated)] if simulated else [])])
 
 
 def _data(run: Run, night: Night, compared: Compared, was: Closed | None) -> dict[str, Any]:
@@ -162,12 +175,9 @@ def _data(run: Run, night: Night, compared: Compared, was: Closed | None) -> dic
     }
 
 
-def _lines(
-    book: "Book", run: Run, which: tuple[int, int], night: Night, compared: Compared, was: Closed | None
-) -> Iterator[str]:
-    performance = ", performance {} of {}".format(*which) if which[1] > 1 else ""
+def _lines(book: "Book", run: Run, night: Night, compared: Compared, was: Closed | None) -> Iterator[str]:
     closed_on = f", closed on {was.on}" if was is not None else ""
-    yield f"{book.shows[run.show].title}, {run.date}{performance}{closed_on}"
+    yield f"{book.shows[run.show].title}, {run.name}{closed_on}"
     yield ""
     rows = [("", "planned", "played", "", "needed", "")]
     for part in compared.parts:

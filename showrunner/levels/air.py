@@ -26,4 +26,4 @@ def delay_ms(distance_m: float, temperature_c: float = USUAL_C) -> float:
 def last_temperature_c(venue: Venue) -> float | None:
     """Air temperature of the latest visit that noted one, °C; None if none did."""
     told = [visit for visit in venue.visits if visit.temperature_c is not None]
-    return max(told, key=lambda visit: visit.date).temperature_c if told else None
+    return max(reversed(told), key=lambda visit: visit.date).temperature_c if told else None

@@ -39,5 +39,5 @@ def as_ended(venue: Venue, show: Show) -> RoomTrims:
 
 
 def last_visit(venue: Venue) -> Visit | None:
-    """The latest visit, None for a room never visited."""
-    return max(venue.visits, key=lambda visit: visit.date, default=None)
+    """The latest visit, the one filed last of several on a date; None for a room never visited."""
+    return max(reversed(venue.visits), key=lambda visit: visit.date, default=None)

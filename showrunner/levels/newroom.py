@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from statistics import median
 from typing import NamedTuple
 
+from showrunner.levels.kept import last_visit
 from showrunner.model.venue import RoomTrims, Venue
 
 LIKE_CAPACITY = 2.0
@@ -66,7 +67,8 @@ def starting_trims(slug: str, venues: Mapping[str, Venue]) -> Start | None:
 
 def needed(venue: Venue) -> RoomTrims:
     """What a room needed when it was last played: its latest visit's trims, else those in its file."""
-    return max(venue.visits, key=lambda visit: visit.date).trims if venue.visits else venue.trims
+    visit = last_visit(venue)
+    return venue.trims if visit is None else visit.trims
 
 
 def _same_kind(room: Venue, other: Venue) -> bool:

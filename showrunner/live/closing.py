@@ -1,7 +1,8 @@
-"""Closes a night: files what it left in the book, once, and takes it back."""
+"""Closes a night, one performance of a show: files what it left in the book, once, and takes it back."""
 
 import datetime
-from collections.abc import Iterable, Mapping
+import os
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -22,12 +23,15 @@ from showrunner.planning.performed import Mark, hours_in_hand
 from showrunner.state.tonight import song_tonight
 
 SUFFIX = ".closed.json"
+SAME_S = 0.001
+"""Two times of a log's lines are the same within this."""
 
 
 class Closed(NamedTuple):
-    """A night that was closed: when, what was filed, and the time of the last line that it counts.
+    """A night that was closed: when, what was filed, and the times of the first and last line that it counts.
 
-    `songs` took the seconds they were played; `written_before` is what was written until then.
+    `songs` took the seconds they were played; `written_before` is what was written until then. `record` is the file
+    that keeps it. One from before performances were closed apart has no first line and counts all of its date.
     """
 
     on: str
@@ -38,18 +42,53 @@ class Closed(NamedTuple):
     visit: bool
     until_s: float
     files: tuple[str, ...]
+    record: str
+    from_s: float | None
+
+    def counts(self, run: Run) -> bool:
+        """Whether it is this performance that was closed."""
+        if self.from_s is None:
+            return run.first_s <= self.until_s
+        return abs(run.first_s - self.from_s) < SAME_S
 
 
 def record_of(run: Run) -> str:
-    """The file that keeps what closing a night wrote, relative to the book."""
-    return f"runs/{run.show}/{run.date}{SUFFIX}"
+    """The file that keeps what closing a performance writes, relative to the book."""
+    which = f".{run.number}" if run.number > 1 else ""
+    return f"runs/{run.show}/{run.date}{which}{SUFFIX}"
+
+
+def records(root: Path, run: Run) -> list[str]:
+    """The files that keep what was closed on a run's date, relative to the book."""
+    try:
+        names = sorted(os.listdir(root / "runs" / run.show))
+    except OSError:
+        return []
+    return [f"runs/{run.show}/{name}" for name in names if _which(name, run.date) is not None]
+
+
+def _which(name: str, date: str) -> int | None:
+    """The number of the performance of a date that a file is the record of; None where it is none."""
+    which = name.removeprefix(date).removesuffix(SUFFIX)
+    if f"{date}{which}{SUFFIX}" != name:
+        return None
+    return 1 if not which else int(which[1:]) if which[0] == "." and which[1:].isdecimal() else None
 
 
 def closed(root: Path, run: Run) -> Closed | None:
-    """What was filed of a night, None where it is open; BookError where its record can't be read."""
-    found = filed(root, record_of(run))
-    if found is None:
-        return None
+    """What was filed of a performance, None where it is open; BookError where a record of its date can't be read."""
+    return next((was for was in _all_closed(root, run) if was.counts(run)), None)
+
+
+def _all_closed(root: Path, run: Run) -> Iterator[Closed]:
+    """What was filed of each performance of a run's date."""
+    for record in records(root, run):
+        found = filed(root, record)
+        if found is not None:
+            yield _closed(root, record, found)
+
+
+def _closed(root: Path, record: str, found: Filing) -> Closed:
     notes = found.notes
     try:
         return Closed(
@@ -61,9 +100,11 @@ def closed(root: Path, run: Run) -> Closed | None:
             visit=bool(notes["visit"]),
             until_s=float(notes["until_s"]),
             files=tuple(one.file for one in found.files),
+            record=record,
+            from_s=float(notes["from_s"]) if "from_s" in notes else None,
         )
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError):
-        raise unreadable(root / record_of(run)) from None
+        raise unreadable(root / record) from None
 
 
 def as_planned(book: Book, was: Closed | None) -> Book:
@@ -92,13 +133,17 @@ def battery_uses(run: Run, book: Book, rig: Rig) -> tuple[BatteryUse, ...]:
 
 
 def to_file(reading: Reading, run: Run, night: Night, lengths: Mapping[str, Iterable[Before]]) -> ToFile:
-    """What closing a night can write; `lengths` are the songs' over all runs, KeyError if the show is not there."""
+    """What closing a performance can write; `lengths` are the songs' over all runs, KeyError if the show is not there.
+
+    `run` is cut to the performance. BookError where a record of its date can't be read.
+    """
     book, show = reading.book, reading.book.shows[run.show]
     played = {song: [one.lasted_s for one in of_song] for song, of_song in lengths.items()}
     rig = run.rig_in(book)
     the_rig = book.rigs.get(rig or "")
     uses = battery_uses(run, book, the_rig) if the_rig is not None else ()
-    visit, no_visit = visit_to_file(book, run.show, began_on(run), night.trims)
+    apart = sum(was.visit for was in _all_closed(reading.root, run))
+    visit, no_visit = visit_to_file(book, run.show, began_on(run), night.trims, apart)
     venue = show.venue if visit is not None else None
     return ToFile(song_lengths(book, show, night, played), rig, uses, venue, visit, no_visit)
 
@@ -135,6 +180,8 @@ def filing_of(
         "rig": found.rig,
         "batteries": {name: round(use.hours, 4) for name, use in uses.items()},
         "visit": visited,
+        "performance": run.number,
+        "from_s": run.first_s,
         "until_s": run.last_s,
     }
     return Filing(tuple(files), notes)
@@ -160,7 +207,7 @@ def with_words(visit: Visit, temperature_c: float | None, note: str | None) -> V
 
 
 def close(root: Path, run: Run, filing: Filing, shows: Iterable[str]) -> None:
-    """File it, all or nothing; BookError where a show runs, the night is closed, or a file changed meanwhile."""
+    """File it, all or nothing; BookError where a show runs, it is closed already, or a file changed meanwhile."""
     nothing_running(root, shows)
     finish(root, run)
     if (was := closed(root, run)) is not None:
@@ -169,22 +216,24 @@ def close(root: Path, run: Run, filing: Filing, shows: Iterable[str]) -> None:
 
 
 def already(run: Run, was: Closed) -> BookError:
-    """That a night is closed."""
-    return BookError(f"{run.show}, {run.date}, is closed already on {was.on}", "open it again first to close it anew")
+    """That a performance is closed."""
+    return BookError(f"{run.show}, {run.name}, is closed already on {was.on}", "open it again first to close it anew")
 
 
 def reopen(root: Path, run: Run, shows: Iterable[str]) -> tuple[str, ...]:
     """Take back what closing wrote, where it still stands, and say which files; BookError and no change otherwise."""
     nothing_running(root, shows)
     finish(root, run)
-    if closed(root, run) is None:
-        raise BookError(f"{run.show}, {run.date}, is not closed", "there is nothing to take back")
-    return take_back(root, record_of(run))
+    was = closed(root, run)
+    if was is None:
+        raise BookError(f"{run.show}, {run.name}, is not closed", "there is nothing to take back")
+    return take_back(root, was.record)
 
 
 def finish(root: Path, run: Run) -> None:
-    """Settle a closing that was stopped half way."""
-    settle(root, record_of(run))
+    """Settle closings of a run's date that were stopped half way."""
+    for record in records(root, run):
+        settle(root, record)
 
 
 def nothing_running(root: Path, shows: Iterable[str]) -> None:

@@ -33,13 +33,16 @@ def played_seconds(reading: "Reading", show: "Show") -> dict[str, list[float]]:
 def trims_left(root: Path, slug: str, show: "Show") -> dict[str, tuple[float, float]]:
     """Trims that the latest run moved and the show's file does not say yet: where it says they stand, and to where.
 
-    One that was written otherwise since is left out, and so is a run that can't be read.
+    One that was written otherwise since is left out, and so is a run that can't be read, or was simulated.
     """
-    files = run_files(root, slug)
     moved: tuple[TrimPlayed, ...] = ()
-    if files:
+    for file in reversed(run_files(root, slug)):
         with suppress(OSError):
-            moved = trims_moved(read_run(root, files[-1]).lines)
+            run = read_run(root, file)
+            if run.simulated and not run.lines:
+                continue
+            moved = trims_moved(run.lines)
+        break
     ends = {one.trim: (one.before, one.after) for one in moved if one.before != one.after}
     return {name: (before, after) for name, (before, after) in ends.items() if tonight(show, name) == before}
 
@@ -48,7 +51,7 @@ def battery_hours(root: Path, book: "Book", rig: "Rig") -> dict[str, float]:
     """Hours that runs have logged on each of a rig's batteries since it was fitted, and that no closing has filed."""
     slug = next((slug for slug, one in book.rigs.items() if one is rig or one == rig), None)
     hours: dict[str, float] = {}
-    for run in read_runs(root):
+    for run in (part for night in read_runs(root) for part in night.parts()):
         was = None
         with suppress(BookError):
             was = closed(root, run)

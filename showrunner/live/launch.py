@@ -3,9 +3,10 @@
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Literal
 
 from showrunner.book.lock import lets_go, takes
 from showrunner.live import pipes
@@ -22,6 +23,19 @@ RESUMES_WITHIN_S = 12 * 3600
 """A run that broke off longer ago than this is begun anew."""
 
 
+Way = Literal["real", "simulated"]
+"""How a show is played: over the rig's ports, or without hardware."""
+
+
+class OtherWayError(LinkError):
+    """A show plays the `other` way than it was asked for; what to do about it is for the player to say."""
+
+    def __init__(self, show: str, other: Way) -> None:
+        how = "on real ports" if other == "real" else "simulated: nothing is sent to any port"
+        super().__init__(f"{show} is being played {how}")
+        self.other: Way = other
+
+
 def running(folder: Path) -> bool:
     """Whether a watcher answers for the run in a folder."""
     try:
@@ -29,6 +43,18 @@ def running(folder: Path) -> bool:
     except LinkError:
         return False
     return True
+
+
+def way_played(folder: Path) -> Way | None:
+    """How the run in a folder is played now; None if it is not."""
+    if not running(folder):
+        return None
+    return "simulated" if (read_json(folder / LINK) or {}).get("simulated") else "real"
+
+
+def played_for_real(root: Path, shows: Iterable[str]) -> str | None:
+    """The first of these shows that is being played on real ports; None if none is."""
+    return next((show for show in shows if way_played(where_run(root, show)) == "real"), None)
 
 
 def played_on(root: Path, book: Book, rig: str) -> str | None:
@@ -43,6 +69,11 @@ def played_on(root: Path, book: Book, rig: str) -> str | None:
     return None
 
 
+def to_resume(folder: Path, now_unix_s: float) -> Night | None:
+    """What is to be resumed in a folder, as it was begun; None where a run would be begun anew."""
+    return read_night(folder) if broken_off(folder, now_unix_s) else None
+
+
 def broken_off(folder: Path, now_unix_s: float) -> bool:
     """Whether a run is to be resumed that ended without being ended: the machine went off, or all of it was killed."""
     saved = read_json(folder / STATE)
@@ -52,13 +83,21 @@ def broken_off(folder: Path, now_unix_s: float) -> bool:
 def attach(folder: Path, night: Night) -> RemoteShow:
     """The running show; begun, or resumed, if it is not running. LinkError, with what was said, if it can't be.
 
-    It is not begun on ports that a rehearsal plays over.
+    It is not begun on ports that a rehearsal plays over. OtherWayError where it plays on real ports and is asked for
+    without, or the other way round.
     """
     with _alone(folder):
-        if not running(folder):
+        way, wanted = way_played(folder), _way(night)
+        if way is None:
             _check_free(night)
             _begin(folder, night)
+        elif way != wanted:
+            raise OtherWayError(night.show, way)
     return RemoteShow(folder)
+
+
+def _way(night: Night) -> Way:
+    return "simulated" if night.simulated else "real"
 
 
 def _check_free(night: Night) -> None:
@@ -92,7 +131,11 @@ def _ask_to_end(folder: Path) -> None:
 
 
 def _begin(folder: Path, night: Night) -> None:
-    if not broken_off(folder, time.time()):
+    before = to_resume(folder, time.time())
+    if before is not None and night.simulated and not before.simulated:
+        what = f"{night.show} was being played on real ports and broke off"
+        raise LinkError(f"{what}: play it to go on with it, and end it, before it is tried without hardware")
+    if before is None or before.simulated != night.simulated:
         (folder / STATE).unlink(missing_ok=True)
         write_night(night, folder)
     (folder / LINK).unlink(missing_ok=True)

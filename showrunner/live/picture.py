@@ -27,7 +27,8 @@ class Picture(NamedTuple):
     `began_s` is when the first song began, `notices` what was said last with its time, `answers` says of each output
     that was sent to whether its host has answered, `loops` are the ports whose path was stopped, `plugged` the
     system's name of each open side (`input`, `output`) of the rig's ports, `troubles` why one can't be opened.
-    `realtime` is whether the system gave the engine priority, `unix_s` the time of day at `at_s`.
+    `realtime` is whether the system gave the engine priority, `unix_s` the time of day at `at_s`, `simulated` whether
+    no hardware is played.
     """
 
     at_s: float
@@ -41,6 +42,7 @@ class Picture(NamedTuple):
     troubles: Mapping[str, str] = NO_TROUBLES
     realtime: bool = False
     unix_s: float = 0.0
+    simulated: bool = False
 
     def moved_to(self, now_s: float) -> "Picture":
         """The same show at a later time."""
@@ -48,7 +50,9 @@ class Picture(NamedTuple):
 
     def as_shown(self, *, simulated: bool) -> "Picture":
         """What a screen shows of it: a simulated host answers nobody, and isn't said to be silent."""
-        return self._replace(answers=dict.fromkeys(self.answers, "sent")) if simulated else self
+        if not simulated:
+            return self
+        return self._replace(answers=dict.fromkeys(self.answers, "sent"), simulated=True)
 
 
 class Client(Protocol):

@@ -1,6 +1,8 @@
 """A run's log: one JSON object a line, appended and synced as it comes, on a thread that nothing waits for.
 
 Each line has `time`, `unix_s`, `kind`, and for what the engine said `song`, `cue`, `say`, `at_s`, `engine`, `number`.
+The first line of a run is of kind `began` and has `show`, `rig`, `simulated` (true where no hardware was played) and
+`say`, which is SIMULATED then; a log from before that was written has no `simulated` and counts as played for real.
 A trim moved while the show ran is of kind `trimmed` and has besides: `who` ("soundcheck"), `target` ("interface
 volume", "input gain" or a target's name), `from` and `to` (what the show's [trims] said, and would say now), their
 `unit`, and `by_hand` (true where no computer can move it).
@@ -15,6 +17,7 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from showrunner.live.seen import SIMULATED
 from showrunner.state.events import Trim
 
 MOST = 1e12
@@ -75,6 +78,11 @@ def append(file: Path, entry: Mapping[str, Any]) -> None:
         log.write(json.dumps(entry, ensure_ascii=False).encode() + b"\n")
         log.flush()
         os.fsync(log.fileno())
+
+
+def began_entry(show: str, rig: str, *, simulated: bool) -> dict[str, Any]:
+    """What the first line of a run says."""
+    return {"kind": "began", "show": show, "rig": rig, "simulated": simulated, "say": SIMULATED if simulated else ""}
 
 
 def trim_entry(trim: Trim) -> dict[str, Any]:

@@ -16,9 +16,10 @@ LATEST_S = 1e11
 
 
 class Run(NamedTuple):
-    """One night's log: its show, the date it is kept under, its file relative to the book, and what it says.
+    """A night's log: its show, the date it is kept under, its file relative to the book, and what it says.
 
-    `stamps` are the lines' times of day as they were written, `rig` the rig of the last run in it, None if not said.
+    `stamps` are the lines' times of day as they were written. What was played without hardware is not in `lines`;
+    `simulated` is how often that was. A run that is cut to one performance has its `number` among `of` that night.
     """
 
     show: str
@@ -26,14 +27,39 @@ class Run(NamedTuple):
     file: str
     lines: tuple[Line, ...]
     stamps: tuple[str, ...]
-    problems: tuple[Problem, ...]
-    rig: str | None
+    problems: tuple[Problem, ...] = ()
+    simulated: int = 0
+    number: int = 0
+    of: int = 0
+
+    @property
+    def name(self) -> str:
+        """Its date, and which performance where there were several."""
+        return self.date + (f", performance {self.number} of {self.of}" if self.of > 1 else "")
+
+    @property
+    def rig(self) -> str | None:
+        """The rig of the last beginning in it, None if not said."""
+        return next((line.rig for line in reversed(self.lines) if line.rig is not None), None)
+
+    def parts(self) -> "list[Run]":
+        """Each performance by itself, oldest first."""
+        found, first = [], 0
+        for part in performances(self.lines):
+            stamps = self.stamps[first : first + len(part)]
+            found.append(self._replace(lines=tuple(part), stamps=stamps))
+            first += len(part)
+        return found
+
+    def played(self, book: Book) -> "list[tuple[Run, Night]]":
+        """Each performance in which a song was begun, oldest first, with its number, and what it was."""
+        cues = {slug: ("start", *(cue.name for cue in song.cues)) for slug, song in book.songs.items()}
+        told = [(part, night) for part in self.parts() if (night := night_of(part.lines, cues)) is not None]
+        return [(part._replace(number=at, of=len(told)), night) for at, (part, night) in enumerate(told, 1)]
 
     def nights(self, book: Book) -> list[Night]:
-        """Each performance in which a song was begun, oldest first."""
-        cues = {slug: ("start", *(cue.name for cue in song.cues)) for slug, song in book.songs.items()}
-        found = (night_of(part, cues) for part in performances(self.lines))
-        return [night for night in found if night is not None]
+        """What each performance was in which a song was begun, oldest first."""
+        return [night for _, night in self.played(book)]
 
     def rig_in(self, book: Book) -> str | None:
         """The rig it was played on, else the show's own or the book's usual one."""
@@ -45,9 +71,22 @@ class Run(NamedTuple):
         return self._replace(lines=tuple(line for line, _ in kept), stamps=tuple(stamp for _, stamp in kept))
 
     @property
+    def first_s(self) -> float:
+        """When its first line was written, in seconds of the lines' clock."""
+        return self.lines[0].at_s if self.lines else 0.0
+
+    @property
     def last_s(self) -> float:
         """When its last line was written, in seconds of the lines' clock."""
         return max((line.at_s for line in self.lines), default=0.0)
+
+    def _real(self) -> "Run":
+        """Without what was played without hardware."""
+        parts = self.parts()
+        real = [part for part in parts if not part.lines[0].simulated]
+        lines = tuple(line for part in real for line in part.lines)
+        stamps = tuple(stamp for part in real for stamp in part.stamps)
+        return self._replace(lines=lines, stamps=stamps, simulated=len(parts) - len(real))
 
 
 def run_files(root: Path, show: str | None = None) -> list[Path]:
@@ -60,9 +99,12 @@ def run_files(root: Path, show: str | None = None) -> list[Path]:
 
 
 def read_run(root: Path, file: Path) -> Run:
-    """A log as it is; lines that can't be read are its problems, and the rest is read. OSError where the file can't."""
+    """A log as it is; lines that can't be read are its problems, and the rest is read. OSError where the file can't.
+
+    What was played without hardware counts nowhere, and is left out here.
+    """
     name = file.relative_to(root).as_posix()
-    lines, stamps, problems, rig = [], [], [], None
+    lines, stamps, problems = [], [], []
     for number, entry in numbered(file):
         line = _line(entry) if entry is not None else None
         if entry is None or line is None:
@@ -71,14 +113,12 @@ def read_run(root: Path, file: Path) -> Run:
             continue
         lines.append(line)
         stamps.append(str(entry.get("time", "")))
-        if line.kind == "began" and isinstance(entry.get("rig"), str):
-            rig = entry["rig"]
-    return Run(file.parent.name, file.stem, name, tuple(lines), tuple(stamps), tuple(problems), rig)
+    return Run(file.parent.name, file.stem, name, tuple(lines), tuple(stamps), tuple(problems))._real()
 
 
-def best(nights: list[Night]) -> int | None:
-    """Which performance of a night to look at first: the one with the most songs, the later of equals."""
-    return max(range(len(nights)), key=lambda number: (len(nights[number].songs), number), default=None)
+def left_out(simulated: int) -> str:
+    """How many runs were left out because no hardware was played in them, in words."""
+    return f"{simulated} simulated run{'' if simulated == 1 else 's'} left out"
 
 
 class Before(NamedTuple):
@@ -137,6 +177,8 @@ def _line(entry: Mapping[str, Any]) -> Line | None:
         say if isinstance(say, str) else "",
         _clock_min(str(entry.get("time", ""))) if kind == "song" else None,
         trim_of(entry) if kind == "trimmed" else None,
+        entry["rig"] if kind == "began" and isinstance(entry.get("rig"), str) else None,
+        kind == "began" and entry.get("simulated") is True,
     )
 
 

@@ -7,6 +7,9 @@ from showrunner.curves.ruler import Span
 Wordings = tuple[str, ...]
 """The same said in several ways, the fullest first."""
 
+SIMULATED = "SIMULATED"
+"""What is said wherever a show is seen in which no hardware is played."""
+
 Mode = Literal["song", "changeover", "choosing", "over", "empty"]
 Arrival = tuple[str, int, str]
 """A song, one of its moments, and a control that has been where that moment wants it."""

@@ -7,7 +7,7 @@ from showrunner.curves.ruler import Span, spans
 from showrunner.live.counting import counting
 from showrunner.live.nightclock import minutes_of
 from showrunner.live.picture import Picture
-from showrunner.live.seen import Arrival, Row, Sight, Standing, Trouble, Wordings
+from showrunner.live.seen import SIMULATED, Arrival, Row, Sight, Standing, Trouble, Wordings
 from showrunner.live.trouble import troubles
 from showrunner.live.wording import (
     counted,
@@ -230,7 +230,7 @@ def _too_long(script: Script, state: State, ahead: Ahead | None) -> tuple[Troubl
 
 def _status(script: Script, picture: Picture, plan: Plan | None, ahead: Ahead | None, by_clock: bool) -> str:
     """One line for a near look: where in the show and the song, its trims, when it ends, what was answered."""
-    state, parts = picture.state, []
+    state, parts = picture.state, [SIMULATED] if picture.simulated else []
     if state.order:
         piece = script.piece(state.order[state.place], state.trims)
         parts.append(f"{state.place + 1}/{len(state.order)} {piece.song.title}")

@@ -18,7 +18,7 @@ from showrunner.live.link import ANSWERS_WITHIN_S, knows, listen
 from showrunner.live.looking import Looker, load
 from showrunner.live.night import Night, read_night
 from showrunner.live.orders import TOLD
-from showrunner.live.runlog import RunLog, entries, trim_entry
+from showrunner.live.runlog import RunLog, began_entry, entries, trim_entry
 from showrunner.state.events import Trim
 
 LOOKS_EVERY_S = 0.02
@@ -43,12 +43,12 @@ class Watcher:
         self._started_s = 0.0
         self._engine = self._start() if engine is None else pipes.own(engine, self._heard)
         if engine is None:
-            self._put({"kind": "began", "show": night.show, "rig": night.rig})
+            self._put(began_entry(night.show, night.rig, simulated=night.simulated))
 
     def run(self) -> None:
         """Watch until the show is ended."""
         threading.Thread(target=self._accept, name="accept", daemon=True).start()
-        write_json(self._folder / LINK, self._way)
+        write_json(self._folder / LINK, {**self._way, "simulated": self._night.simulated})
         threading.Thread(target=load, args=(self._night,), name="load", daemon=True).start()
         beat_s = 0.0
         while not self._ended.wait(LOOKS_EVERY_S):

@@ -105,15 +105,18 @@ def visit_of(venue: Venue, show: Show, slug: str, date: datetime.date, trims: Se
     return Visit(date=date, show=slug, trims=trims_as_ended(venue, show, trims))
 
 
-def is_filed(venue: Venue, slug: str, date: datetime.date) -> bool:
-    """Whether the venue has this night among its visits."""
-    return any(visit.date == date and visit.show in (None, slug) for visit in venue.visits)
+def is_filed(venue: Venue, slug: str, date: datetime.date, apart: int = 0) -> bool:
+    """Whether the venue has this night among its visits, but for `apart` of them, other performances on that date."""
+    return sum(visit.date == date and visit.show in (None, slug) for visit in venue.visits) > apart
 
 
 def visit_to_file(
-    book: Book, slug: str, date: datetime.date | None, trims: Sequence[TrimPlayed]
+    book: Book, slug: str, date: datetime.date | None, trims: Sequence[TrimPlayed], apart: int = 0
 ) -> tuple[Visit | None, str]:
-    """The visit that a run on a date leaves, or None and why there is none; `trims` as they were moved in it."""
+    """The visit that a performance on a date leaves, or None and why there is none; `trims` as they were moved in it.
+
+    `apart` is how many visits other performances on that date have filed.
+    """
     show = book.shows[slug]
     venue = book.venues.get(show.venue or "")
     if venue is None:
@@ -122,7 +125,7 @@ def visit_to_file(
         return None, "the run has no date"
     if show.date is not None and show.date != date:
         return None, f"this run was on {date}, and the show is there on {show.date}"
-    if is_filed(venue, slug, date):
+    if is_filed(venue, slug, date, apart):
         return None, f"a visit on {date} is filed already"
     return visit_of(venue, show, slug, date, trims), ""
 

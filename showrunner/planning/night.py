@@ -11,6 +11,7 @@ class Line(NamedTuple):
     """One line of a run's log: seconds of any clock, what happened, in which song and cue, and the words for it.
 
     `clock_min` is the time of day in minutes after the midnight that starts the night's date, None if it is not known.
+    A line of kind `began` has the rig that is played on, None if not said, and whether no hardware is.
     """
 
     at_s: float
@@ -20,6 +21,8 @@ class Line(NamedTuple):
     say: str = ""
     clock_min: float | None = None
     trim: Trim | None = None
+    rig: str | None = None
+    simulated: bool = False
 
 
 class SongPlayed(NamedTuple):
@@ -124,10 +127,15 @@ def trims_moved(lines: Sequence[Line]) -> tuple[TrimPlayed, ...]:
 
 
 def performances(lines: Sequence[Line]) -> list[list[Line]]:
-    """A log cut where a run began anew; one that was resumed after everything had ended goes on."""
+    """A log cut where a run began anew; one that was resumed after everything had ended goes on.
+
+    One with hardware never goes on as one without, nor the other way round.
+    """
     found: list[list[Line]] = []
     for index, line in enumerate(lines):
-        if not found or (line.kind == "began" and not _resumes(lines[index + 1 :])):
+        if not found or (
+            line.kind == "began" and (line.simulated != found[-1][0].simulated or not _resumes(lines[index + 1 :]))
+        ):
             found.append([])
         found[-1].append(line)
     return found

@@ -28,24 +28,17 @@ NIGHTS = 8
 
 
 class Look(NamedTuple):
-    """One performance to look at: its run, its number among `of` that night, what it was, and whether it is closed."""
+    """One performance to look at: the run cut to it, what it was, and whether it is closed."""
 
     run: Run
-    number: int
-    of: int
     night: Night
     was: Closed | None
-
-    @property
-    def name(self) -> str:
-        """Its date, and which performance where there were several."""
-        return self.run.date + (f", performance {self.number + 1} of {self.of}" if self.of > 1 else "")
 
 
 def head(look: Look, title: str, place: int, count: int) -> str:
     """Which night this is, and whether it is closed."""
     state = f"closed on {look.was.on}" if look.was is not None else "not closed"
-    return f"{title} · {look.name} · {state}" + (f" · {place + 1} of {count}" if count > 1 else "")
+    return f"{title} · {look.run.name} · {state}" + (f" · {place + 1} of {count}" if count > 1 else "")
 
 
 def cells(book: Book, part: Part, room: int) -> tuple[str, ...]:

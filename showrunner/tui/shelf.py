@@ -28,6 +28,7 @@ from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Chosen, ClashError, Ed
 from showrunner.tui.settling import settled, settled_files
 
 if TYPE_CHECKING:
+    from showrunner.live.launch import Way
     from showrunner.live.picture import Client
     from showrunner.planning.timing import RunningTime
 
@@ -329,11 +330,11 @@ class Shelf:
         finally:
             self.refresh()
 
-    def plays(self, show: str) -> bool:
-        """Whether a show is being played."""
-        from showrunner.live.launch import running
+    def plays(self, show: str) -> "Way | None":
+        """How a show is being played; None if it is not."""
+        from showrunner.live.launch import way_played
 
-        return running(where_run(self.root, show))
+        return way_played(where_run(self.root, show))
 
     def end(self, show: str) -> None:
         """End a show that is being played; waits until it has ended. LinkError if it can't be."""
@@ -345,10 +346,10 @@ class Shelf:
         """BookError while a show runs, and where the book's folder is gone."""
         self._is_there()
         for show in self.book.shows:
-            if self.plays(show):
+            if (way := self.plays(show)) is not None:
                 title = self.book.shows[show].title
                 mend = "files are not changed while a show runs; x on the screen Shows ends it"
-                raise BookError(f"{title} is being played", mend)
+                raise BookError(f"{title} is being played{' without hardware' if way == 'simulated' else ''}", mend)
 
     def _is_there(self) -> None:
         """BookError where the book's folder is gone: nothing is to be made in its place."""

@@ -129,12 +129,12 @@ def test_one_of_several_performances_is_chosen_by_its_number(night: Path, run, r
     file = night / "runs/friday/2026-11-20.jsonl"
     late = '{"unix_s": 9000, "kind": "began"}\n{"unix_s": 9001, "kind": "song", "song": "harbour"}\n'
     file.write_text(file.read_text() + late)
-    assert len(run_json("log", "friday", "--book", night)["songs"]) == 2
-    assert len(run_json("log", "friday", "--performance", 2, "--book", night)["songs"]) == 1
+    assert len(run_json("log", "friday", "--performance", 1, "--book", night)["songs"]) == 2
+    assert len(run_json("log", "friday", "--book", night)["songs"]) == 1
     result = run("log", "friday", "--performance", 3, "--book", night)
     assert (result.exit_code, "there were 2" in result.stderr) == (2, True)
     assert run("log", "friday", "--book", night).stdout.startswith(
-        "Friday at the Harbour, 2026-11-20, performance 1 of 2\n"
+        "Friday at the Harbour, 2026-11-20, performance 2 of 2\n"
     )
     data = run_json("log", "friday", "--performance", 2, "--book", night)
     assert (data["performance"], data["performances"]) == (2, 2)

@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 
 from showrunner.book.read import read_book
 from showrunner.live.closing import to_file
-from showrunner.live.runs import best, lengths, read_run, read_runs, run_files
+from showrunner.live.evidence import battery_hours, trims_left
+from showrunner.live.runs import lengths, read_run, read_runs, run_files
+from showrunner.model.show import ShowTrims
 from showrunner.places import demo_book
 from showrunner.planning.night import STEPS, WORTH
 from showrunner.sheets.night import night_csv
@@ -51,15 +53,15 @@ def test_any_lines_are_read_told_and_drawn(lines: list[str]) -> None:
         assert len(run.lines) + len(run.problems) == whole
         assert night_csv(BOOK.book, run.lines, run.stamps).count("\r\n") > len(run.lines)
         all_lengths = lengths(read_runs(root), BOOK.book)
-        for number, night in enumerate(nights := run.nights(BOOK.book)):
-            look = Look(run, number, len(nights), night, None)
+        for performance, night in run.played(BOOK.book):
+            look = Look(performance, night, None)
             compared = compare_with(BOOK.book, look)
             assert list(night_lines(BOOK.book, look, compared))
             for part in compared.parts:
                 assert len(cells(BOOK.book, part, 11)) == 7
                 assert len(evening(BOOK.book, compared, look, part, 30)) == 3
                 assert list(song_lines(BOOK.book, part.song, all_lengths.get(part.song, []), look))
-            assert to_file(BOOK, run, night, all_lengths).rig == "full"
+            assert to_file(BOOK, performance, night, all_lengths).rig == "full"
 
 
 def test_files_of_a_show_come_by_date_and_no_name_is_a_pattern(tmp_path: Path) -> None:
@@ -71,9 +73,60 @@ def test_files_of_a_show_come_by_date_and_no_name_is_a_pattern(tmp_path: Path) -
     assert run_files(tmp_path, "*") == run_files(tmp_path, "..") == []
 
 
-def test_the_performance_with_the_most_songs_is_looked_at_first_the_later_of_equals() -> None:
-    nights = read_run(demo_book(), run_files(demo_book(), SHOW)[0]).nights(BOOK.book)
-    short = nights[0]._replace(songs=nights[0].songs[:2])
-    assert best([short, nights[0], short]) == 1
-    assert best([short, short]) == 1
-    assert best([]) is None
+def lines_of(*kinds: str | dict) -> str:
+    """Lines of a log, a second apart; those that are mappings as they are."""
+    rows = [{"kind": kind} if isinstance(kind, str) else kind for kind in kinds]
+    return "".join(json.dumps({"unix_s": 100 + at_s, **row}) + "\n" for at_s, row in enumerate(rows))
+
+
+BEGAN = {"kind": "began", "show": SHOW, "rig": "full"}
+SONG_LINE = {"kind": "song", "song": "saltmarsh-signal", "cue": "start"}
+
+
+def kept(root: Path, text: str, date: str = "2026-12-05", show: str = SHOW):
+    file = root / "runs" / show / f"{date}.jsonl"
+    file.parent.mkdir(parents=True, exist_ok=True)
+    file.write_text(text, encoding="utf-8")
+    return read_run(root, file)
+
+
+def test_what_was_played_without_hardware_is_left_out_of_a_run_and_counted(tmp_path: Path) -> None:
+    tried = lines_of({**BEGAN, "simulated": True, "say": "SIMULATED"}, SONG_LINE, "over", "ended")
+    real = lines_of({**BEGAN, "simulated": False}, SONG_LINE, "cue", "over", "ended")
+    run = kept(tmp_path, tried + real + tried)
+    assert (len(run.lines), len(run.stamps), run.simulated) == (5, 5, 2)
+    assert [part.name for part, _ in run.played(BOOK.book)] == ["2026-12-05"]
+    only = kept(tmp_path, tried, "2026-12-06")
+    assert (only.lines, only.simulated, only.nights(BOOK.book)) == ((), 1, [])
+
+
+def test_a_run_that_does_not_say_whether_it_was_simulated_was_played(tmp_path: Path) -> None:
+    run = kept(tmp_path, lines_of(BEGAN, SONG_LINE, "over"))
+    assert (len(run.lines), run.simulated) == (3, 0)
+
+
+def test_a_simulated_run_goes_on_where_its_engine_was_started_again_but_never_as_the_show(tmp_path: Path) -> None:
+    simulated = {**BEGAN, "simulated": True}
+    run = kept(tmp_path, lines_of(simulated, SONG_LINE, simulated, "restarted", "over", {**BEGAN}, "restarted", "over"))
+    assert (run.simulated, [line.kind for line in run.lines]) == (1, ["began", "restarted", "over"])
+
+
+def test_simulated_runs_count_neither_for_lengths_nor_batteries_nor_trims(tmp_path: Path) -> None:
+    moved = {"kind": "trimmed", "target": "interface volume", "from": 0.5, "to": -3.0, "unit": "dB"}
+    played = [SONG_LINE, moved, {"kind": "changeover", "unix_s": 4000}]
+    rig, show = BOOK.book.rigs["full"], BOOK.book.shows[SHOW]
+    for simulated in (True, False):
+        kept(tmp_path, lines_of({**BEGAN, "simulated": simulated}, *played))
+        counted = not simulated
+        assert bool(lengths(read_runs(tmp_path), BOOK.book)) is counted
+        assert bool(battery_hours(tmp_path, BOOK.book, rig)) is counted
+        before = show.model_copy(update={"trims": ShowTrims(interface_volume_db=0.5)})
+        assert bool(trims_left(tmp_path, SHOW, before)) is counted
+
+
+def test_the_trims_of_the_last_run_are_offered_although_the_show_was_tried_since(tmp_path: Path) -> None:
+    moved = {"kind": "trimmed", "target": "interface volume", "from": 0.5, "to": -3.0, "unit": "dB"}
+    kept(tmp_path, lines_of(BEGAN, SONG_LINE, moved))
+    kept(tmp_path, lines_of({**BEGAN, "simulated": True}, SONG_LINE), "2026-12-06")
+    show = BOOK.book.shows[SHOW].model_copy(update={"trims": ShowTrims(interface_volume_db=0.5)})
+    assert trims_left(tmp_path, SHOW, show) == {"interface volume": (0.5, -3.0)}

@@ -20,7 +20,7 @@ from showrunner.book.read import read_book
 from showrunner.live.fake import FakeSystem, plain
 from showrunner.live.night import night_of
 from showrunner.live.player import Player
-from showrunner.live.runlog import trim_entry
+from showrunner.live.runlog import began_entry, trim_entry
 from showrunner.model.library import Book
 from showrunner.places import demo_book
 from showrunner.planning.changeover import changeover_times
@@ -92,7 +92,7 @@ class Stage:
         self.system = FakeSystem.simulated(self.script.rig)
         self.player = Player(self.script, self.system, lambda: self.now_s)
         self.dice = random.Random(evening.seed)
-        self.lines: list[tuple[float, dict[str, Any]]] = [(0.0, {"kind": "began", "show": SHOW, "rig": RIG})]
+        self.lines: list[tuple[float, dict[str, Any]]] = [(0.0, began_entry(SHOW, RIG, simulated=False))]
         self._engine = 1
         self._keep()
 

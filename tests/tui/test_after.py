@@ -320,10 +320,11 @@ async def test_several_performances_of_a_night_are_told_apart(shelf: Shelf, unti
     log.write_text(log.read_text() + "".join(json.dumps(line) + "\n" for line in more))
     app = app_of(shelf)
     async with app.run_test(size=(120, 36)) as pilot:
-        await shown(app, pilot, until, f"{NIGHT}, performance 1 of 2")
-        await pilot.press("full_stop")
-        assert f"{NIGHT}, performance 2 of 2" in said(app, "#night")
+        await shown(app, pilot, until, f"{NIGHT}, performance 2 of 2")
         assert len(rows(app)) == 1
+        await pilot.press("comma")
+        assert f"{NIGHT}, performance 1 of 2" in said(app, "#night")
+        assert len(rows(app)) == 25
 
 
 @driven

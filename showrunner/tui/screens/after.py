@@ -14,8 +14,8 @@ from textual.worker import Worker, WorkerState
 
 from showrunner.book.filing import filed
 from showrunner.book.problems import BookError
-from showrunner.live.closing import as_planned, closed, filing_of, record_of, to_file
-from showrunner.live.runs import Before, best, lengths, read_run, read_runs, run_files
+from showrunner.live.closing import Closed, as_planned, closed, filing_of, to_file
+from showrunner.live.runs import Before, Run, left_out, lengths, read_run, read_runs, run_files
 from showrunner.model.cells import cells
 from showrunner.model.library import Book
 from showrunner.places import typed_path
@@ -39,11 +39,15 @@ BARS_FROM = 16
 
 
 class Nights(NamedTuple):
-    """What was read: a show's performances, oldest first, each song's lengths over all runs, and what can't be read."""
+    """What was read: a show's performances, oldest first, each song's lengths over all runs, and what can't be read.
+
+    `others` are show and date of every other show's nights, the newest first.
+    """
 
     show: str | None
     looks: tuple[Look, ...]
     lengths: Mapping[str, list[Before]]
+    others: tuple[tuple[str, str], ...]
     troubles: tuple[str, ...]
 
 
@@ -102,13 +106,10 @@ class AfterScreen(BookScreen):
 
     @property
     def look(self) -> Look | None:
-        """The performance that is shown: the one chosen, else the latest night's with the most songs."""
+        """The performance that is shown: the one chosen, else the latest, which a show that has just ended is."""
         day, number = self._at or ("", None)
-        days = {look.run.date for look in self.looks}
-        day = day if day in days else max(days, default="")
-        there = [look for look in self.looks if look.run.date == day]
-        chosen = number if any(look.number == number for look in there) else best([look.night for look in there])
-        return next((look for look in there if look.number == chosen), None)
+        there = [look for look in self.looks if look.run.date == day] or list(self.looks)
+        return next((look for look in there if look.run.number == number), there[-1] if there else None)
 
     def action_step(self, way: int) -> None:
         """The performance before or after."""
@@ -119,8 +120,10 @@ class AfterScreen(BookScreen):
     def action_pick(self) -> None:
         """One of the show's nights by its date, or one of another show that was played."""
         looks = self.looks
-        names = {f"{number}": look.name for number, look in reversed(list(enumerate(looks)))}
-        names |= {f"{show}/{day}": f"{self.shelf.book.shows[show].title}, {day}" for show, day in self._others()}
+        if self._nights is None:
+            return
+        names = {f"{number}": look.run.name for number, look in reversed(list(enumerate(looks)))}
+        names |= {f"{show}/{day}": f"{self.shelf.book.shows[show].title}, {day}" for show, day in self._others}
         if not names:
             self.notify("no show of this book was played yet", severity="warning")
             return
@@ -144,7 +147,11 @@ class AfterScreen(BookScreen):
         if look.was is not None:
             self.notify(f"closed already on {look.was.on}; o opens it again", severity="warning")
             return
-        found = to_file(self.shelf.reading, look.run, look.night, nights.lengths)
+        try:
+            found = to_file(self.shelf.reading, look.run, look.night, nights.lengths)
+        except BookError as error:
+            self.say(error)
+            return
         things = night_words.to_tick(self.shelf.book, found)
         stays = "\n".join(night_words.not_offered(self.shelf.book, found))
 
@@ -158,9 +165,9 @@ class AfterScreen(BookScreen):
             except BookError as error:
                 self.say(error)
                 return
-            self._do(NightStep(look.run, filing, closes=True), f"{look.name} is closed; u takes it back")
+            self._do(NightStep(look.run, filing, closes=True), f"{look.run.name} is closed; u takes it back")
 
-        self.app.push_screen(CloseScreen(f"Close {look.name}: what is filed?", things, stays), answered)
+        self.app.push_screen(CloseScreen(f"Close {look.run.name}: what is filed?", things, stays), answered)
 
     def action_reopen(self) -> None:
         """Take back what closing this night filed, once it was shown."""
@@ -168,23 +175,23 @@ class AfterScreen(BookScreen):
         if look is None or look.was is None:
             self.notify("this night is not closed", severity="warning")
             return
-        run = look.run
+        run, was = look.run, look.was
 
         def answered(taken: bool | None) -> None:
             try:
-                filing = filed(self.shelf.root, record_of(run)) if taken else None
+                filing = filed(self.shelf.root, was.record) if taken else None
             except BookError as error:
                 self.say(error)
                 return
             if filing is not None:
-                self._do(NightStep(run, filing, closes=False), f"{run.date} is open again")
+                self._do(NightStep(run, filing, closes=False), f"{run.name} is open again")
 
-        files = "\n".join(look.was.files) or "no file"
-        asks = f"Open {look.name} again? Closed on {look.was.on}; given back as they were before:"
+        files = "\n".join(was.files) or "no file"
+        asks = f"Open {run.name} again? Closed on {was.on}; given back as they were before:"
         self.app.push_screen(ProposalScreen(asks, files, "Open it again", "Keep it closed"), answered)
 
     def action_export(self) -> None:
-        """Every line of the night's log, as a table for a spreadsheet, into a file that is asked for."""
+        """Every line of the performance's log, as a table for a spreadsheet, into a file that is asked for."""
         from showrunner.sheets.night import night_csv
 
         look = self.look
@@ -192,12 +199,13 @@ class AfterScreen(BookScreen):
             self.notify("there is no night to export", severity="warning")
             return
         run, book = look.run, self.shelf.book
+        which = f"-{run.number}" if run.of > 1 else ""
 
         def named(name: str | None) -> None:
             if name:
                 self._export(typed_path(name), night_csv(book, run.lines, run.stamps))
 
-        self.app.push_screen(LineScreen("The log as CSV, into which file?", f"{run.show}-{run.date}.csv"), named)
+        self.app.push_screen(LineScreen("The log as CSV, into which file?", f"{run.show}-{run.date}{which}.csv"), named)
 
     def on_data_table_row_highlighted(self, _: DataTable.RowHighlighted) -> None:
         """The song under the cursor over its nights."""
@@ -217,28 +225,29 @@ class AfterScreen(BookScreen):
         troubles: list[str] = []
         for file in run_files(root, show) if show in book.shows else ():
             try:
-                run, was = read_run(root, file), None
-                was = closed(root, run)
+                run = read_run(root, file)
             except OSError as error:
                 troubles.append(f"{file.name} can't be read: {error.strerror}")
                 continue
-            except BookError as error:
-                troubles.append(str(error))
-            nights = run.nights(book)
-            looks += [Look(run, number, len(nights), night, was) for number, night in enumerate(nights)]
-            if not nights:
+            played = run.played(book)
+            looks += [Look(part, night, _closed(root, part, troubles)) for part, night in played]
+            if run.simulated:
+                troubles.append(f"{run.date}: {left_out(run.simulated)}")
+            if not played and (run.lines or not run.simulated):
                 troubles.append(f"{run.file}: no song was begun in this run")
-                troubles += map(str, run.problems)
-        return Nights(show, tuple(looks), lengths(read_runs(root), book), tuple(troubles))
+            troubles += map(str, run.problems if not played else ())
+        runs = list(read_runs(root))
+        nights = ((run.show, run.date) for run in reversed(runs) if run.show != show and run.lines)
+        return Nights(show, tuple(looks), lengths(runs, book), tuple(nights), tuple(dict.fromkeys(troubles)))
 
-    def _others(self) -> list[tuple[str, str]]:
+    @property
+    def _others(self) -> tuple[tuple[str, str], ...]:
         """Show and date of every other show's nights, the newest first."""
-        files = reversed(run_files(self.shelf.root))
-        nights = [(file.parent.name, file.stem) for file in files]
-        return [night for night in nights if night[0] in self.shelf.book.shows and night[0] != self.shelf.show]
+        others = self._nights.others if self._nights is not None else ()
+        return tuple(night for night in others if night[0] in self.shelf.book.shows)
 
     def _turn_to(self, look: Look) -> None:
-        self._at = look.run.date, look.number
+        self._at = look.run.date, look.run.number
         self._show()
 
     def _do(self, step: NightStep, words: str) -> None:
@@ -321,7 +330,7 @@ class AfterScreen(BookScreen):
             said, how = "choose a show on the screen Shows, or make one there with n", ""
         else:
             said, how = f"{show.title} was not played yet", "p on the screen Shows plays it"
-            how += "; n shows the nights of other shows" if any(self._others()) else ""
+            how += "; n shows the nights of other shows" if self._others else ""
         self.query_one("#night", Static).update(said)
         for name in ("#song", "#evening"):
             self.query_one(name, Static).update("")
@@ -340,6 +349,15 @@ class AfterScreen(BookScreen):
         except OSError:
             return ()
         return tuple(stamps(files))
+
+
+def _closed(root: Path, run: Run, troubles: list[str]) -> Closed | None:
+    """What closing a performance filed; that it can't be read is one of the troubles."""
+    try:
+        return closed(root, run)
+    except BookError as error:
+        troubles.append(str(error))
+        return None
 
 
 def compare_with(book: Book, look: Look) -> Compared:

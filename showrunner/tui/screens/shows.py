@@ -1,6 +1,6 @@
 """The first screen: the book's shows with their time and findings, and the way to play one."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import work
@@ -12,6 +12,7 @@ from textual.worker import Worker, WorkerState
 
 from showrunner.book.problems import BookError
 from showrunner.checks.finding import LEVELS, Finding
+from showrunner.live.seen import SIMULATED
 from showrunner.model.cells import cells, cut
 from showrunner.model.library import Book
 from showrunner.model.units import format_clock, format_length
@@ -26,6 +27,7 @@ from showrunner.tui.unread import CANT, Unread, unread, unread_of
 from showrunner.tui.widgets.table import Table
 
 if TYPE_CHECKING:
+    from showrunner.live.launch import Way
     from showrunner.live.picture import Client
     from showrunner.planning.timing import RunningTime
 
@@ -34,9 +36,14 @@ FIRST_TO_GO = ("Planned", "Songs", "Venue", "To spare", "Ends", "Starts", "Date"
 """Columns that narrow terminals do without; what they say stands below the table."""
 FOUND_CELLS = {"Starts": 5, "Ends": 5, "To spare": 7, "Findings": 16, "Planned": 7}
 """What columns take that are filled as it is worked out."""
-PLAYING, LOOKS_AGAIN_AFTER_S = "playing", 2.0
-"""What stands for the date of a show that is being played, and how soon that is looked for again."""
-IS_PLAYING = "being played now: p joins it, x ends it"
+PLAYING = {"real": "playing", "simulated": SIMULATED}
+"""What stands for the date of a show that is being played, by how it is."""
+IS_PLAYING = {
+    "real": "being played now: p joins it, x ends it",
+    "simulated": f"being played {SIMULATED}, without hardware: t joins it, x ends it",
+}
+LOOKS_AGAIN_AFTER_S = 2.0
+"""How soon it is looked again which shows are played."""
 MOST_TOLD = 8
 """So many findings are told in full."""
 
@@ -84,7 +91,7 @@ class ShowsScreen(DocumentsScreen):
         self._names: list[str] = []
         self._cells: dict[str, dict[str, str]] = {}
         self._times: dict[str, RunningTime] = {}
-        self._played: frozenset[str] = frozenset()
+        self._played: Mapping[str, Way] = {}
         self._next_look: Timer | None = None
         super().open_up()
 
@@ -121,11 +128,16 @@ class ShowsScreen(DocumentsScreen):
         venue = self.shelf.book.venues.get(show.venue or "")
         return {
             "Show": show.title,
-            "Date": PLAYING if slug in self._played else str(show.date or ""),
+            "Date": self._date(slug),
             **dict.fromkeys(FOUND_CELLS, "…"),
             "Songs": str(len(show.set_songs) + len(show.encore)),
             "Venue": venue.title if venue is not None else show.venue or "",
         }
+
+    def _date(self, slug: str) -> str:
+        """A show's date, or how it is being played."""
+        way = self._played.get(slug)
+        return str(self.shelf.book.shows[slug].date or "") if way is None else PLAYING[way]
 
     def _list(self) -> None:
         """The rows, in as many columns as there is room for."""
@@ -160,8 +172,9 @@ class ShowsScreen(DocumentsScreen):
         return slug, self.shelf.timed(book, slug)
 
     @work(thread=True, group="being played", exit_on_error=False)
-    def _look_for_played(self) -> frozenset[str]:
-        return frozenset(slug for slug in self.shelf.book.shows if self.shelf.plays(slug))
+    def _look_for_played(self) -> "dict[str, Way]":
+        ways = ((slug, self.shelf.plays(slug)) for slug in self.shelf.book.shows)
+        return {slug: way for slug, way in ways if way is not None}
 
     @work(thread=True, group="findings")
     def _find(self, slug: str) -> tuple[str, tuple[Finding, ...]]:
@@ -283,12 +296,12 @@ class ShowsScreen(DocumentsScreen):
         if slug == self.shelf.show:
             self._tell_show()
 
-    def _mark(self, played: frozenset[str]) -> None:
-        """Say of the shows that are being played that they are."""
-        changed, self._played = played ^ self._played, played
-        for slug in changed & self.shelf.book.shows.keys():
-            date = self.shelf.book.shows[slug].date
-            self._put(slug, {"Date": PLAYING if slug in played else str(date or "")})
+    def _mark(self, played: "Mapping[str, Way]") -> None:
+        """Say of the shows that are being played that they are, and how."""
+        before, self._played = self._played, played
+        for slug in self.shelf.book.shows:
+            if before.get(slug) != played.get(slug):
+                self._put(slug, {"Date": self._date(slug)})
 
     def _tell_show(self) -> None:
         """What is found in the show under the cursor, whether it is being played, and what it consists of."""
@@ -304,7 +317,7 @@ class ShowsScreen(DocumentsScreen):
             lines = [f"{one.level}: {one.song or one.slug}: {one.what}" for one in found[:MOST_TOLD]]
             lines += [f"and {len(found) - MOST_TOLD} more"] if len(found) > MOST_TOLD else []
             lines = lines or ["nothing found that will go wrong"]
-        said = [IS_PLAYING] if slug in self._played else []
+        said = [IS_PLAYING[self._played[slug]]] if slug in self._played else []
         said += [part for line in lines for part in filled(line, width)]
         rows = self.query_one(".detail", Static).content_size.height
         about = show_lines(self.shelf.book, slug, self._times.get(slug), width, rows - len(said) - 1)

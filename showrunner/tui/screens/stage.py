@@ -11,7 +11,7 @@ from textual.geometry import Size
 from textual.screen import ScreenResultType
 from textual.widgets import Static
 
-from showrunner.live.seen import Sight
+from showrunner.live.seen import SIMULATED, Sight
 from showrunner.model.cells import fit, whole_parts
 from showrunner.planning.legibility import legibility
 from showrunner.tui.lettering import SIZES, width_of
@@ -166,6 +166,7 @@ class StageScreen(LeavingScreen[ScreenResultType]):
         lit = seen.counted_in is not None and seen.counted_in.lit
         status.update(fit(whole_parts(seen.status, self.size.width), self.size.width))
         status.set_class(lit, "-lit")
+        status.set_class(seen.status.startswith(SIMULATED), "-simulated")
         self.query_one("#label", Static).update(seen.label)
         head.say([seen.head])
         head.light(lit)
