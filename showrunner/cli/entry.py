@@ -9,10 +9,11 @@ from typing import NamedTuple
 
 
 class Wish(NamedTuple):
-    """A screen that is asked for: of the book named, and of a show to be played if it is not the book's."""
+    """A screen that is asked for: of the book named, and of a show to be played if it is not the book's, and how."""
 
     book: str | None
     show: str | None = None
+    simulated: bool = False
 
 
 def wish(words: Sequence[str]) -> Wish | None:
@@ -27,11 +28,14 @@ def wish(words: Sequence[str]) -> Wish | None:
             book = word.removeprefix("--book=")
             del rest[index]
             break
+    simulated = rest[:1] == ["play"] and rest.count("--simulated") == 1
+    if simulated:
+        rest.remove("--simulated")
     if any(word.startswith("-") or "\0" in word for word in (*rest, book or "")):
         return None
     if not rest:
         return Wish(book)
-    return Wish(book, rest[1]) if rest[0] == "play" and len(rest) == 2 else None
+    return Wish(book, rest[1], simulated) if rest[0] == "play" and len(rest) == 2 else None
 
 
 def open_screen(wanted: Wish) -> int | None:
@@ -53,6 +57,9 @@ def open_screen(wanted: Wish) -> int | None:
     except LinkError:
         return None
     if client is None:
+        return None
+    if client.simulated != wanted.simulated:
+        client.close()
         return None
     client.sight()
     from showrunner.tui.app import play

@@ -10,6 +10,7 @@ import click
 
 from showrunner.cli.common import Call, command, find, find_show, open_book, rig_for, tonight, trouble
 from showrunner.cli.output import caution, columns, print_json, print_lines
+from showrunner.live.seen import SIMULATED
 from showrunner.model.cautions import LOUDER, REAL_PORTS
 
 if TYPE_CHECKING:
@@ -117,6 +118,9 @@ def play(call: Call, show: str, rig: str | None, plain: bool, status: bool, ends
 
     The show plays on in processes of its own. Closing this screen, or Ctrl-C, ends the screen and not the show:
     open it again and it finds its place. --end ends the show.
+
+    A show that is played with --simulated is joined with --simulated; it is no night, and nothing of it is filed. One
+    that plays on real ports can't be tried meanwhile, nor the other way round: that is said, and asked.
     """
     if plain + status + ends > 1:
         raise click.UsageError("--plain, --status and --end go one at a time")
@@ -128,7 +132,7 @@ def play(call: Call, show: str, rig: str | None, plain: bool, status: bool, ends
             return _status(call, run.show, run.folder)
         if ends:
             return _end(call, run.show, run.folder)
-        client = _client(run, **how)
+        client = _client(call, run, **how)
     except LinkError as error:
         raise trouble(str(error)) from error
     if plain or call.json or not sys.stdout.isatty():
@@ -164,15 +168,56 @@ def _run_of(call: Call, show: str, rig: str | None) -> _Run:
     return _Run(slug, run_folder(call.root, slug), reading, rig)
 
 
-def _client(run: _Run, *, simulated: bool, full_house: bool) -> Any:
+def _client(call: Call, run: _Run, *, simulated: bool, full_house: bool) -> Any:
     """A way to the run, begun if it is not under way."""
-    if run.reading is None:
-        from showrunner.live.link import RemoteShow
+    from showrunner.live.launch import end, played_for_real, way_played
 
-        return RemoteShow(run.folder)
+    way = way_played(run.folder)
+    if way == "real" and simulated:
+        what = f"{run.show} is being played on real ports"
+        _ask(f"{what}: keys would step the show itself. Join it?", what, "leave --simulated out to join it")
+    elif way == "simulated" and not simulated:
+        what = f"{run.show} is being played simulated, without hardware"
+        _ask(f"{what}. End that and play it on real ports?", what, "--simulated joins it, and --end ends it")
+        end(run.folder)
+        way, run = None, _run_of(call, run.show, run.rig)
+    if way is not None:
+        return _joined(run, full_house=full_house)
+    reading = run.reading if run.reading is not None else open_book(call)
+    other = played_for_real(call.root, reading.book.shows) if simulated else None
+    if other is not None:
+        what = f"{other} is being played on real ports"
+        _ask(f"{what}, and plays on. Try {run.show} without hardware beside it?", what, "end it first")
+    return _begun(run._replace(reading=reading), simulated=simulated, full_house=full_house)
+
+
+def _ask(question: str, what: str, mend: str) -> None:
+    """Go on only if the player says so; Trouble where that is not said, or nobody can be asked."""
+    if not (_asks() and click.confirm(question, err=True)):
+        raise trouble(what, mend)
+
+
+def _asks() -> bool:
+    """Whether there is somebody to ask."""
+    return sys.stdin.isatty()
+
+
+def _joined(run: _Run, *, full_house: bool) -> Any:
+    """A way to the run that is under way; Trouble where it does not count the full house that is asked for."""
+    from showrunner.live.link import RemoteShow
+    from showrunner.live.night import read_night
+
+    if full_house and not read_night(run.folder).full_house:
+        raise trouble(f"{run.show} was begun for an empty room", "leave --full-house out to join it, or --end it first")
+    return RemoteShow(run.folder)
+
+
+def _begun(run: _Run, *, simulated: bool, full_house: bool) -> Any:
+    """A way to the run, begun now, or resumed as it was begun."""
     from showrunner.live.launch import attach
     from showrunner.live.night import night_of
 
+    assert run.reading is not None
     used = rig_for(run.reading, run.show, run.rig)
     if not simulated:
         caution(REAL_PORTS)
@@ -187,6 +232,8 @@ def _follow(client: Any) -> int:
     from showrunner.cli.plain import lines
 
     since_s = -1.0
+    if client.simulated:
+        click.echo(f"{SIMULATED}: nothing is sent to any port")
     try:
         while True:
             picture = client.picture()
@@ -216,7 +263,8 @@ def _status(call: Call, slug: str, folder: Path) -> int:
     picture = client.picture()
     client.close()
     piece = client.script.pieces[picture.state.song] if picture.state.song is not None else None
-    data = _running(slug, picture, piece, simulated=client.simulated)
+    how = {"simulated": client.simulated, "full_house": client.night.full_house}
+    data = _running(slug, picture, piece, how)
     if call.json:
         print_json(data)
     else:
@@ -224,14 +272,14 @@ def _status(call: Call, slug: str, folder: Path) -> int:
     return 0
 
 
-def _running(slug: str, picture: "Picture", piece: "Piece | None", *, simulated: bool) -> dict[str, Any]:
+def _running(slug: str, picture: "Picture", piece: "Piece | None", how: dict[str, bool]) -> dict[str, Any]:
     state = picture.state
     return {
         "show": slug,
         "running": True,
         "engine": picture.engine,
         "realtime": picture.realtime,
-        "simulated": simulated,
+        **how,
         "phase": state.phase,
         "song": state.song,
         "cue": piece.moments[state.moment].name if piece is not None else None,
@@ -254,8 +302,9 @@ def _running(slug: str, picture: "Picture", piece: "Piece | None", *, simulated:
 def _running_lines(data: dict[str, Any], picture: "Picture", piece: "Piece | None") -> Iterator[str]:
     phase = data["phase"]
     where = "over" if phase == "over" else f"{phase}: {piece.song.title if piece is not None else '-'}"
+    how = f" {SIMULATED}" if data["simulated"] else ""
     cue = f", {data['cue']}" if piece is not None else ""
-    yield f"{data['show']} is running ({picture.engine}); {where}{cue}; {picture.state.sound}"
+    yield f"{data['show']} is running{how} ({picture.engine}); {where}{cue}; {picture.state.sound}"
     for what, names in (("lost", data["lost"]), ("program owed", data["owed"]), ("looping", data["loops"])):
         if names:
             yield f"{what}: {', '.join(names)}"

@@ -6,15 +6,17 @@ import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from showrunner.book.lock import lets_go, takes
 from showrunner.live import pipes
 from showrunner.live.folder import ERRORS, LINK, LOCK, STATE, read_json, where_run
+from showrunner.live.freeze import from_json
 from showrunner.live.link import LinkError, RemoteShow, connect
 from showrunner.live.night import Night, read_night, write_night
 from showrunner.live.rehearsed import ports_of, rehearsed_on
 from showrunner.model.library import Book
+from showrunner.state.values import State, Trims
 
 STARTS_WITHIN_S = 15.0
 TRIES_EVERY_S = 0.02
@@ -69,9 +71,23 @@ def played_on(root: Path, book: Book, rig: str) -> str | None:
     return None
 
 
-def to_resume(folder: Path, now_unix_s: float) -> Night | None:
-    """What is to be resumed in a folder, as it was begun; None where a run would be begun anew."""
-    return read_night(folder) if broken_off(folder, now_unix_s) else None
+class BrokenOff(NamedTuple):
+    """A run that is to be resumed: the night as it was begun, the trims moved since, and when it broke off."""
+
+    night: Night
+    trims: Trims
+    unix_s: float
+
+
+def to_resume(folder: Path, now_unix_s: float) -> BrokenOff | None:
+    """The run that is to be resumed in a folder; None where one would be begun anew, or it can't be read."""
+    saved = read_json(folder / STATE)
+    if saved is None or not broken_off(folder, now_unix_s):
+        return None
+    try:
+        return BrokenOff(read_night(folder), from_json(State, saved["state"]).trims, saved["unix_s"])
+    except (OSError, ValueError, LookupError, TypeError):
+        return None
 
 
 def broken_off(folder: Path, now_unix_s: float) -> bool:
@@ -132,10 +148,10 @@ def _ask_to_end(folder: Path) -> None:
 
 def _begin(folder: Path, night: Night) -> None:
     before = to_resume(folder, time.time())
-    if before is not None and night.simulated and not before.simulated:
+    if before is not None and night.simulated and not before.night.simulated:
         what = f"{night.show} was being played on real ports and broke off"
         raise LinkError(f"{what}: play it to go on with it, and end it, before it is tried without hardware")
-    if before is None or before.simulated != night.simulated:
+    if before is None or before.night.simulated != night.simulated:
         (folder / STATE).unlink(missing_ok=True)
         write_night(night, folder)
     (folder / LINK).unlink(missing_ok=True)

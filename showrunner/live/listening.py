@@ -1,18 +1,17 @@
 """What is plugged in and heard of a rig for a command that asks: over the running show, or on ports of its own."""
 
 from collections.abc import Mapping
-from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
 from showrunner.curves.travel import travel_of
 from showrunner.live.doubling import Reading, in_show
-from showrunner.live.folder import where_run
 from showrunner.live.hearing import Hearing
 from showrunner.live.kept import real_system
-from showrunner.live.link import LinkError, RemoteShow
+from showrunner.live.link import RemoteShow
 from showrunner.live.patterns import choose
 from showrunner.live.ports import System
+from showrunner.live.under_way import show_under_way
 from showrunner.live.verifying import Names
 from showrunner.model.rig import Rig
 
@@ -26,7 +25,7 @@ class Found(NamedTuple):
 
 
 class Listening:
-    """Opens the rig's inputs, or joins the show that plays; PortError from `look` if the system doesn't answer."""
+    """Opens the rig's inputs, or joins the show that plays on them; PortError from `look` if the system is silent."""
 
     def __init__(self, root: Path, show: str, rig: Rig, system: System | None = None) -> None:
         self._rig, self._reach = rig, dict[str, tuple[float, float]]()
@@ -35,8 +34,7 @@ class Listening:
         self._client: RemoteShow | None = None
         self._system, self._hearing = system, None if system is None else Hearing(rig, system)
         if system is None:
-            with suppress(LinkError):
-                self._client = RemoteShow(where_run(root, show))
+            self._client = show_under_way(root, [show], on_ports=True)
 
     def look(self, now_s: float) -> Found:
         """What there is now, with everything heard since the last look."""

@@ -120,11 +120,9 @@ def _hands_do(piece: Piece, state: State) -> list[Wordings]:
 
 def _turned(script: Script, state: State, piece: Piece, plan: Plan | None) -> tuple[Wordings, ...]:
     """Levels that are not where the song before had them and that no target sets: the input gain, and the volume."""
-    if plan is None or piece.slug not in plan.trims or state.place == 0:
+    if plan is None or state.place == 0:
         return ()
-    now, before = plan.trims[piece.slug], plan.trims.get(state.order[state.place - 1])
-    if before is None:
-        return ()
+    now, before = (script.levels(slug, state.trims) for slug in (piece.slug, state.order[state.place - 1]))
     pairs = [("GAIN", before.input_gain.set_db, now.input_gain.set_db)]
     if script.rig.trims.volume_target not in script.rig.targets:
         pairs.append(("VOLUME", before.interface_volume.set_db, now.interface_volume.set_db))
@@ -240,9 +238,9 @@ def _status(script: Script, picture: Picture, plan: Plan | None, ahead: Ahead | 
             parts.append(
                 f"{format_length(state.clock.elapsed_s(picture.at_s))} of {format_length(piece.song.duration)}"
             )
-        if state.phase == "changeover" and plan is not None and piece.slug in plan.trims:
-            trims = plan.trims[piece.slug]
-            parts.append(f"gain {trims.input_gain.set_db:g} dB, volume {trims.interface_volume.set_db:g} dB")
+        if state.phase == "changeover" and plan is not None:
+            trims, full = script.levels(piece.slug, state.trims), ", full house" if script.room.full_house else ""
+            parts.append(f"gain {trims.input_gain.set_db:g} dB, volume {trims.interface_volume.set_db:g} dB{full}")
     if ahead is not None:
         parts.append(f"{format_length(ahead.remaining_s)} to go")
         if by_clock:

@@ -11,11 +11,17 @@ from showrunner.live.night import Night
 from showrunner.planning.underway import Plan, plan_of
 
 
-def show_under_way(root: Path, shows: Iterable[str]) -> RemoteShow | None:
-    """A way to the first of these shows that plays now, None if none does; waits for its answer."""
+def show_under_way(root: Path, shows: Iterable[str], *, on_ports: bool = False) -> RemoteShow | None:
+    """A way to the first of these shows that plays now, None if none does; waits for its answer.
+
+    With `on_ports` one that is played without hardware does not count: it says nothing of what is plugged in.
+    """
     for show in shows:
         with suppress(LinkError):
-            return RemoteShow(where_run(root, show))
+            client = RemoteShow(where_run(root, show))
+            if not (on_ports and client.simulated):
+                return client
+            client.close()
     return None
 
 
@@ -23,4 +29,4 @@ def plan_tonight(root: Path, night: Night) -> Plan:
     """The plan of a night, with what the book's runs say of its batteries."""
     rig = night.book.rigs[night.rig]
     hours = battery_hours(root, night.book, rig)
-    return plan_of(night.book, night.the_show, rig, battery_h=hours, full_house=night.full_house)
+    return plan_of(night.book, night.the_show, rig, battery_h=hours)

@@ -7,7 +7,6 @@ from itertools import pairwise
 from math import sqrt
 from typing import NamedTuple
 
-from showrunner.levels.gain import Trims, trims
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
@@ -49,7 +48,7 @@ class Ahead(NamedTuple):
 class Plan:
     """What the arithmetic of a night rests on, worked out once so that asking is quick.
 
-    `trims` are each song's, `weak` the batteries that are played and won't last.
+    `weak` are the batteries that are played and won't last.
     """
 
     date: datetime.date | None
@@ -62,7 +61,6 @@ class Plan:
     slots: Mapping[int, float]
     needs: Mapping[tuple[str, str], float]
     optional: frozenset[str]
-    trims: Mapping[str, Trims]
     weak: tuple[BatteryLife, ...]
 
     def ahead(self, order: Sequence[str], place: int, now_min: float, began_min: float, into_s: float | None) -> Ahead:
@@ -185,7 +183,6 @@ def plan_of(
     played: Mapping[str, Sequence[float]] = NOTHING,
     *,
     battery_h: Mapping[str, float] | None = None,
-    full_house: bool = False,
 ) -> Plan:
     """The plan of a show's sets, encore and reserve; songs that the book does not have are left out.
 
@@ -194,7 +191,6 @@ def plan_of(
     places = [place for place in line_up(show) if place.song in book.songs]
     pieces = prepare_show(book, show, rig)
     last = {place.part: place.song for place in places}
-    venue = book.venues.get(show.venue) if show.venue is not None else None
     as_written = changeover_times(book, show, rig)
     time = running_time(book, show, played=played, needs=as_written)
     lives = battery_lives(book, show, rig, time, battery_h)
@@ -210,6 +206,5 @@ def plan_of(
         slots={part.number: part.slot_s for part in time.sets if part.slot_s is not None},
         needs={(a, b): between_s(pieces[a], pieces[b]) for a in pieces for b in pieces if a != b} | as_written,
         optional=frozenset(place.song for place in places if place.optional) | frozenset(show.reserve),
-        trims={song: trims(rig, piece.song, venue, show, full_house) for song, piece in pieces.items()},
         weak=tuple(life for life in lives if life.show_h > 0 and not life.enough),
     )

@@ -6,6 +6,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from showrunner.curves.tables import CurveTable, compile_curve
+from showrunner.levels.gain import Trims as Levels
 from showrunner.levels.kept import moved
 from showrunner.model.library import Book
 from showrunner.model.midi import lsb_of
@@ -13,7 +14,7 @@ from showrunner.model.rig import Control, Rig
 from showrunner.model.show import Show, Then
 from showrunner.model.song import Curve
 from showrunner.state.moments import Piece, prepare_show
-from showrunner.state.trimmed import Room, added, with_trims
+from showrunner.state.trimmed import Room, added, levels, with_trims
 from showrunner.state.values import Trims
 
 Place = tuple[str | None, int | None, int | None]
@@ -84,6 +85,10 @@ class Script:
     def room_with(self, trims: Trims) -> Room:
         """What tonight's trims are of, with those that were moved."""
         return self.room._replace(show=moved(self.room.show or NO_SHOW, trims)) if trims else self.room
+
+    def levels(self, slug: str, trims: Trims = ()) -> Levels:
+        """Gain and volume that a song is played with, full house and moved trims among them."""
+        return levels(self._as_written(slug), self.room_with(trims))
 
     def added(self, slug: str, trims: Trims) -> dict[str, float]:
         """What tonight's trims add to each target of a song that they move, in its unit."""

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from showrunner.levels.gain import trims
+from showrunner.levels.gain import Trims, trims
 from showrunner.model.rig import Rig, Target
 from showrunner.model.show import Show
 from showrunner.model.song import Song
@@ -39,10 +39,15 @@ def with_trims(piece: Piece, venue: Venue | None, show: Show | None, *, full_hou
     return piece._replace(song=song, moments=tuple(sums(song, trimmed_rig)), added=by)
 
 
+def levels(piece: Piece, room: Room) -> Trims:
+    """Input gain and interface volume that a song is played with, and what is added to its targets."""
+    return trims(piece.rig, piece.song, room.venue, room.show, room.full_house)
+
+
 def added(piece: Piece, room: Room) -> dict[str, float]:
     """What the trims add to each target that they move, the interface volume's among them, in its unit."""
     rig = piece.rig
-    found = trims(rig, piece.song, room.venue, room.show, room.full_house)
+    found = levels(piece, room)
     by, name = dict(found.targets), rig.trims.volume_target
     if name is not None and name in rig.targets:
         by[name] = found.interface_volume.set_db - rig.trims.interface_volume_db

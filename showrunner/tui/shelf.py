@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -29,10 +28,8 @@ from showrunner.tui.settling import settled, settled_files
 
 if TYPE_CHECKING:
     from showrunner.live.launch import Way
-    from showrunner.live.picture import Client
     from showrunner.planning.timing import RunningTime
 
-NIGHT_ENDS = timedelta(hours=6)
 Step = Edits | FileChanges | NightStep
 Stamp = tuple[str, int, int]
 """A file's name, the time when it or its permissions last changed, and its size."""
@@ -49,7 +46,7 @@ class Shelf:
     """One book on disk as all screens see it.
 
     `show` and `song` are the ones at hand, `chosen` what the player chose on a screen, by its place, so that it is
-    still so when it is come back to.
+    still so when it is come back to. `full_houses` are shows that are to be played with the audience in.
     """
 
     def __init__(self, root: Path) -> None:
@@ -58,6 +55,7 @@ class Shelf:
         self.show: str | None = next(iter([*self.book.shows, *self.reading.slugs("show")]), None)
         self.song: str | None = next(iter([*self.book.songs, *self.reading.slugs("song")]), None)
         self.chosen: dict[str, Any] = {}
+        self.full_houses: set[str] = set()
         self._shows, self._songs = AtHand("show"), AtHand("song")
         self._stamp = self._look()
         self._done: list[Step] = []
@@ -231,18 +229,6 @@ class Shelf:
         except BookError as error:
             mend = "look at the folder that the system keeps state in"
             raise BookError(f"the answer can't be kept: {error.what}", mend) from None
-
-    def join(self, show: str, *, simulated: bool) -> "Client":
-        """The running show, begun if it is not running; LinkError or BookError if it can't be."""
-        from showrunner.live.launch import attach
-        from showrunner.live.night import night_of
-
-        rig = self.book.rig_of(self.book.shows[show])
-        if rig is None or rig not in self.book.rigs:
-            raise BookError(f"the show {show} has no rig that can be read", 'write rig = "…" into it')
-        night = (datetime.now() - NIGHT_ENDS).strftime("%Y-%m-%d")
-        log = (self.root / "runs" / show / f"{night}.jsonl").resolve()
-        return attach(run_folder(self.root, show), night_of(self.book, show, rig, log=str(log), simulated=simulated))
 
     def _again(self, from_: list[Step], to: list[Step], chosen: Chosen) -> str | None:
         if not from_:

@@ -7,6 +7,7 @@ from showrunner.curves.laws import to_value
 from showrunner.levels.kept import VOLUME, moved
 from showrunner.live.night import Night
 from showrunner.live.picture import Client, Picture
+from showrunner.live.seen import SIMULATED
 from showrunner.model.show import Show
 from showrunner.state.trimming import by_hand, tonight
 
@@ -28,6 +29,12 @@ class Run:
     def show(self) -> Show:
         """The show as it was when the run began, with tonight's trims where they stand now."""
         return moved(self.night.the_show, self.picture.state.trims)
+
+    @property
+    def heard(self) -> str:
+        """What is heard of it, in words."""
+        simulated = f"the running show is {SIMULATED}: nothing is heard"
+        return simulated if self.night.simulated else f"through the running show, {self.picture.state.sound}"
 
     @property
     def stands(self) -> tuple[str, int] | None:

@@ -46,9 +46,19 @@ class Moment(NamedTuple):
 
 
 def trim_rows(
-    rig: Rig, show: Show, venue: Venue | None, visit: Visit | None, start: Start | None, at_hand: str
+    rig: Rig,
+    show: Show,
+    venue: Venue | None,
+    visit: Visit | None,
+    start: Start | None,
+    at_hand: str,
+    *,
+    full_house: bool = False,
 ) -> tuple[TrimRow, ...]:
-    """Volume and gain, then the targets that room, night or last visit move, and the one at hand."""
+    """Volume and gain, the full house if it is counted, the targets that room, night or last visit move, and at hand.
+
+    What a full house needs is added to the interface volume.
+    """
     room = venue.trims if venue is not None else RoomTrims()
     last = visit.trims if visit is not None else None
     together = as_ended(venue if venue is not None else _nowhere(), show)
@@ -65,6 +75,9 @@ def trim_rows(
         )
         for name, key in KEYS.items()
     ]
+    if full_house:
+        adds = room.full_house_db
+        rows.append(TrimRow("full house", "dB", 0.0, adds, adds, None if last is None else last.full_house_db))
     moved = {*room.targets, *show.trims.targets, *(last.targets if last is not None else ()), at_hand}
     for name in adjustable(rig)[len(KEYS) :]:
         if name in moved:
@@ -125,11 +138,11 @@ def key_of(name: str) -> KeyPath:
     return ("trims", KEYS[name]) if name in KEYS else ("trims", "targets", name)
 
 
-def head_words(title: str, plan: Soundcheck | None, *, sound: str | None, locked: bool, full: bool) -> str:
-    """What is soundchecked, through what, and how much there is to play; `sound` is a running show's, None without."""
+def head_words(title: str, plan: Soundcheck | None, heard: str, *, locked: bool, full: bool) -> str:
+    """What is soundchecked, what is `heard` of a running show, and how much there is to play."""
     parts = (
         title,
-        f"through the running show, {sound}" if sound is not None else "",
+        heard,
         "locked: K unlocks" if locked else "",
         "full house" if full else "empty room",
         plan_words(plan) if plan is not None else "working out what to play …",
@@ -141,6 +154,17 @@ def left_words(left: Mapping[str, tuple[float, float]]) -> str:
     """What a run has moved and the show's file does not say yet."""
     moves = ", ".join(f"{name} {signed(before)} to {signed(after)}" for name, (before, after) in left.items())
     return f"the run moved {moves}: w keeps it for tonight"
+
+
+def detail_lines(
+    left: Mapping[str, tuple[float, float]], said: str, song: SongTrims | None, moment: Moment | None, note: str | None
+) -> list[str]:
+    """What a run left, what was `said` last, the song's remarks, the moment's hands, and the last visit's note."""
+    lines = [line for line in (left_words(left) if left else "", said) if line]
+    lines += [f"{each.level}: {each.what}. {each.mend}" for each in song.remarks] if song is not None else []
+    if moment is not None:
+        lines.append("; ".join(part for part in (moment.hands, ", ".join(moment.new)) if part))
+    return [*lines, *([f"last time: {note}"] if note else [])]
 
 
 def stage_lines(stages: Sequence[StageLevel], width: int) -> list[str]:

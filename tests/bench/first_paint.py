@@ -160,7 +160,7 @@ def main() -> None:
                 first["bare"] += opened([sys.executable, "-c", BARE], "painted")
                 for name in screens:
                     if name == "playing":
-                        first[name] += opened(play, CONTENT[name])
+                        first[name] += opened([*play, "--simulated"], CONTENT[name])
                         continue
                     on_book = [sys.executable, "-c", ON_BOOK, str(book), name, SHOW, SONG]
                     frame_s, content_s = opened(on_book, FRAME, CONTENT[name])

@@ -15,6 +15,8 @@ from showrunner.cli.entry import Wish, wish
         (["--book", "tour", "play", "hall"], Wish("tour", "hall")),
         (["play", "hall", "--book", "tour"], Wish("tour", "hall")),
         (["play", "show/hall"], Wish(None, "show/hall")),
+        (["play", "hall", "--simulated"], Wish(None, "hall", simulated=True)),
+        (["--book=tour", "play", "--simulated", "hall"], Wish("tour", "hall", simulated=True)),
     ],
 )
 def test_a_screen_is_asked_for(words: list[str], wanted: Wish) -> None:
@@ -27,7 +29,8 @@ def test_a_screen_is_asked_for(words: list[str], wanted: Wish) -> None:
         ["play"],
         ["play", "--help"],
         ["play", "hall", "--status"],
-        ["play", "hall", "--simulated"],
+        ["play", "hall", "--simulated", "--simulated"],
+        ["--simulated", "hall"],
         ["play", "hall", "other"],
         ["check"],
         ["--book"],

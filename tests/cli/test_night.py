@@ -207,3 +207,43 @@ def test_what_a_changeover_needed_is_reckoned_on_the_rig_that_was_played_on(nigh
     file = night / "runs/friday/2026-11-20.jsonl"
     file.write_text(file.read_text().replace('"kind": "began"', '"kind": "began", "rig": "small"'))
     assert (own, run_json("log", "friday", "--book", night)["changeovers"][0]["needs_s"]) == (1, 20)
+
+
+def tried(book: Path, date: str, began_s: float) -> None:
+    """The show played without hardware, at the end of a date's log."""
+    file = book / f"runs/friday/{date}.jsonl"
+    rows = [
+        {"kind": "began", "show": "friday", "rig": "big", "simulated": True, "say": "SIMULATED"},
+        {"kind": "song", "song": "harbour", "cue": "start"},
+        {"kind": "over"},
+        {"kind": "ended"},
+    ]
+    lines = [json.dumps({"unix_s": began_s + at_s, **row}) for at_s, row in enumerate(rows)]
+    before = file.read_text() if file.exists() else ""
+    file.write_text(before + "".join(f"{line}\n" for line in lines))
+
+
+def test_a_simulated_run_is_no_night_and_that_it_was_left_out_is_said(night: Path, run, run_json):
+    told, filed = (run_json("log", "friday", *words, "--book", night) for words in ((), ("--close",)))
+    csv = run("log", "friday", "--csv", "--book", night).stdout
+    tried(night, "2026-11-20", 9000)
+    tried(night, "2026-11-21", 99000)
+    assert run_json("log", "friday", "--book", night) == told | {"simulated_left_out": 2}
+    assert run_json("log", "friday", "--close", "--book", night) == filed
+    assert run("log", "friday", "--csv", "--book", night).stdout == csv
+    text = run("log", "friday", "--book", night).stdout
+    assert text.startswith("Friday at the Harbour, 2026-11-20\n")
+    assert text.splitlines()[-1] == "2 simulated runs left out"
+    for words in ((), ("--close",), ("--csv",)):
+        result = run("log", "friday", "--run", "2026-11-21", *words, "--book", night)
+        assert (result.exit_code, "1 simulated run left out" in result.stderr) == (2, True)
+
+
+def test_a_date_with_two_performances_wants_to_be_told_which_is_written(night: Path, run):
+    file = night / "runs/friday/2026-11-20.jsonl"
+    late = '{"unix_s": 9000, "kind": "began"}\n{"unix_s": 9001, "kind": "song", "song": "harbour"}\n'
+    file.write_text(file.read_text() + late)
+    for words in (("--close",), ("--reopen",)):
+        result = run("log", "friday", *words, "--write", "--book", night)
+        assert (result.exit_code, "say which performance of 2026-11-20" in result.stderr) == (2, True)
+    assert run("log", "friday", "--close", "--performance", 1, "--write", "--book", night).exit_code == 0

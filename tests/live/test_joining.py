@@ -1,5 +1,6 @@
 """A screen joins a running show: no document is read for its first paint, nor the book."""
 
+import json
 import shutil
 import subprocess
 import sys
@@ -12,12 +13,12 @@ import pytest
 
 from showrunner.book.read import read_book
 from showrunner.live.folder import run_folder
-from showrunner.live.launch import attach, end
+from showrunner.live.launch import OtherWayError, attach, end
 from showrunner.live.link import RemoteShow
 from showrunner.live.night import night_of
 from showrunner.live.seen import Sight
 from showrunner.live.sight import arrivals, sight
-from showrunner.live.under_way import plan_tonight
+from showrunner.live.under_way import plan_tonight, show_under_way
 from showrunner.places import demo_book
 
 SHOW = "pellmarsh-hall"
@@ -77,7 +78,7 @@ def test_a_running_show_is_joined_whatever_has_become_of_the_book(book: Path) ->
     play = [sys.executable, "-m", "showrunner.cli", "--book", str(book), "play"]
     said = subprocess.run([*play, f"show/{SHOW}", "--status"], capture_output=True, text=True, check=False)
     assert (said.returncode, said.stderr) == (0, "")
-    assert f"{SHOW} is running (playing); changeover: Saltmarsh Signal, start; muted\n" in said.stdout
+    assert f"{SHOW} is running SIMULATED (playing); changeover: Saltmarsh Signal, start; muted\n" in said.stdout
     ended = subprocess.run([*play, SHOW, "--end"], capture_output=True, text=True, check=False)
     assert ended.stdout == f"{SHOW} has ended\n"
 
@@ -89,3 +90,41 @@ def test_a_name_of_no_show_is_still_a_clear_error(book: Path, name: str) -> None
     assert said.returncode == 2
     assert "Traceback" not in said.stderr
     assert said.stderr
+
+
+def test_the_log_says_first_that_a_show_is_simulated(book: Path, waits: Any) -> None:
+    log = book / "runs" / SHOW / "night.jsonl"
+    first = json.loads(waits(lambda: log.exists() and log.read_text(), "the log").splitlines()[0])
+    assert {name: first[name] for name in ("kind", "show", "simulated", "say")} == {
+        "kind": "began",
+        "show": SHOW,
+        "simulated": True,
+        "say": "SIMULATED",
+    }
+
+
+def test_a_show_that_is_tried_is_neither_joined_nor_ended_as_if_it_were_the_real_one(book: Path) -> None:
+    play = [sys.executable, "-m", "showrunner.cli", "--book", str(book), "play", SHOW]
+    for words in ((), ("--plain",), ("--full-house", "--json")):
+        asked = subprocess.run([*play, *words], stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False)
+        assert asked.returncode == 2
+        assert "is being played simulated, without hardware" in asked.stdout + asked.stderr
+    status = subprocess.run([*play, "--status", "--json"], capture_output=True, text=True, check=False)
+    told = json.loads(status.stdout)
+    assert (told["simulated"], told["full_house"], told["engine"]) == (True, False, "playing")
+    with pytest.raises(OtherWayError, match="is being played simulated"):
+        attach(run_folder(book, SHOW), night_of(read_book(book).book, SHOW, "full"))
+
+
+def test_a_full_house_is_not_passed_over_where_a_show_was_begun_without(book: Path) -> None:
+    play = [sys.executable, "-m", "showrunner.cli", "--book", str(book), "play", SHOW, "--simulated", "--full-house"]
+    asked = subprocess.run(play, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False)
+    assert asked.returncode == 2
+    assert f"{SHOW} was begun for an empty room" in asked.stderr
+
+
+def test_nothing_is_heard_of_the_rig_through_a_show_that_is_played_without_it(book: Path) -> None:
+    assert show_under_way(book, [SHOW], on_ports=True) is None
+    found = show_under_way(book, [SHOW])
+    assert found is not None
+    found.close()

@@ -211,7 +211,7 @@ async def test_in_a_running_show_the_control_is_withheld_and_then_passed_on_agai
     now = [100.0]
     night = night_of(shelf.book, "pellmarsh-hall", "full", simulated=True)
     playing = LocalShow(night.script(), lambda: now[0], night=night)
-    monkeypatch.setattr(checklists, "playing_now", lambda *_: playing)
+    monkeypatch.setattr(checklists, "playing_now", lambda *_, **__: playing)
     monkeypatch.setattr(doubling, "WITHHELD_S", 0.0)
     app = Screens(ChecklistsScreen(shelf))
     async with app.run_test() as pilot:

@@ -33,7 +33,7 @@ def worker(monkeypatch: pytest.MonkeyPatch) -> SimpleNamespace:
 
 
 def looked(monkeypatch: pytest.MonkeyPatch, found: Found | None) -> Found | None:
-    monkeypatch.setattr(under_way, "show_under_way", lambda *_: found)
+    monkeypatch.setattr(under_way, "show_under_way", lambda *_, **__: found)
     return following.playing_now(Path("book"), ["night"])
 
 

@@ -235,7 +235,7 @@ async def test_while_a_show_plays_its_rig_is_only_looked_at(
 ) -> None:
     night = night_of(shelf.book, SHOW, "full", simulated=True)
     playing = LocalShow(night.script(), night=night)
-    monkeypatch.setattr(rig_screen, "playing_now", lambda *_: playing)
+    monkeypatch.setattr(rig_screen, "playing_now", lambda *_, **__: playing)
     app = Screens(RigScreen(shelf))
     async with app.run_test() as pilot:
         await app.workers.wait_for_complete()

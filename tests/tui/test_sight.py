@@ -2,9 +2,13 @@
 
 import datetime
 
-from showrunner.live.seen import Sight
+import pytest
+
+from showrunner.live.night import night_of
+from showrunner.live.seen import SIMULATED, Sight
 from showrunner.live.sight import arrivals, sight
 from showrunner.model.rig import Battery
+from showrunner.model.venue import Venue
 from showrunner.planning.legibility import legibility
 from showrunner.planning.underway import plan_of
 from showrunner.tui.lettering import SIZES
@@ -237,10 +241,32 @@ def test_a_gain_that_the_next_guitar_wants_elsewhere_is_to_be_turned(make_bench)
         name: one.model_copy(update={"trim_db": -4.0}) if name == "baritone" else one
         for name, one in rig.instruments.items()
     }
-    plan = plan_of(bench.book, bench.night.the_show, rig.model_copy(update={"instruments": guitars}))
+    book = bench.book._replace(rigs={"rig": rig.model_copy(update={"instruments": guitars})})
+    script = night_of(book, "night", "rig").script()
     bench.play("next", "next", "next", "next")
-    told = sight(bench.client.script, bench.client.picture(), plan)
-    assert "GAIN -4 DB" in said(told)
+    assert "GAIN -4 DB" in said(sight(script, bench.client.picture(), bench.plan))
+    bench.client.trim("input gain", 1.5)
+    told = sight(script, bench.client.picture(), bench.plan)
+    assert "GAIN -2.5 DB" in said(told)
+    assert "gain -2.5 dB, volume 0 dB" in told.status
+
+
+def test_the_line_at_the_top_says_the_trims_that_are_played_full_house_and_all(bench) -> None:
+    venue = Venue.model_validate({"format": 1, "title": "Hall", "trims": {"full_house_db": -3.0}})
+    show = bench.night.the_show.model_copy(update={"venue": "hall"})
+    book = bench.book._replace(shows={"night": show}, venues={"hall": venue})
+    for full, said_of in ((False, "volume 0 dB · "), (True, "volume -3 dB, full house · ")):
+        script = night_of(book, "night", "rig", full_house=full).script()
+        assert said_of in sight(script, bench.client.picture(), bench.plan).status
+
+
+@pytest.mark.parametrize("steps", [(), ("next",), ("choose",), ("next",) * 6])
+def test_a_show_without_hardware_says_so_first_in_every_phase(bench, steps: tuple[str, ...]) -> None:
+    bench.play(*steps)
+    picture = bench.client.picture()
+    simulated, real = (sight(bench.client.script, picture.as_shown(simulated=how), bench.plan) for how in (True, False))
+    assert simulated.status.split(" · ")[0] == SIMULATED
+    assert SIMULATED not in real.status
 
 
 def test_a_song_chosen_while_the_driver_is_on_says_to_put_it_off(bench) -> None:

@@ -14,11 +14,12 @@ from showrunner.live.local import LocalShow
 from showrunner.live.locked import is_locked
 from showrunner.live.night import night_of
 from showrunner.live.runlog import append, trim_entry
-from showrunner.model.cautions import SOUNDCHECK
+from showrunner.model.cautions import LOUDER, SOUNDCHECK
 from showrunner.planning.soundcheck import soundcheck
 from showrunner.planning.trims import show_levels
 from showrunner.state.events import Trim
 from showrunner.tui.app import Screens
+from showrunner.tui.beginning import beginning
 from showrunner.tui.screens import soundcheck as soundcheck_screen
 from showrunner.tui.screens.soundcheck import SoundcheckScreen
 from showrunner.tui.shelf import Shelf
@@ -43,9 +44,9 @@ def system(monkeypatch: pytest.MonkeyPatch) -> FakeSystem:
 @pytest.fixture
 def playing(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> LocalShow:
     """The show at hand, running."""
-    night = night_of(shelf.book, SHOW, "full", simulated=True)
+    night = night_of(shelf.book, SHOW, "full")
     running = LocalShow(night.script(), night=night)
-    monkeypatch.setattr(soundcheck_screen, "playing_now", lambda *_: running)
+    monkeypatch.setattr(soundcheck_screen, "playing_now", lambda *_, **__: running)
     return running
 
 
@@ -261,6 +262,40 @@ def tonights(playing: LocalShow) -> dict[str, float]:
 
 
 @driven
+async def test_a_full_house_is_counted_as_it_will_be_played(shelf: Shelf) -> None:
+    app = Screens(SoundcheckScreen(shelf))
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(app, pilot)
+        assert "empty room" in shown(app, "#tonight")
+        before = shown(app, "#song")
+        await pilot.press("f")
+        assert "full house" in shown(app, "#tonight")
+        assert "full house       0 dB      +1.5 dB   +1.5 dB" in shown(app, "#trims")
+        assert shown(app, "#song") != before
+        assert [note.message for note in app._notifications] == [LOUDER]
+        assert beginning(shelf, SHOW, simulated=False).night.full_house
+        await pilot.press("f")
+        assert shown(app, "#song") == before
+        assert not beginning(shelf, SHOW, simulated=False).night.full_house
+
+
+@driven
+async def test_a_running_show_without_hardware_is_said_to_be_simulated(
+    shelf: Shelf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    night = night_of(shelf.book, SHOW, "full", simulated=True, full_house=True)
+    running = LocalShow(night.script(), night=night)
+    monkeypatch.setattr(soundcheck_screen, "playing_now", lambda *_, **__: running)
+    app = Screens(SoundcheckScreen(shelf))
+    async with app.run_test(size=WIDE) as pilot:
+        await settled(app, pilot)
+        assert "the running show is SIMULATED: nothing is heard" in shown(app, "#tonight")
+        await pilot.press("f")
+        assert "full house" in shown(app, "#tonight")
+        assert any("this run was begun for a full house" in note.message for note in app._notifications)
+
+
+@driven
 async def test_in_a_running_show_trims_are_heard_at_once_and_its_file_stays(shelf: Shelf, playing: LocalShow) -> None:
     file = shelf.root / "shows" / f"{SHOW}.toml"
     before, text = volume_on_disk(shelf), file.read_text()
@@ -327,7 +362,7 @@ async def test_a_show_that_ends_leaves_its_file_to_the_keys(
     app = Screens(SoundcheckScreen(shelf))
     async with app.run_test(size=WIDE) as pilot:
         await settled(app, pilot)
-        monkeypatch.setattr(soundcheck_screen, "playing_now", lambda *_: None)
+        monkeypatch.setattr(soundcheck_screen, "playing_now", lambda *_, **__: None)
         ended = playing.picture()._replace(engine="ended")
         monkeypatch.setattr(playing, "picture", lambda: ended)
         await until(pilot, lambda: "running show" not in shown(app, "#tonight"))

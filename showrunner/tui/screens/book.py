@@ -260,11 +260,15 @@ class BookScreen(LeavingScreen[None]):
 
     def action_undo(self) -> None:
         """Take the last change back."""
-        self._again(back=True)
+        self.again(back=True)
 
     def action_redo(self) -> None:
         """Make it once more."""
-        self._again(back=False)
+        self.again(back=False)
+
+    def again(self, *, back: bool) -> None:
+        """Take the last change back, or make it once more."""
+        self._again(back=back)
 
     def _again(self, *, back: bool, chosen: Chosen = NOTHING_CHOSEN) -> None:
         words = "taken back" if back else "made again"

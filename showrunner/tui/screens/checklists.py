@@ -348,7 +348,8 @@ class ChecklistsScreen(BookScreen):
 
     @work(thread=True, group="under way")
     def _look_for_show(self) -> Client | None:
-        return playing_now(self.shelf.root, [self.shelf.show] if self.shelf.show is not None else [])
+        shows = [self.shelf.show] if self.shelf.show is not None else []
+        return playing_now(self.shelf.root, shows, on_ports=True)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """What a worker found is shown here, on the screen's own thread."""

@@ -283,7 +283,7 @@ class RigScreen(BookScreen):
 
     @work(thread=True, group="under way", exclusive=True)
     def _look_for_show(self) -> Client | None:
-        return playing_now(self.shelf.root, self.shelf.book.shows)
+        return playing_now(self.shelf.root, self.shelf.book.shows, on_ports=True)
 
     @work(thread=True, group="findings", exclusive=True)
     def _find(self, slug: str) -> tuple[str, tuple[Finding, ...]]:

@@ -10,7 +10,6 @@ from textual.timer import Timer
 from textual.widgets import DataTable, Static
 from textual.worker import Worker, WorkerState
 
-from showrunner.book.problems import BookError
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.live.seen import SIMULATED
 from showrunner.model.cells import cells, cut
@@ -19,8 +18,8 @@ from showrunner.model.units import format_clock, format_length
 from showrunner.tui.about import BAR_CELLS, TITLE_CELLS, clipped, filled, fitting, show_lines
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.screens.book import UNTOLD
-from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.screens.fields import FieldsScreen
+from showrunner.tui.screens.starting import StartingScreen
 from showrunner.tui.shelf import summary
 from showrunner.tui.show_fields import of_show
 from showrunner.tui.unread import CANT, Unread, unread, unread_of
@@ -28,7 +27,6 @@ from showrunner.tui.widgets.table import Table
 
 if TYPE_CHECKING:
     from showrunner.live.launch import Way
-    from showrunner.live.picture import Client
     from showrunner.planning.timing import RunningTime
 
 COLUMNS = ("Show", "Date", "Starts", "Ends", "To spare", "Findings", "Songs", "Planned", "Venue")
@@ -71,13 +69,11 @@ def left_over(over_s: float) -> str:
     return f"{format_length(over_s)} over" if over_s > 0 else format_length(-over_s)
 
 
-class ShowsScreen(DocumentsScreen):
+class ShowsScreen(StartingScreen):
     """Shows at a glance; the one under the cursor can be opened or played, `n` makes a new one."""
 
     place, kind = "shows", "show"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("p", "play(False)", "Play", id="shows.play"),
-        Binding("t", "play(True)", "Try it", id="shows.try", tooltip="Play it without hardware"),
         Binding("w", "night", "When, where", id="shows.night"),
         Binding("x", "end", "End show", id="shows.end", tooltip="End the show that is being played"),
     ]
@@ -109,7 +105,7 @@ class ShowsScreen(DocumentsScreen):
             self._time(book, slug)
             self._find(slug)
         if not slugs:
-            self._tell("this book has no show yet: n makes one")
+            self.tell("this book has no show yet: n makes one")
 
     def on_screen_resume(self) -> None:
         """What is played may be another show by now; that is looked for once the screen is painted."""
@@ -180,10 +176,6 @@ class ShowsScreen(DocumentsScreen):
     def _find(self, slug: str) -> tuple[str, tuple[Finding, ...]]:
         return slug, self.shelf.findings(slug)
 
-    @work(thread=True, group="joining", exclusive=True, exit_on_error=False)
-    def _join(self, slug: str, simulated: bool) -> "Client":
-        return self.shelf.join(slug, simulated=simulated)
-
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """What a worker found is shown here, on the screen's own thread."""
         worker = event.worker
@@ -203,16 +195,6 @@ class ShowsScreen(DocumentsScreen):
         elif event.state is WorkerState.SUCCESS and worker.group == "ending":
             self.notify(result)  # what is told of the show is told anew as soon as its row is
             self._look_for_played()
-        elif worker.group == "joining":
-            if event.state is WorkerState.SUCCESS:
-                self._open(result)
-            elif event.state is WorkerState.ERROR:
-                from showrunner.live.link import LinkError
-
-                error = worker.error
-                self.say(error if isinstance(error, BookError) else BookError(str(error)))
-                if not isinstance(error, BookError | LinkError | OSError):
-                    raise error or RuntimeError("joining the show failed")
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """The show under the cursor is the one at hand."""
@@ -244,12 +226,6 @@ class ShowsScreen(DocumentsScreen):
         if slug is not None and title is not None:
             self.app.push_screen(FieldsScreen(self, "show", slug, title, lambda: of_show(self.shelf.reading)))
 
-    def action_play(self, simulated: bool) -> None:
-        """Join the show under the cursor, or begin it."""
-        if self.can_read("show", self.shelf.show) and self.shelf.show is not None:
-            self._tell("opening the show …")
-            self._join(self.shelf.show, simulated)
-
     def action_end(self) -> None:
         """End the show under the cursor if it is being played, once that is confirmed."""
         slug, title = self.shelf.show, self._title()
@@ -261,7 +237,7 @@ class ShowsScreen(DocumentsScreen):
 
         def answered(ends: bool | None) -> None:
             if ends:
-                self._tell(f"ending {title} …")
+                self.tell(f"ending {title} …")
                 self._end(slug)
 
         asks = f"End {title}?"
@@ -277,11 +253,6 @@ class ShowsScreen(DocumentsScreen):
         except LinkError as error:
             return f"{slug} plays on: {error}"
         return f"{slug} has ended; 9 shows how it went"
-
-    def _open(self, client: "Client") -> None:
-        from showrunner.tui.screens.playing import PlayingScreen
-
-        self.app.push_screen(PlayingScreen(client, settings=self.settings, root=self.shelf.root))
 
     def _put(self, slug: str, found: dict[str, str]) -> None:
         """What was worked out of a show, in its row; a show without a start has no times."""
@@ -321,7 +292,4 @@ class ShowsScreen(DocumentsScreen):
         said += [part for line in lines for part in filled(line, width)]
         rows = self.query_one(".detail", Static).content_size.height
         about = show_lines(self.shelf.book, slug, self._times.get(slug), width, rows - len(said) - 1)
-        self._tell(clipped([*said, *([""] if about else []), *about], rows, "enter opens its set"))
-
-    def _tell(self, words: str) -> None:
-        self.query_one(".detail", Static).update(words)
+        self.tell(clipped([*said, *([""] if about else []), *about], rows, "enter opens its set"))

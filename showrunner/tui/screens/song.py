@@ -234,7 +234,7 @@ class SongScreen(SongEdits):
 
     @work(thread=True, group="under way", exclusive=True)
     def _look_for_show(self) -> Client | None:
-        return playing_now(self.shelf.root, self.shelf.book.shows)
+        return playing_now(self.shelf.root, self.shelf.book.shows, on_ports=True)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Whether a show has the ports is known now."""

@@ -21,13 +21,14 @@ from showrunner.live.kept import real_system
 from showrunner.live.locked import is_locked, lock
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
-from showrunner.model.cautions import SOUNDCHECK
+from showrunner.model.cautions import LOUDER, SOUNDCHECK
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show, ShowTrims
 from showrunner.planning.soundcheck import Soundcheck, soundcheck
 from showrunner.planning.trims import ShowLevels, SongTrims, show_levels
 from showrunner.tui.at_hand import still
+from showrunner.tui.beginning import begun_for_full_house, counts_full_house
 from showrunner.tui.following import playing_now
 from showrunner.tui.plugged import Plugged
 from showrunner.tui.screens.book import UNTOLD, BookScreen
@@ -35,9 +36,9 @@ from showrunner.tui.soundcheck_run import Run
 from showrunner.tui.soundcheck_words import (
     Moment,
     adjustable,
+    detail_lines,
     head_words,
     key_of,
-    left_words,
     moment_cells,
     moments,
     song_cells,
@@ -97,7 +98,7 @@ class SoundcheckScreen(BookScreen):
 
     def open_up(self) -> None:
         """Trims at once, what to play as soon as it is worked out."""
-        self._full_house = self.locked = False
+        self.locked = False
         self._trim = VOLUME
         self._levels: ShowLevels | None = None
         self._planned: tuple[object, ...] | None = None
@@ -183,17 +184,10 @@ class SoundcheckScreen(BookScreen):
         if self.shelf.show is not None and self._left:
             self.edit_all("show", self.shelf.show, {key_of(name): to for name, (_, to) in self._left.items()})
 
-    def action_undo(self) -> None:
-        """Take the last trim back, in the running show or in the file."""
-        self._take(super().action_undo, back=True)
-
-    def action_redo(self) -> None:
-        """Make it once more."""
-        self._take(super().action_redo, back=False)
-
-    def _take(self, in_file: Callable[[], None], *, back: bool) -> None:
+    def again(self, *, back: bool) -> None:
+        """Take the last trim back, or move it once more, in the running show or in the file."""
         if self._run is None:
-            in_file()
+            super().again(back=back)
             return
         name, words = self._run.again(back=back), "taken back" if back else "made again"
         self.notify(f"{name}: {words}" if name is not None else f"nothing to be {words}", timeout=2)
@@ -214,12 +208,15 @@ class SoundcheckScreen(BookScreen):
 
     def action_full_house(self) -> None:
         """With what the room needs when the audience is in, or without; a run stays as it was begun."""
-        if self._run is not None:
+        show = self.shelf.show or ""
+        if self._run is not None or begun_for_full_house(self.shelf, show) is not None:
             house = "a full house" if self._full_house else "an empty room"
-            self.notify(f"this run was begun for {house}: play --full-house begins one for a full house")
-            return
-        self._full_house = not self._full_house
-        self.fill()
+            self.notify(f"this run was begun for {house}: end it on the screen Shows, and begin it anew to change that")
+        elif show in self.shelf.book.shows:
+            self.shelf.full_houses ^= {show}
+            if self._full_house and self.book.full_house_db(show) > 0:
+                self.notify(LOUDER, severity="warning")
+            self.fill()
 
     def action_lock(self) -> None:
         """The soundcheck is done: trims and moments stay as they are, until they are unlocked."""
@@ -302,7 +299,6 @@ class SoundcheckScreen(BookScreen):
                 self._plugged.stop()
                 self._plugged = None
             self._run = Run(client, client.night)
-            self._full_house = client.night.full_house
             self.done()
         elif client is not None:
             client.close()
@@ -333,6 +329,13 @@ class SoundcheckScreen(BookScreen):
             return book
         night = self._run.night.book
         return night._replace(venues={**book.venues, **night.venues})
+
+    @property
+    def _full_house(self) -> bool:
+        """Whether a full house is counted: as the run was begun, else as the next one will be."""
+        if self._run is not None:
+            return self._run.night.full_house
+        return self.shelf.show is not None and counts_full_house(self.shelf, self.shelf.show)
 
     def _ground(self) -> tuple[Show | None, Rig | None]:
         if self._run is not None:
@@ -374,13 +377,13 @@ class SoundcheckScreen(BookScreen):
         show, rig = self._ground()
         if show is None or rig is None or self._levels is None or self.stale:
             return
-        sound = self._run.picture.state.sound if self._run is not None else None
+        heard = self._run.heard if self._run is not None else ""
         self.query_one("#tonight", Static).update(
-            head_words(show.title, self._plan, sound=sound, locked=self.locked, full=self._full_house)
+            head_words(show.title, self._plan, heard, locked=self.locked, full=self._full_house)
         )
         venue = self.book.venues.get(show.venue or "")
         visit = last_visit(venue) if venue is not None else None
-        rows = trim_rows(rig, show, venue, visit, self._levels.start, self._trim)
+        rows = trim_rows(rig, show, venue, visit, self._levels.start, self._trim, full_house=self._full_house)
         last = str(visit.date) if visit is not None else "first time here" if venue is not None else ""
         self.query_one("#trims", Static).update("\n".join(trim_lines(rows, self._trim, last)))
         song, stages = self._song(), self.query_one("#stages", Static)
@@ -393,9 +396,5 @@ class SoundcheckScreen(BookScreen):
         if self._run is not None:
             self._said = self._run.said(self._trim)
         said = self._said if self._run is not None or not self._said else f"volume {self._said}"
-        lines = [line for line in (left_words(self._left) if self._left else "", said) if line]
-        lines += [f"{each.level}: {each.what}. {each.mend}" for each in song.remarks] if song is not None else []
-        moment = self._moment()
-        if moment is not None and not self.has_class("-songs"):
-            lines.append("; ".join(part for part in (moment.hands, ", ".join(moment.new)) if part))
-        return [*lines, *([f"last time: {note}"] if note else [])]
+        moment = None if self.has_class("-songs") else self._moment()
+        return detail_lines(self._left, said, song, moment, note)
