@@ -4,13 +4,14 @@ from collections.abc import Mapping
 from enum import Enum
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple, Union
 
 from showrunner.book.problems import BookError
 from showrunner.model.keys import KeyPath, dotted
 
 if TYPE_CHECKING:
     from showrunner.book.change import Edit
+    from showrunner.book.files import FileChange, FileChanges
     from showrunner.book.filing import Filing
     from showrunner.live.runs import Run
 
@@ -68,6 +69,46 @@ class NightStep(NamedTuple):
             close(root, self.run, self.filing, ())
         else:
             reopen(root, self.run, ())
+
+
+Step = Union[Edits, "FileChanges", NightStep]
+"""One step of undo."""
+AtHand = tuple[str, str] | None
+"""Kind and slug of the document that a screen was on, None where it was on none."""
+
+
+Here = tuple[str, AtHand]
+"""The place of a screen, empty where none is up, and what is at hand there."""
+
+
+def nowhere() -> Here:
+    """No screen is up."""
+    return "", None
+
+
+class Made(NamedTuple):
+    """A step, and where it was made: the screen by its place, empty where no screen made it, and what was at hand."""
+
+    step: Step
+    place: str = ""
+    at_hand: AtHand = None
+
+    @property
+    def words(self) -> str:
+        """What it did, and to which files."""
+        step = self.step
+        if isinstance(step, Edits):
+            return f"{', '.join(dict.fromkeys(dotted(one.key) for one in step.edits))} in {step.file}"
+        if isinstance(step, NightStep):
+            did = "closing" if step.closes else "opening again"
+            files = ", ".join(one.file for one in step.filing.files)
+            return f"{did} {step.run.show}, {step.run.name}" + (f": {files}" if files else "")
+        moves = [f"{old}/ becomes {new}/" for old, new in step.folders]
+        return "; ".join([*moves, *(f"{_happened(one)} {one.file}" for one in step.changes)])
+
+
+def _happened(one: "FileChange") -> str:
+    return "new" if one.before is None else "deleted" if one.after is None else "changed"
 
 
 class Choice(NamedTuple):

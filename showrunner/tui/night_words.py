@@ -152,12 +152,10 @@ def to_tick(book: Book, found: ToFile) -> dict[str, str]:
 
 
 def not_offered(book: Book, found: ToFile) -> Iterator[str]:
-    """What closing can't file, and why."""
+    """Songs that closing can't file, and why."""
     for one in found.songs:
         if one.why_not:
             yield f"{title_of(book, one.song)} stays {format_length(one.written_s)}: {one.why_not}"
-    if found.visit is None:
-        yield f"no visit: {found.no_visit}"
 
 
 def _song_words(book: Book, one: SongLength, wide: int) -> str:

@@ -23,14 +23,15 @@ from showrunner.live.folder import run_folder, where_run
 from showrunner.model.keys import KeyPath, quoted
 from showrunner.model.library import Book
 from showrunner.tui.at_hand import AtHand
-from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Chosen, ClashError, Edits, HalfDoneError, NightStep
+from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Chosen, ClashError, Edits, HalfDoneError, Made, NightStep
+from showrunner.tui.made import nowhere as no_screen
 from showrunner.tui.settling import settled, settled_files
 
 if TYPE_CHECKING:
     from showrunner.live.launch import Way
     from showrunner.planning.timing import RunningTime
+    from showrunner.tui.made import Step
 
-Step = Edits | FileChanges | NightStep
 Stamp = tuple[str, int, int]
 """A file's name, the time when it or its permissions last changed, and its size."""
 
@@ -46,7 +47,8 @@ class Shelf:
     """One book on disk as all screens see it.
 
     `show` and `song` are the ones at hand, `chosen` what the player chose on a screen, by its place, so that it is
-    still so when it is come back to. `full_houses` are shows that are to be played with the audience in.
+    still so when it is come back to. `here` says which screen is up, `full_houses` which shows are to be played with
+    the audience in.
     """
 
     def __init__(self, root: Path) -> None:
@@ -58,8 +60,9 @@ class Shelf:
         self.full_houses: set[str] = set()
         self._shows, self._songs = AtHand("show"), AtHand("song")
         self._stamp = self._look()
-        self._done: list[Step] = []
-        self._undone: list[Step] = []
+        self.here = no_screen
+        self._done: list[Made] = []
+        self._undone: list[Made] = []
         self._findings: dict[str | None, tuple[Finding, ...]] = {}
         self._played = Played(frozenset(), {})
 
@@ -214,6 +217,10 @@ class Shelf:
         """Make the change that was taken back last once more; given and errors as for `undo`."""
         return self._again(self._undone, self._done, chosen)
 
+    def next_step(self, *, back: bool) -> Made | None:
+        """The step that undo, or redo, is about; None if there is none."""
+        return next(reversed(self._done if back else self._undone), None)
+
     def pass_over(self, *, back: bool) -> None:
         """Leave what undo, or redo, would change as the files have it now; the step before it is the next."""
         (self._done if back else self._undone).pop()
@@ -230,10 +237,10 @@ class Shelf:
             mend = "look at the folder that the system keeps state in"
             raise BookError(f"the answer can't be kept: {error.what}", mend) from None
 
-    def _again(self, from_: list[Step], to: list[Step], chosen: Chosen) -> str | None:
+    def _again(self, from_: list[Made], to: list[Made], chosen: Chosen) -> str | None:
         if not from_:
             return None
-        back = from_[-1].inverse
+        back = from_[-1].step.inverse
         file = back.changes[0].file if isinstance(back, FileChanges) else back.file
         self._may_change()
         self.refresh()
@@ -243,11 +250,11 @@ class Shelf:
             back = settled(back, self._source(back.kind, back.slug), chosen)
         if not isinstance(back, Edits) or back.edits:
             self._apply(back)
-            to.append(back)
+            to.append(from_[-1]._replace(step=back))
         from_.pop()
         return file
 
-    def _make(self, made: Step) -> None:
+    def _make(self, made: "Step") -> None:
         try:
             self._apply(made)
         except HalfDoneError:
@@ -255,8 +262,8 @@ class Shelf:
             raise
         self._remember(made)
 
-    def _remember(self, made: Step) -> None:
-        self._done.append(made)
+    def _remember(self, made: "Step") -> None:
+        self._done.append(Made(made, *self.here()))
         self._undone.clear()
 
     def _meet(self, kind: str, slug: str, changes: Mapping[KeyPath, Any], seen: Mapping[KeyPath, Any]) -> None:
@@ -280,7 +287,7 @@ class Shelf:
             raise BookError(f"{file} can't be read", "mend it in an editor first; nothing was changed")
         return self.reading.sources[kind, slug]
 
-    def _apply(self, made: Step) -> None:
+    def _apply(self, made: "Step") -> None:
         self._may_change()
         self.refresh()
         if isinstance(made, FileChanges):

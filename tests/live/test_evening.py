@@ -200,6 +200,8 @@ def test_an_evening_from_the_set_to_the_log(evening: Evening) -> None:
     terminal.shows("[1 Shows]")
     terminal.shows("t Try it")
     terminal.press("p")
+    terminal.shows("Play Brackwater Field")
+    terminal.press("y")
     assert evening.state().phase == "changeover"
     terminal.shows("q Leave")
     terminal.press("q")
@@ -229,6 +231,8 @@ def test_an_evening_from_the_set_to_the_log(evening: Evening) -> None:
     terminal.shows("has ended")
     del evening.heard()[:]
     terminal.press("p")
+    terminal.shows("Play Brackwater Field")
+    terminal.press("y")
     terminal.shows("q Leave")
     evening.step_to_the_end()
     sent = {message[1] for message in evening.heard() if message[0] == 0xC0}

@@ -9,7 +9,9 @@ import pytest
 from showrunner.live import launch
 from showrunner.live.folder import LINK, STATE, write_json
 from showrunner.live.link import LinkError
+from showrunner.live.night import Night
 from showrunner.live.watcher import Watcher
+from showrunner.model.library import Book
 
 
 class Engine:
@@ -36,7 +38,7 @@ def watcher(tmp_path: Path) -> Watcher:
     """A watcher without engine, link or log; `started` has the engines that it starts, which end by a word."""
     made = object.__new__(Watcher)
     made._folder, made._screens, made._last, made._started_s, made._saved_s = tmp_path, set(), None, 0.0, 0.0
-    made._ended, made._way, made._night = threading.Event(), {}, None
+    made._ended, made._way, made._night = threading.Event(), {}, Night(Book(), "friday", "rig")
     made._accept = lambda: None
     made._put = lambda _entry: None
     made._log = SimpleNamespace(close=lambda: None)

@@ -16,6 +16,8 @@ from textual.widgets import DataTable, Input, OptionList, Static
 from showrunner.tui.app import Screens, place
 from showrunner.tui.screens.after import AfterScreen
 from showrunner.tui.screens.after_close import CloseScreen
+from showrunner.tui.screens.asked import ProposalScreen
+from showrunner.tui.screens.setlist import SetlistScreen
 from showrunner.tui.shelf import Shelf
 
 SHOW, NIGHT = "pellmarsh-hall", "2026-12-05"
@@ -112,10 +114,8 @@ async def test_closing_shows_everything_first_and_files_what_is_ticked_with_one_
         lines = [str(option.prompt) for option in app.screen.query_one(OptionList).options]
         assert lines[0] == "[ ] Low Lantern      4:35 becomes 4:48, median 4:47 of 2"
         assert "[x] driver cell 4 h becomes 4.49 h: baritone in hand for 0.49 h" in lines
-        assert lines[-1] == "[x] the visit to Pellmarsh Hall on 2026-12-05, with its trims"
-        assert "Saltmarsh Signal stays 6:40: it is as long as it lasts" in str(
-            app.screen.query_one("#stays", Static).content
-        )
+        assert "[x] the visit to Pellmarsh Hall on 2026-12-05, with its trims" in lines
+        assert "    Saltmarsh Signal stays 6:40: it is as long as it lasts" in lines
         assert state(shelf) == before
         await pilot.press("down", "space", "down", "space", "space", "r", *"21.5", "enter", *"Boomy.", "enter", "y")
         await shown(app, pilot, until, "closed on")
@@ -307,7 +307,8 @@ async def test_a_run_that_a_crash_cut_short_is_shown_and_its_last_song_not_offer
         assert rows(app)[-1][3] == "-"
         await pilot.press("c")
         await until(pilot, lambda: isinstance(app.screen, CloseScreen))
-        assert "it was not left" in str(app.screen.query_one("#stays", Static).content)
+        lines = [str(option.prompt) for option in app.screen.query_one(OptionList).options]
+        assert any(line.endswith("it was not left") for line in lines)
 
 
 @driven
@@ -325,6 +326,116 @@ async def test_several_performances_of_a_night_are_told_apart(shelf: Shelf, unti
         await pilot.press("comma")
         assert f"{NIGHT}, performance 1 of 2" in said(app, "#night")
         assert len(rows(app)) == 25
+
+
+def again(shelf: Shelf, *, simulated: bool = False) -> None:
+    """The show played once more on the night, and ended."""
+    began = {"kind": "began", "show": SHOW, "rig": "full", "simulated": simulated}
+    rows = [
+        began,
+        *({"kind": kind, "song": "low-lantern", "cue": "start"} for kind in ("song", "over")),
+        {"kind": "ended"},
+    ]
+    more = [{"time": f"{NIGHT}T23:10:00", "unix_s": 2e9 + 290 * at, "say": "", **row} for at, row in enumerate(rows)]
+    log = log_of(shelf)
+    log.write_text(log.read_text() + "".join(json.dumps(line) + "\n" for line in more))
+
+
+@driven
+async def test_two_performances_of_a_date_are_closed_apart_and_taken_back_apart(shelf: Shelf, until) -> None:
+    again(shelf)
+    before = state(shelf)
+    app = app_of(shelf)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await shown(app, pilot, until, "performance 2 of 2", "not closed")
+        await pilot.press("c", "y")
+        await shown(app, pilot, until, "performance 2 of 2", "closed on")
+        await pilot.press("comma")
+        assert "performance 1 of 2 · not closed" in said(app, "#night")
+        await pilot.press("c", "y")
+        await shown(app, pilot, until, "performance 1 of 2", "closed on")
+        visits = [visit for visit in Shelf(shelf.root).book.venues[SHOW].visits if str(visit.date) == NIGHT]
+        assert len(visits) == 2
+        await pilot.press("u")
+        await shown(app, pilot, until, "performance 1 of 2", "not closed")
+        await pilot.press("full_stop")
+        assert "performance 2 of 2 · closed on" in said(app, "#night")
+        await pilot.press("o", "y")
+        await shown(app, pilot, until, "performance 2 of 2", "not closed")
+        assert state(shelf) == before
+
+
+@driven
+async def test_a_simulated_run_is_no_night_and_is_said_to_be_left_out(shelf: Shelf, until) -> None:
+    again(shelf, simulated=True)
+    app = app_of(shelf)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await shown(app, pilot, until, f"{NIGHT} · not closed · 2 of 2")
+        assert f"{NIGHT}: 1 simulated run left out" in said(app, "#words").splitlines()
+        for date in ("2026-11-28", NIGHT):
+            log_of(shelf, date).write_text(log_of(shelf).read_text().splitlines()[-4] + "\n")
+        await shown(app, pilot, until, "was not played yet")
+        assert f"{NIGHT}: 1 simulated run left out" in said(app, "#words").splitlines()
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36)])
+@driven
+async def test_where_there_is_no_visit_to_file_it_is_said_why(shelf: Shelf, until, size: tuple[int, int]) -> None:
+    show = shelf.root / "shows" / f"{SHOW}.toml"
+    show.write_text(show.read_text().replace(f"date = {NIGHT}", "date = 2026-12-06"))
+    app = app_of(Shelf(shelf.root))
+    app._first.shelf.show = SHOW
+    async with app.run_test(size=size) as pilot:
+        await shown(app, pilot, until, NIGHT)
+        await pilot.press("c")
+        await until(pilot, lambda: isinstance(app.screen, CloseScreen))
+        await pilot.pause()
+        line = app.screen.query_one("#no_visit", Static)
+        assert str(line.content) == "no visit: this run was on 2026-12-05, and the show is there on 2026-12-06"
+        assert line.region.height > 0
+        assert app.screen.region.contains_region(line.region)
+        await pilot.press("end", "space")
+        assert any(" stays " in note.message for note in app._notifications)
+
+
+@driven
+async def test_a_closed_night_is_taken_back_from_elsewhere_only_when_that_is_said(shelf: Shelf, until) -> None:
+    before = state(shelf)
+    app = app_of(shelf)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await shown(app, pilot, until, NIGHT, "not closed")
+        await pilot.press("c", "y")
+        await shown(app, pilot, until, "closed on")
+        filed = state(shelf)
+        await pilot.press("2")
+        await until(pilot, lambda: isinstance(app.screen, SetlistScreen))
+        await pilot.press("u")
+        await until(pilot, lambda: isinstance(app.screen, ProposalScreen))
+        asked = " ".join(str(each.content) for each in app.screen.query(Static))
+        assert "Take back what was done on After?" in asked
+        assert f"closing {SHOW}, {NIGHT}: venues/{SHOW}.toml, rigs/full.toml" in asked
+        await pilot.press("x")
+        assert state(shelf) == filed
+        await pilot.press("u", "y")
+        await until(pilot, lambda: state(shelf) == before)
+        await pilot.press("U")
+        await until(pilot, lambda: isinstance(app.screen, ProposalScreen))
+        assert "Make again what was done on After?" in str(app.screen.query_one("#asks", Static).content)
+        await pilot.press("y")
+        await until(pilot, lambda: f"runs/{SHOW}/{NIGHT}.closed.json" in state(shelf))
+
+
+@driven
+async def test_another_nights_closing_is_taken_back_only_when_that_is_said(shelf: Shelf, until) -> None:
+    app = app_of(shelf)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await shown(app, pilot, until, NIGHT, "not closed")
+        await pilot.press("c", "y")
+        await shown(app, pilot, until, "closed on")
+        await pilot.press("comma", "u")
+        await until(pilot, lambda: isinstance(app.screen, ProposalScreen))
+        await pilot.press("x", "full_stop", "u")
+        await shown(app, pilot, until, NIGHT, "not closed")
 
 
 @driven

@@ -24,6 +24,7 @@ from showrunner.tui.screens.asked import ClashScreen, LineScreen, PickScreen, Pr
 from showrunner.tui.screens.curves import CurvesScreen
 from showrunner.tui.screens.fields import FieldsScreen
 from showrunner.tui.screens.mending import MendingScreen
+from showrunner.tui.screens.starting import BeginScreen
 from showrunner.tui.shelf import Shelf
 
 
@@ -49,6 +50,7 @@ TYPED = ["a", "1", "5", "0", "space", "backspace", "full_stop", "minus", "left_s
 KEYS = {name: keys_of(place(name), ("q", "r") if name == "rehearse" else ("q",)) for name in PLACES}
 """Without r on Rehearse: the machine's own ports."""
 OVER = [ProposalScreen, ClashScreen, PickScreen, LineScreen, FieldsScreen, CurvesScreen, MendingScreen, CloseScreen]
+OVER += [BeginScreen]
 ASKED = sorted({key for screen in OVER for key in keys_of(screen)})
 KINDS = ["show", "song", "rig", "venue", "checklist", "book"]
 TO_A_FILE = {
@@ -135,7 +137,7 @@ def _alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     monkeypatch.setenv("VISUAL", "true")
-    monkeypatch.setattr(Shelf, "join", join)
+    monkeypatch.setattr("showrunner.tui.beginning.attach", join)
     monkeypatch.setattr(proposing, "LOOKS_FOR_S", 0.05)
     monkeypatch.setattr(book_save, "_write", written)
 

@@ -73,10 +73,12 @@ async def test_a_new_show_opens_on_its_set_and_is_taken_back_with_its_schema(she
             ".showrunner/schemas/show.json",
         }
         await pilot.press("u")
+        assert "Take back what was done on Shows?" in str(app.screen.query_one("#asks", Static).content)
+        await pilot.press("y")
         await pilot.pause()
         assert files(shelf) == before
         assert shelf.show in shelf.book.shows
-        await pilot.press("U")
+        await pilot.press("U", "y")
         await pilot.pause()
         assert "quay-rooms-friday" in Shelf(shelf.root).book.shows
 

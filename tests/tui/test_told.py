@@ -189,8 +189,8 @@ async def test_every_zone_has_its_rows_whichever_is_there_first(bench, until, si
 @driven
 async def test_opened_fifty_times_from_shows_it_is_never_blank(bench, until, tmp_path, monkeypatch) -> None:
     opened = itertools.count()
-    monkeypatch.setattr(Shelf, "join", lambda *_, **__: ToldLate(bench, next(opened) % 4))
-    monkeypatch.setattr(Shelf, "plays", lambda *_: False)
+    monkeypatch.setattr(Shelf, "plays", lambda *_: "real")
+    monkeypatch.setattr("showrunner.tui.beginning.join", lambda *_, **__: ToldLate(bench, next(opened) % 4))
     app = Screens(ShowsScreen(demo_shelf(tmp_path / "book", show="pellmarsh-hall")))
     async with app.run_test() as pilot:
         shows, wanted = app.screen, None

@@ -24,7 +24,7 @@ from showrunner.planning.compared import Compared, compare
 from showrunner.planning.timing import running_time
 from showrunner.tui import night_words
 from showrunner.tui.at_hand import still
-from showrunner.tui.made import NightStep
+from showrunner.tui.made import Made, NightStep
 from showrunner.tui.night_words import Look
 from showrunner.tui.screens.after_close import CloseScreen, Ticked
 from showrunner.tui.screens.asked import LineScreen, PickScreen, ProposalScreen
@@ -111,6 +111,15 @@ class AfterScreen(BookScreen):
         there = [look for look in self.looks if look.run.date == day] or list(self.looks)
         return next((look for look in there if look.run.number == number), there[-1] if there else None)
 
+    def sees(self, made: Made) -> bool:
+        """A night that was closed or opened again is seen where it is shown."""
+        look = self.look
+        shown = None if look is None else (look.run.show, look.run.date, look.run.number)
+        if isinstance(made.step, NightStep):
+            run = made.step.run
+            return super().sees(made) and shown == (run.show, run.date, run.number)
+        return super().sees(made)
+
     def action_step(self, way: int) -> None:
         """The performance before or after."""
         look, looks = self.look, self.looks
@@ -153,7 +162,8 @@ class AfterScreen(BookScreen):
             self.say(error)
             return
         things = night_words.to_tick(self.shelf.book, found)
-        stays = "\n".join(night_words.not_offered(self.shelf.book, found))
+        stays = list(night_words.not_offered(self.shelf.book, found))
+        no_visit = f"no visit: {found.no_visit}" if found.visit is None else ""
 
         def answered(ticked: Ticked | None) -> None:
             if ticked is None:
@@ -167,7 +177,7 @@ class AfterScreen(BookScreen):
                 return
             self._do(NightStep(look.run, filing, closes=True), f"{look.run.name} is closed; u takes it back")
 
-        self.app.push_screen(CloseScreen(f"Close {look.run.name}: what is filed?", things, stays), answered)
+        self.app.push_screen(CloseScreen(f"Close {look.run.name}: what is filed?", things, stays, no_visit), answered)
 
     def action_reopen(self) -> None:
         """Take back what closing this night filed, once it was shown."""

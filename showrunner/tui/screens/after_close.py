@@ -1,6 +1,6 @@
 """Closing a night: what would be filed, each with a tick, and what to remember of the room."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import ClassVar, NamedTuple
 
 from textual.app import ComposeResult
@@ -27,11 +27,14 @@ class Ticked(NamedTuple):
 
 
 class CloseScreen(AskingScreen[Ticked | None]):
-    """Space ticks, `y` files what is ticked; songs come without a tick, batteries and the visit with one."""
+    """Space ticks, `y` files what is ticked; songs come without a tick, batteries and the visit with one.
+
+    `stays` are songs that can't be filed, listed after those that can; `no_visit` is why there is no visit to file.
+    """
 
     CSS = STYLE.format(name="CloseScreen") + (
         "CloseScreen OptionList, CloseScreen OptionList:focus { max-height: 100%; }"
-        "CloseScreen #stays { height: auto; max-height: 4; color: $secondary; overflow-y: auto; }"
+        "CloseScreen #no_visit { height: auto; color: $secondary; }"
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space", "tick", "Tick", id="closing.tick"),
@@ -41,16 +44,17 @@ class CloseScreen(AskingScreen[Ticked | None]):
         Binding("x,escape", "leave", "Leave it", id="closing.leave"),
     ]
 
-    def __init__(self, asks: str, things: Mapping[str, str], stays: str) -> None:
+    def __init__(self, asks: str, things: Mapping[str, str], stays: Sequence[str], no_visit: str) -> None:
         super().__init__()
-        self._asks, self._things, self._stays = asks, things, stays
+        self._asks, self._things, self._stays, self._no_visit = asks, things, stays, no_visit
         self._ticked = {name for name in things if not name.startswith("song ")}
 
     def compose(self) -> ComposeResult:
         with Vertical():
             yield Static(self._asks, id="asks", markup=False)
-            yield Options(*(Option(self._words(name), id=name) for name in self._things), markup=False)
-            yield Static(self._stays, id="stays", markup=False)
+            offered = [Option(self._words(name), id=name) for name in self._things]
+            yield Options(*offered, *(Option(f"    {words}") for words in self._stays), markup=False)
+            yield Static(self._no_visit, id="no_visit", markup=False)
             yield Input(placeholder="how warm it was, °C, for the visit", id="temperature")
             yield Input(placeholder="what to remember of the room", id="note")
         yield Foot()
@@ -59,13 +63,13 @@ class CloseScreen(AskingScreen[Ticked | None]):
         """What to remember is only asked where there is a visit to file."""
         for name in ("#temperature", "#note"):
             self.query_one(name).display = "visit" in self._things
-        self.query_one("#stays").display = bool(self._stays)
+        self.query_one("#no_visit").display = bool(self._no_visit)
         self.query_one(OptionList).focus()
 
     def on_resize(self) -> None:
         """The list gives way, so that the lines under it stay in sight."""
         under = sum(self.query_one(name).display for name in ("#temperature", "#note"))
-        under += min(4, self._stays.count("\n") + 1) if self._stays else 0
+        under += 2 if self._no_visit else 0
         self.query_one(OptionList).styles.max_height = max(2, self.size.height * 9 // 10 - 4 - under)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
@@ -76,14 +80,13 @@ class CloseScreen(AskingScreen[Ticked | None]):
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Enter or a click ticks, or takes the tick away."""
-        if event.option_id is not None:
-            self._turn(event.option_id)
+        self._turn_at(event.option_index)
 
     def action_tick(self) -> None:
         """Tick what the cursor is on, or take the tick away."""
         row = self.query_one(OptionList).highlighted
         if row is not None:
-            self._turn(list(self._things)[row])
+            self._turn_at(row)
 
     def action_all(self) -> None:
         """Every song takes its played time, or none."""
@@ -121,6 +124,13 @@ class CloseScreen(AskingScreen[Ticked | None]):
             self.query_one(OptionList).focus()
         else:
             self.dismiss(None)
+
+    def _turn_at(self, row: int) -> None:
+        """Turn the tick of a row; of one that can't be filed it says why itself."""
+        if row < len(self._things):
+            self._turn(list(self._things)[row])
+        else:
+            self.notify(self._stays[row - len(self._things)], severity="warning")
 
     def _turn(self, name: str) -> None:
         self._ticked ^= {name}

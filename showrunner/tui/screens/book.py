@@ -17,7 +17,7 @@ from showrunner.model.cells import cells
 from showrunner.model.keys import KeyPath
 from showrunner.tui.editor import edit_in
 from showrunner.tui.going import PLACES, SHOWN_ON, Go, places_line
-from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Choice, Chosen, ClashError
+from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Choice, Chosen, ClashError, Made
 from showrunner.tui.screens.leaving import LeavingScreen
 from showrunner.tui.settings import Settings
 from showrunner.tui.shelf import Shelf
@@ -92,6 +92,7 @@ class BookScreen(LeavingScreen[None]):
 
         Not in a handler of its own for `Mount`: Textual calls those of all classes, one after another.
         """
+        self.shelf.here = lambda: (self.place, self.at_hand())
         self._show_anew()
         self._opened = True
 
@@ -267,8 +268,26 @@ class BookScreen(LeavingScreen[None]):
         self.again(back=False)
 
     def again(self, *, back: bool) -> None:
-        """Take the last change back, or make it once more."""
-        self._again(back=back)
+        """Take the last change back, or make it once more: at once where it is seen here, else once it was asked."""
+        made = self.shelf.next_step(back=back)
+        if made is None or self.sees(made):
+            self._again(back=back)
+            return
+
+        from showrunner.tui.screens.asked import ProposalScreen
+
+        def answered(taken: bool | None) -> None:
+            if taken:
+                self._again(back=back)
+
+        asks, does = ("Take back", "Take it back") if back else ("Make again", "Make it again")
+        where = PLACES.get(made.place, "another screen")
+        question = ProposalScreen(f"{asks} what was done on {where}?", made.words, does, "Leave it")
+        self.app.push_screen(question, answered)
+
+    def sees(self, made: Made) -> bool:
+        """Whether a step was made on this screen, on what is at hand; one that no screen made is nowhere else."""
+        return not made.place or (made.place == self.place and made.at_hand == self.at_hand())
 
     def _again(self, *, back: bool, chosen: Chosen = NOTHING_CHOSEN) -> None:
         words = "taken back" if back else "made again"

@@ -9,6 +9,7 @@ from showrunner.book.files import FileChanges
 from showrunner.book.problems import BookError
 from showrunner.book.rename import copied, renamed
 from showrunner.places import template_folders
+from showrunner.tui.made import Made
 from showrunner.tui.screens.asked import LineScreen, ProposalScreen
 from showrunner.tui.screens.book import BookScreen
 
@@ -23,6 +24,10 @@ class DocumentsScreen(BookScreen):
         Binding("m", "rename", "Rename", id="files.rename"),
         Binding("e", "editor", "Editor", id="files.editor"),
     ]
+
+    def sees(self, made: Made) -> bool:
+        """Every step that was made here: all files of the kind are listed."""
+        return made.place in ("", self.place)
 
     def go_to(self, slug: str) -> None:
         """Put the cursor on a file of this kind."""
