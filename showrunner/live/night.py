@@ -6,7 +6,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from showrunner.live.folder import keep_json
+from showrunner.live.folder import keep_json, read_json
 from showrunner.model.library import KINDS, Book
 from showrunner.model.show import Show
 from showrunner.state.script import Script, script_of_show
@@ -79,6 +79,13 @@ def write_night(night: Night, folder: Path) -> None:
 def read_night(folder: Path) -> Night:
     """The night that a run's folder keeps."""
     return thaw(json.loads((folder / FILE).read_text(encoding="utf-8")))
+
+
+def begun_last(folder: Path) -> Path | None:
+    """The log of the run that was begun last in a folder; None where there is none, or no hardware was played."""
+    data = read_json(folder / FILE)
+    log = None if data is None or data.get("simulated") else data.get("log")
+    return Path(log) if isinstance(log, str) and log else None
 
 
 def _only(documents: Mapping[str, Any], slugs: set[str]) -> Mapping[str, Any]:

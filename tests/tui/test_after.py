@@ -13,6 +13,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.widgets import DataTable, Input, OptionList, Static
 
+from showrunner.live.folder import run_folder
+from showrunner.live.night import night_of, write_night
 from showrunner.tui.app import Screens, place
 from showrunner.tui.screens.after import AfterScreen
 from showrunner.tui.screens.after_close import CloseScreen
@@ -339,6 +341,19 @@ def again(shelf: Shelf, *, simulated: bool = False) -> None:
     more = [{"time": f"{NIGHT}T23:10:00", "unix_s": 2e9 + 290 * at, "say": "", **row} for at, row in enumerate(rows)]
     log = log_of(shelf)
     log.write_text(log.read_text() + "".join(json.dumps(line) + "\n" for line in more))
+
+
+@pytest.mark.parametrize("simulated", [False, True])
+@driven
+async def test_after_a_show_it_opens_on_what_was_played_last_whatever_dates_there_are(
+    shelf: Shelf, until, simulated: bool
+) -> None:
+    log_of(shelf, "2026-11-28").write_text(log_of(shelf, "2026-11-28").read_text() + log_of(shelf).read_text())
+    log = str(log_of(shelf, "2026-11-28"))
+    write_night(night_of(shelf.book, SHOW, "full", log=log, simulated=simulated), run_folder(shelf.root, SHOW))
+    app = app_of(shelf)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await shown(app, pilot, until, f"{NIGHT} · not closed" if simulated else "2026-11-28, performance 2 of 2")
 
 
 @driven

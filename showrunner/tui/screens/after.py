@@ -15,6 +15,8 @@ from textual.worker import Worker, WorkerState
 from showrunner.book.filing import filed
 from showrunner.book.problems import BookError
 from showrunner.live.closing import Closed, as_planned, closed, filing_of, to_file
+from showrunner.live.folder import where_run
+from showrunner.live.night import begun_last
 from showrunner.live.runs import Before, Run, left_out, lengths, read_run, read_runs, run_files
 from showrunner.model.cells import cells
 from showrunner.model.library import Book
@@ -76,9 +78,10 @@ class AfterScreen(BookScreen):
                 yield Static(id="words", markup=False)
 
     def open_up(self) -> None:
-        """Read the runs in the background, and show the latest."""
+        """Read the runs in the background, and show the performance that was begun last, else the latest."""
         self._nights: Nights | None = None
-        self._at: tuple[str, int | None] | None = None
+        log = begun_last(where_run(self.shelf.root, self.shelf.show)) if self.shelf.show is not None else None
+        self._at: tuple[str, int | None] | None = None if log is None else (log.stem, None)
         self._stamp: tuple[object, ...] = ()
         self._compared: Compared | None = None
         self._listed: list[tuple[str, str | None]] = []
@@ -106,7 +109,7 @@ class AfterScreen(BookScreen):
 
     @property
     def look(self) -> Look | None:
-        """The performance that is shown: the one chosen, else the latest, which a show that has just ended is."""
+        """The performance that is shown: the one chosen, else the last of its date, else the latest of all."""
         day, number = self._at or ("", None)
         there = [look for look in self.looks if look.run.date == day] or list(self.looks)
         return next((look for look in there if look.run.number == number), there[-1] if there else None)
