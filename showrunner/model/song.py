@@ -157,7 +157,7 @@ class Song(Document):
     format: Format
     title: Line = Field(description="the song's title")
     short: Line | None = Field(None, max_length=24, description="what fits in big letters; made from the title")
-    key: Line | None = Field(None, description="musical key")
+    key: Line | None = Field(None, description="the key that sounds")
     first_chord: Line | None = Field(None, description="the chord it starts on")
     tempo_bpm: Bpm | None = Field(None, description="quarter notes a minute, whatever the meter")
     meter: MeterField = Field(Meter(4, 4), description="time signature at the start")

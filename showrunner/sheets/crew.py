@@ -3,14 +3,16 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+from showrunner.model.cautions import LIFTING, MAINS
 from showrunner.model.checklist import Checklist
 from showrunner.model.library import Book
 from showrunner.model.rig import Battery, Rig
 from showrunner.model.show import Show
+from showrunner.planning.changeover import Changeover, changeovers
 from showrunner.sheets.changes import guitar_changes, hands_at_start, pedals_at_start, tuning_of
 from showrunner.sheets.cues import CueLine, cue_lines
 from showrunner.sheets.head import Head, head
-from showrunner.sheets.order import Entry, Part, entries, parts
+from showrunner.sheets.order import RESERVE, Entry, Part, entries, parts
 from showrunner.sheets.top import Top, top
 from showrunner.sheets.words import capo_at, follows, joined, number, places, settings, with_unit
 from showrunner.state.moments import Piece
@@ -26,11 +28,18 @@ class Step(NamedTuple):
 
 
 class CrewSong(NamedTuple):
-    """A song, what comes before it and leaves how much time, what has to be done in that, and its cues."""
+    """A song, what comes before it and leaves how much time, what has to be done in that, and its cues.
+
+    `takes` is the changeover's seconds in words, `too_short` by how much, empty where there is time.
+    """
 
     head: Head
     time_before: str
     before_kind: str
+    takes: str
+    too_short: str
+    needs_s: float | None
+    has_s: float | None
     steps: tuple[Step, ...]
     cues: tuple[CueLine, ...]
 
@@ -91,9 +100,11 @@ class List(NamedTuple):
 
 
 class Crew(NamedTuple):
-    """The crew's sheet."""
+    """The crew's sheet; `mains` and `lifting` are cautions."""
 
     top: Top
+    mains: str
+    lifting: str
     guitars: tuple[Guitar, ...]
     parts: tuple[CrewPart, ...]
     batteries: tuple[Cell, ...]
@@ -107,22 +118,39 @@ def crew(
     order = parts(book, show, rig, starts)
     return Crew(
         top=top(book, show, rig, finish),
+        mains=MAINS,
+        lifting=LIFTING,
         guitars=_guitars(rig, list(entries(order))),
-        parts=tuple(_parts(book, show, order)),
+        parts=tuple(_parts(book, show, order, {one.after: one for one in changeovers(book, show, rig)})),
         batteries=tuple(_cell(name, battery, rig) for name, battery in rig.batteries.items()),
         checklists=tuple(_list(book.checklists[slug]) for slug in show.checklists if slug in book.checklists),
     )
 
 
-def _parts(book: Book, show: Show, order: Sequence[Part]) -> Iterator[CrewPart]:
+def _parts(book: Book, show: Show, order: Sequence[Part], changes: Mapping[str, Changeover]) -> Iterator[CrewPart]:
     before = kind = ""
     for part in order:
         songs = []
         for entry in part.entries:
             cues = cue_lines(entry.piece) if entry.piece is not None else ()
-            songs.append(CrewSong(head(book, show, entry), before, kind, tuple(steps(entry)), cues))
+            change = changes.get(entry.slug) if entry.before is not None else None
+            time = (before, kind, *_time(change)) if part.kind != RESERVE else ("", "", *_time(None))
+            songs.append(CrewSong(head(book, show, entry), *time, tuple(steps(entry)), cues))
             before, kind = follows(entry.pause, entry.pause_s), entry.pause
         yield CrewPart(part.title, part.kind, tuple(songs))
+
+
+def _time(change: Changeover | None) -> tuple[str, str, float | None, float | None]:
+    """A changeover's seconds in words, by how much it is too short, what it needs and what there is, in seconds."""
+    if change is None:
+        return "", "", None, None
+    takes = f"takes {_seconds(change.needs_s)}, there are {_seconds(change.has_s)}"
+    short = f"TOO SHORT by {_seconds(change.short_s)}" if change.short_s > 0 else ""
+    return takes, short, change.needs_s, change.has_s
+
+
+def _seconds(seconds: float) -> str:
+    return f"{number(seconds)} s"
 
 
 def steps(entry: Entry) -> Iterator[Step]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from showrunner.curves.shapes import row_in
-from showrunner.levels.gain import loudness_lufs
+from showrunner.levels.gain import loudness_lufs, target_offsets, trims
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
@@ -13,7 +13,7 @@ from showrunner.sheets.cues import cue_lines
 from showrunner.sheets.head import Head, head
 from showrunner.sheets.order import Entry, Part, entries, parts
 from showrunner.sheets.top import Top, top
-from showrunner.sheets.words import joined, number, on_this_rig, with_unit
+from showrunner.sheets.words import joined, number, on_this_rig, signed, tempo_changes, with_unit
 from showrunner.state.moments import Moment, Piece
 
 
@@ -31,11 +31,14 @@ class LevelMoment(NamedTuple):
 class DeskSong(NamedTuple):
     """A song as the desk hears it.
 
-    `mark` is loudest or quietest of those measured, `moments` those of start and cues at which the level may change.
+    `loudness` is at the reference trims, `trims` are tonight's, in an empty room. `mark` is loudest or quietest
+    of those measured, with their trims; `moments` those of start and cues at which the level may change.
     """
 
     head: Head
     loudness: str
+    trims: str
+    tempo_changes: tuple[str, ...]
     mark: str
     moments: tuple[LevelMoment, ...]
     start_levels: tuple[str, ...]
@@ -51,10 +54,15 @@ class DeskPart(NamedTuple):
 
 
 class Desk(NamedTuple):
-    """The desk's sheet; `muted` says whether the guitar is muted between songs."""
+    """The desk's sheet; `muted` says whether the guitar is muted between songs, `offsets` what tonight adds to targets.
+
+    `full_house` is what the interface volume gets with an audience in.
+    """
 
     top: Top
     muted: bool
+    offsets: tuple[str, ...]
+    full_house: str
     parts: tuple[DeskPart, ...]
 
 
@@ -63,10 +71,15 @@ def desk(
 ) -> Desk:
     """What the desk's sheet says; `starts` by song and `finish` in minutes after the midnight that starts the date."""
     order = parts(book, show, rig, starts)
-    marks = _marks(order)
+    marks, venue = _marks(order), book.venues.get(show.venue) if show.venue is not None else None
+    full_db = venue.trims.full_house_db if venue is not None else 0.0
     return Desk(
         top=top(book, show, rig, finish),
         muted=rig.mute is not None,
+        offsets=tuple(
+            f"{name} {signed(by, rig.targets[name].unit)}" for name, by in target_offsets(rig, venue, show).items()
+        ),
+        full_house=signed(full_db, "dB") if full_db else "",
         parts=tuple(
             DeskPart(part.title, part.kind, tuple(_song(book, show, entry, marks) for entry in part.entries))
             for part in order
@@ -86,11 +99,13 @@ def level_moments(piece: Piece) -> Iterator[LevelMoment]:
 
 def _song(book: Book, show: Show, entry: Entry, marks: Mapping[str, str]) -> DeskSong:
     if entry.piece is None:
-        return DeskSong(head(book, show, entry), "", "", (), (), ())
+        return DeskSong(head(book, show, entry), "", "", (), "", (), (), ())
     start, *cues = level_moments(entry.piece)
     return DeskSong(
         head=head(book, show, entry),
         loudness=_loudness(entry.piece),
+        trims=_trims(book, show, entry.piece),
+        tempo_changes=tempo_changes(entry.piece.song),
         mark=marks.get(entry.slug, ""),
         moments=tuple(moment for moment in (start, *cues) if moment.levels),
         start_levels=start.levels,
@@ -104,6 +119,17 @@ def _loudness(piece: Piece) -> str:
         return ""
     measured = ((level.integrated_lufs, "LUFS"), (level.true_peak_dbtp, "dBTP"))
     return joined(*("" if value is None else with_unit(value, unit) for value, unit in measured))
+
+
+def _trims(book: Book, show: Show, piece: Piece) -> str:
+    """Input gain and interface volume tonight, and the song's own part of it."""
+    venue = book.venues.get(show.venue) if show.venue is not None else None
+    found, own = trims(piece.rig, piece.song, venue, show), piece.song.trim_db
+    return joined(
+        f"input gain {with_unit(found.input_gain.set_db, 'dB')}",
+        f"interface volume {with_unit(found.interface_volume.set_db, 'dB')}",
+        f"the song's own trim {signed(own, 'dB')}" if own else "",
+    )
 
 
 def _marks(order: tuple[Part, ...]) -> dict[str, str]:

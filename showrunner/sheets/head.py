@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 from showrunner.model.library import Book
 from showrunner.model.show import Show
+from showrunner.model.song import Song
 from showrunner.model.units import format_length
 from showrunner.sheets.changes import guitar_changes, hands_at_start, pedals_at_start, tuning_of
 from showrunner.sheets.order import Entry
@@ -87,14 +88,14 @@ def head(book: Book, show: Show, entry: Entry) -> Head:
         changes=guitar_changes(entry),
         hands=settings(entry.piece.rig, hands_at_start(entry)),
         pedals=places(entry.piece.rig, pedals_at_start(entry)),
-        tonight=tonight(book, show, slug),
+        tonight=tonight(book, show, slug, song),
         follows=after,
         follows_kind=kind,
     )
 
 
-def tonight(book: Book, show: Show, slug: str) -> tuple[str, ...]:
-    """What is different about a song tonight, in words, with how it usually is."""
+def tonight(book: Book, show: Show, slug: str, song: Song) -> tuple[str, ...]:
+    """What is different about a song tonight, in words, with how it usually is; `song` is as it is played."""
     usual, changes = book.songs[slug], show.tonight.get(slug)
     said = (
         []
@@ -108,6 +109,8 @@ def tonight(book: Book, show: Show, slug: str) -> tuple[str, ...]:
                 ("tempo", _number(changes.tempo_bpm), _number(usual.tempo_bpm) or "free"),
                 ("length", _length(changes.duration), format_length(usual.duration)),
                 ("trim", _trim(changes.trim_db), _trim(usual.trim_db)),
+                ("key", song.key, usual.key),
+                ("starts on", song.first_chord, usual.first_chord),
             )
             if now is not None and now != was
         ]

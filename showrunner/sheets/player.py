@@ -1,19 +1,19 @@
 """The player's own sheet: everything of the songs, with what each pedal moves along its travel."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from showrunner.curves.shapes import columns, row_in
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
-from showrunner.model.song import Curve, Program, Song
+from showrunner.model.song import Curve, Program
 from showrunner.sheets.cues import CueLine, cue_lines, sends
 from showrunner.sheets.head import Head, head
 from showrunner.sheets.order import Entry, parts
 from showrunner.sheets.top import Top, top
 from showrunner.sheets.travel import line, said, stretches, strip
-from showrunner.sheets.words import joined, number, on_this_rig, with_unit
+from showrunner.sheets.words import joined, number, on_this_rig, tempo_changes, with_unit
 from showrunner.state.moments import Piece
 
 
@@ -101,7 +101,7 @@ def _song(book: Book, show: Show, entry: Entry) -> PlayerSong:
     return PlayerSong(
         head=head(book, show, entry),
         program=_program(song.program, piece.rig),
-        tempo_changes=tuple(_tempo_changes(song)),
+        tempo_changes=tempo_changes(song),
         trim=with_unit(song.trim_db, "dB") if song.trim_db else "",
         start_curves=song.start_set or "",
         start_sends=sends(piece, song.start.targets),
@@ -122,12 +122,6 @@ def _program(program: Program | None, rig: Rig) -> str:
         if value is not None
     ]
     return joined(f"program {shown} on {program.port}", *bank, f"channel {program.channel}")
-
-
-def _tempo_changes(song: Song) -> Iterator[str]:
-    for change in song.tempo_changes:
-        tempo = "" if change.tempo_bpm is None else number(change.tempo_bpm)
-        yield f"bar {change.bar}: {joined(tempo, '' if change.meter is None else str(change.meter))}"
 
 
 def _set(piece: Piece, name: str) -> SetView:

@@ -29,6 +29,11 @@ def with_unit(value: float, unit: str) -> str:
     return f"{number(value)} {unit}".rstrip()
 
 
+def signed(value: float, unit: str) -> str:
+    """A value with its sign and its unit, `+1.5 dB`; 0 has none."""
+    return ("+" if value > 0 else "") + with_unit(value, unit)
+
+
 def standing(control: Control | None, travel: float) -> str:
     """Where a control stands: `heel`, `toe`, `on`, else its travel, `40 %`."""
     heel, toe = ENDS.get(control.kind if control is not None else "pedal", ("", ""))
@@ -61,6 +66,15 @@ def capo_at(fret: int) -> str:
 def tempo(song: Song) -> str:
     """The starting tempo, `92`, nothing where the song has none."""
     return "" if song.tempo_bpm is None else number(song.tempo_bpm)
+
+
+def tempo_changes(song: Song) -> tuple[str, ...]:
+    """Later tempos and meters, `bar 41: 104, 4/4`."""
+    return tuple(
+        f"bar {change.bar}: "
+        + joined("" if change.tempo_bpm is None else number(change.tempo_bpm), str(change.meter or ""))
+        for change in song.tempo_changes
+    )
 
 
 def counting(count_in: CountIn | None) -> str:
