@@ -71,7 +71,7 @@ def desk(
 ) -> Desk:
     """What the desk's sheet says; `starts` by song and `finish` in minutes after the midnight that starts the date."""
     order = parts(book, show, rig, starts)
-    marks, venue = _marks(order), book.venues.get(show.venue) if show.venue is not None else None
+    marked, venue = marks(order), book.venues.get(show.venue) if show.venue is not None else None
     full_db = venue.trims.full_house_db if venue is not None else 0.0
     return Desk(
         top=top(book, show, rig, finish),
@@ -81,7 +81,7 @@ def desk(
         ),
         full_house=signed(full_db, "dB") if full_db else "",
         parts=tuple(
-            DeskPart(part.title, part.kind, tuple(_song(book, show, entry, marks) for entry in part.entries))
+            DeskPart(part.title, part.kind, tuple(_song(book, show, entry, marked) for entry in part.entries))
             for part in order
         ),
     )
@@ -97,7 +97,7 @@ def level_moments(piece: Piece) -> Iterator[LevelMoment]:
         yield LevelMoment(moment.number, moment.name, place, moment.at_s, bar, levels)
 
 
-def _song(book: Book, show: Show, entry: Entry, marks: Mapping[str, str]) -> DeskSong:
+def _song(book: Book, show: Show, entry: Entry, marked: Mapping[str, str]) -> DeskSong:
     if entry.piece is None:
         return DeskSong(head(book, show, entry), "", "", (), "", (), (), ())
     start, *cues = level_moments(entry.piece)
@@ -106,7 +106,7 @@ def _song(book: Book, show: Show, entry: Entry, marks: Mapping[str, str]) -> Des
         loudness=_loudness(entry.piece),
         trims=_trims(book, show, entry.piece),
         tempo_changes=tempo_changes(entry.piece.song),
-        mark=marks.get(entry.slug, ""),
+        mark=marked.get(entry.slug, ""),
         moments=tuple(moment for moment in (start, *cues) if moment.levels),
         start_levels=start.levels,
         cues=tuple(cues),
@@ -132,7 +132,7 @@ def _trims(book: Book, show: Show, piece: Piece) -> str:
     )
 
 
-def _marks(order: tuple[Part, ...]) -> dict[str, str]:
+def marks(order: tuple[Part, ...]) -> dict[str, str]:
     """The loudest and the quietest song with its trim, where two at least are known and they differ."""
     songs = {entry.slug: entry.piece.song for entry in entries(order) if entry.piece is not None}
     known = {slug: lufs for slug, song in songs.items() if (lufs := loudness_lufs(song)) is not None}
@@ -160,7 +160,14 @@ def _set_levels(piece: Piece, moment: Moment) -> Iterator[str]:
 
 
 def _reach(piece: Piece, moment: Moment) -> Iterator[str]:
-    """How far pedals may move level targets under the curve set that comes into force here."""
+    """How far pedals may move level targets from here on, in words."""
+    for control, name, low, high in reach(piece, moment):
+        span = f"{number(low)} to {with_unit(high, piece.rig.targets[name].unit)}"
+        yield f"{on_this_rig(piece.rig, control)} moves {name} {span}"
+
+
+def reach(piece: Piece, moment: Moment) -> Iterator[tuple[str, str, float, float]]:
+    """Controls, level targets and the ends between which they may move them by the curve set that comes in here."""
     if moment.curves_since != moment.number:
         return
     for control, curve in _curves(piece, moment).items():
@@ -169,8 +176,7 @@ def _reach(piece: Piece, moment: Moment) -> Iterator[str]:
             if target is not None and target.level:
                 low, high = _ends(curve, name)
                 if low != high:
-                    span = f"{number(low)} to {with_unit(high, target.unit)}"
-                    yield f"{on_this_rig(piece.rig, control)} moves {name} {span}"
+                    yield control, name, low, high
 
 
 def _ends(curve: Curve, target: str) -> tuple[float, float]:

@@ -2,9 +2,14 @@
 
 import html
 import re
+import unicodedata
 
 _MARKS = re.compile(r"([\\`*_{}\[\]<>#|&~$^])")
 _AT_START = re.compile(r"[-+=:]|\d+[.)]")
+_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)
+_STARTS = frozenset("=+-@")
+_UNSEEN = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Mn", "Me", "Zl", "Zp", "Zs"})
+"""Kinds of characters that show nothing of their own in front of a sign: controls, formats, marks and spaces."""
 
 
 def for_text(text: str) -> str:
@@ -28,6 +33,11 @@ def for_html(text: str) -> str:
 
 
 def for_csv(text: str) -> str:
-    """A cell that a spreadsheet won't run: what begins like a formula and is no number gets an apostrophe before it."""
-    formula = text[:1] in tuple("=+-@") and not re.fullmatch(r"[+-]?\d+(\.\d+)?( [^\W\d]+)?", text)
-    return f"'{text}" if formula else text
+    """A cell that a spreadsheet won't run: what begins like a formula gets an apostrophe before it; a number does not.
+
+    Signs of full width count as well, and what takes no room before a sign is looked through.
+    """
+    if _NUMBER.fullmatch(text):
+        return text
+    start = next((char for char in text if unicodedata.category(char) not in _UNSEEN), "")
+    return f"'{text}" if unicodedata.normalize("NFKC", start) in _STARTS else text

@@ -18,7 +18,7 @@ from showrunner.sheets.language import Source, parse
 from showrunner.sheets.pdf import to_pdf
 from showrunner.sheets.plain import plain
 from showrunner.sheets.player import player
-from showrunner.sheets.rows import to_csv
+from showrunner.sheets.table import Night, to_csv
 from showrunner.sheets.width import fold
 
 Audience = Literal["floor", "player", "crew", "desk"]
@@ -35,6 +35,12 @@ FILLED: Mapping[str, tuple[str, Escape]] = {
 
 def content(book: Book, show_slug: str, audience: Audience) -> dict[str, Any]:
     """What a sheet says, as plain data; SheetError for a show or a rig that the book does not have."""
+    made: dict[str, Any] = plain(AUDIENCES[audience](*_night(book, show_slug)))
+    return made
+
+
+def _night(book: Book, show_slug: str) -> Night:
+    """A show on its rig with the times of its songs; SheetError where the book does not have one of them."""
     show = book.shows.get(show_slug)
     if show is None:
         raise SheetError(
@@ -52,8 +58,7 @@ def content(book: Book, show_slug: str, audience: Audience) -> dict[str, Any]:
         if show.start is None
         else {song.song: show.start + song.starts_s / 60 for part in time.sets for song in part.songs}
     )
-    made: dict[str, Any] = plain(AUDIENCES[audience](book, show, rig, starts, time.finish))
-    return made
+    return Night(book, show, rig, starts, time.finish)
 
 
 def render(
@@ -64,9 +69,9 @@ def render(
     templates: Sequence[Path],
 ) -> bytes:
     """A sheet's bytes, the same for the same book; `templates` are folders searched first to last."""
-    data = content(book, show_slug, audience)
     if format == "csv":
-        return to_csv(audience, data)
+        return to_csv(audience, _night(book, show_slug))
+    data = content(book, show_slug, audience)
     if format == "pdf":
         return to_pdf(f"{audience}.typ", data, templates)
     suffix, escape = FILLED[format]

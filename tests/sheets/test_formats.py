@@ -21,10 +21,6 @@ def columns(line: str) -> int:
     return sum(2 if unicodedata.east_asian_width(char) in "WF" else 1 for char in line)
 
 
-def table(sheet: bytes) -> list[dict[str, str]]:
-    return list(csv.DictReader(io.StringIO(sheet.decode("utf-8"), newline=""), strict=True))
-
-
 @pytest.mark.parametrize(("audience", "into"), list(product(AUDIENCES, FORMATS)))
 def test_every_audience_has_every_format_in_the_same_bytes_each_time(
     book: Book, templates: list[Path], audience: Any, into: Any
@@ -67,56 +63,12 @@ def test_html_is_well_formed_and_stands_alone(book: Book, templates: list[Path],
     assert "@media print" in page
 
 
-def test_the_table_has_a_row_for_each_start_and_each_cue(book: Book, templates: list[Path]) -> None:
-    rows = table(render(book, "dock", "floor", "csv", templates))
-    assert [(row["label"], row["number"], row["name"]) for row in rows] == [
-        ("1", "0", "start"),
-        ("1", "1", "Theme"),
-        ("1", "2", "Solo"),
-        ("1", "3", "Out"),
-        ("2", "0", "start"),
-        ("2", "1", "Loud"),
-        ("3", "0", "start"),
-        ("E1", "0", "start"),
-        ("R1", "0", "start"),
-    ]
-    theme = rows[1]
-    assert (theme["title"], theme["hands"], theme["pedals"], theme["holds"]) == (
-        "Tide Over Everything",
-        "sustainer: octave",
-        "swell: toe",
-        "yes",
-    )
-
-
-def test_the_table_gives_a_cues_own_hands_and_not_those_of_the_start(book: Book, templates: list[Path]) -> None:
-    rows = table(render(book, "dock", "player", "csv", templates))
-    assert [row["hands"] for row in rows[:4]] == ["sustainer: fundamental", "sustainer: octave", "", "sustainer: off"]
-    assert [row["sends"] for row in rows[:2]] == ["echo 20 %", "drive 9 dB"]
-
-
-def test_the_desks_table_has_the_levels(book: Book, templates: list[Path]) -> None:
-    rows = table(render(book, "dock", "desk", "csv", templates))
-    assert rows[0]["levels"] == "swell moves drive 3 to 12 dB"
-    assert rows[1]["levels"].startswith("drive to 9 dB; swell moves drive 9 to 12 dB")
-
-
 def test_table_lines_end_as_rfc_4180_has_them(book: Book, templates: list[Path]) -> None:
     # RFC 4180, section 2: CRLF after each record, as many fields in each
     sheet = render(book, "dock", "crew", "csv", templates).decode()
     assert sheet.endswith("\r\n")
     assert "\n" not in sheet.replace("\r\n", "")
     assert len({len(row) for row in csv.reader(io.StringIO(sheet, newline=""))}) == 1
-
-
-def test_a_formula_in_a_title_is_only_text_in_a_spreadsheet(
-    files: Any, book_of: Callable[[Any], Book], templates: list[Path]
-) -> None:
-    files["song"]["lamp"]["title"] = "=1+1"
-    files["song"]["spare"]["title"] = "-7"
-    rows = table(render(book_of(files), "dock", "floor", "csv", templates))
-    titles = {row["slug"]: row["title"] for row in rows}
-    assert (titles["lamp"], titles["spare"]) == ("'=1+1", "-7")
 
 
 def test_the_pdf_does_not_say_when_it_was_made(book: Book, templates: list[Path]) -> None:
