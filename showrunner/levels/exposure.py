@@ -6,7 +6,7 @@ come before any figure here.
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from showrunner.model.units import parse_spoken_length
@@ -57,19 +57,47 @@ OSHA = Rule("OSHA", 90, 5, 16.61)
 
 
 class Limit(NamedTuple):
-    """A limit in dB(A) as an average over a time in seconds, and who set it."""
+    """A limit in dB(A) as an average over a time in seconds, and who set it; `protected` where it counts protection."""
 
     what: str
     laeq_dba: float
     over_s: float
+    protected: bool = False
 
 
 LIMITS = (
     Limit("Directive 2003/10/EC, lower action value", 80, 8 * 3600),
     Limit("Directive 2003/10/EC, upper action value", 85, 8 * 3600),
-    Limit("Directive 2003/10/EC, limit value with protection worn", 87, 8 * 3600),
+    Limit("Directive 2003/10/EC, limit value", 87, 8 * 3600, protected=True),
     Limit("WHO safe listening venues and events (2022), audience", 100, 15 * 60),
 )
+"""Directive 2003/10/EC, Article 3 (as quoted): its action values leave hearing protectors out, its limit value counts
+what they keep off. WHO global standard for safe listening venues and events (2022)."""
+
+
+class Held(NamedTuple):
+    """A limit and the level that is held against it, dB(A); None where that can't be told."""
+
+    limit: Limit
+    level_dba: float | None
+
+    @property
+    def over(self) -> bool:
+        """Whether the level is known to be over the limit."""
+        return self.level_dba is not None and self.level_dba > self.limit.laeq_dba
+
+
+def held_to(parts: Sequence[Part], limits: Iterable[Limit], protection_db: float | None) -> tuple[Held, ...]:
+    """The day against each limit; `protection_db` is what the protection that is worn keeps off, None if not known.
+
+    A level that is within a limit without protection is within it with any.
+    """
+    found = []
+    for limit in limits:
+        level = averaged_dba(parts, limit.over_s)
+        known = not limit.protected or protection_db is not None or level <= limit.laeq_dba
+        found.append(Held(limit, level - (protection_db or 0.0) * limit.protected if known else None))
+    return tuple(found)
 
 
 def parse_part(text: str) -> Part:

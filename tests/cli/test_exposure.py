@@ -33,6 +33,41 @@ def test_the_cautions_are_always_there(run):
     assert "licensed professional" in text
 
 
+def limit_value(data):
+    """The limit value of Directive 2003/10/EC, Article 3: 87 dB(A) over 8 h, with what protectors keep off counted."""
+    (one,) = [limit for limit in data["limits"] if limit["laeq_dba"] == 87]
+    return one["level_dba"], one["over"]
+
+
+@pytest.mark.parametrize(
+    ("options", "level_dba", "over"),
+    [
+        ((), None, None),
+        (("--protection", 0), 99, True),
+        (("--protection", 12), 87, False),
+        (("--protection", 11), 88, True),
+    ],
+)
+def test_the_limit_value_is_of_the_level_under_protection(run_json, options, level_dba, over):
+    """Directive 2003/10/EC, Article 3 (as quoted): 99 dB(A) over eight hours, less what protection keeps off."""
+    data = run_json("exposure", "--part", "show 99 dBA 8h", *options)
+    assert limit_value(data) == (level_dba if level_dba is None else pytest.approx(level_dba), over)
+    action = {limit["laeq_dba"]: limit["level_dba"] for limit in data["limits"] if limit["laeq_dba"] in (80, 85)}
+    assert action == {80: pytest.approx(99), 85: pytest.approx(99)}  # action values leave protection out
+
+
+def test_without_a_figure_for_protection_the_limit_value_is_said_not_to_be_comparable(run):
+    text = " ".join(run("exposure", "--part", "show 99 dBA 8h").stdout.split())
+    assert "not comparable: Directive 2003/10/EC, limit value" in text
+    assert "say what yours keeps off with --protection DB" in text
+    assert "OVER: Directive 2003/10/EC, limit value" not in text
+
+
+def test_what_is_within_the_limit_value_without_protection_needs_none(run, run_json):
+    assert limit_value(run_json("exposure", "--part", "talk 80 dBA 8h")) == (pytest.approx(80), False)
+    assert "here 80.0 without protection" in " ".join(run("exposure", "--part", "talk 80 dBA 8h").stdout.split())
+
+
 def test_a_show_counts_at_its_venues_limit_and_is_held_against_it(run, book: Path):
     (book / "venues/harbour.toml").write_text(VENUE)
     text = run("exposure", "--show", "friday", "--book", book).stdout
@@ -61,6 +96,8 @@ def test_a_venue_without_a_limit_needs_a_level(run, book: Path):
         ["--part", "rehearsal 94 dBA 0s"],
         ["--part", "a 90 dBA 20h", "--part", "b 90 dBA 20h"],
         ["--show", "friday", "--level", "nan"],
+        ["--part", "show 99 dBA 1h", "--protection", "nan"],
+        ["--part", "show 99 dBA 1h", "--protection", "-3"],
     ],
 )
 def test_what_makes_no_day_is_wrong_usage(run, words: list[str]):

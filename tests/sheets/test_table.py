@@ -17,8 +17,6 @@ from showrunner.sheets.table import AUDIENCE_KINDS, KINDS
 
 AUDIENCES = get_args(Audience)
 UNIT = re.compile(r"\(([^()]|\([^()]*\))+\)$")
-NO_UNITS = {"meter (beats)", "meter (note)", "count-in (bars)"}
-"""Headings with a word in brackets that is no unit of measure; their cells are numbers as well."""
 
 
 def table(book: Book, audience: Any, templates: list[Path]) -> list[dict[str, str]]:
