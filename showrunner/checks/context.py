@@ -13,7 +13,6 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Curve, Move, Song
-from showrunner.planning.changeover import changeover_times
 from showrunner.planning.lineup import Place, line_up
 from showrunner.planning.timing import RunningTime, running_time
 from showrunner.state.moments import Moment, Piece, Rests, prepare_song, rests_of
@@ -142,7 +141,7 @@ class Context:
         """When the show ends, with changeovers as long as they take on this rig; None without songs to play."""
         if self.show is None or not self.order:
             return None
-        return running_time(self.book, self.show, needs=changeover_times(self.book, self.show, self.rig))
+        return running_time(self.book, self.show, rig=self.rig)
 
     def carriers(self) -> Mapping[str, frozenset[str]]:
         """The guitars that each control lives on, for those that live on one."""

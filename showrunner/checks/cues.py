@@ -6,7 +6,7 @@ from showrunner.checks.context import Context, Facts
 from showrunner.checks.finding import Finding, Rule
 from showrunner.checks.thresholds import CUES_APART_S, GLANCE_WORDS, NOTICE_BARS, NOTICE_S
 from showrunner.checks.words import seconds
-from showrunner.model.units import format_length
+from showrunner.model.units import format_lengths
 from showrunner.state.moments import Moment
 
 
@@ -69,12 +69,12 @@ def _cue_after_end(context: Context) -> Iterator[Finding]:
         duration = facts.piece.song.duration
         for moment in facts.piece.moments[1:]:
             if moment.at_s is not None and moment.at_s > duration:
+                at, end = format_lengths(moment.at_s, duration)
                 yield CUE_AFTER_END.at_cue(
                     facts,
                     moment,
                     "at" if moment.cue is not None and moment.cue.bar is None else "bar",
-                    what=f'"{moment.name}" is at {format_length(moment.at_s)}, and the song ends at '
-                    f"{format_length(duration)}",
+                    what=f'"{moment.name}" is at {at}, and the song ends at {end}',
                     why="The song is over before the cue comes: what it sets, or damps, is never taken.",
                     mend="Mend the cue's place or the song's duration; where tonight's version is shorter, take the "
                     "cue by foot where the band is.",

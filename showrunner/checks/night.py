@@ -2,12 +2,13 @@
 
 from collections.abc import Iterator
 from itertools import pairwise
+from math import ceil
 
 from showrunner.checks.context import Context
 from showrunner.checks.finding import Finding, Key, Rule
-from showrunner.checks.words import seconds
+from showrunner.checks.words import seconds, seconds_compared
 from showrunner.model.show import Show
-from showrunner.model.units import format_clock, format_length
+from showrunner.model.units import format_clocks, format_length, format_lengths, format_over
 from showrunner.planning.handwork import Step, needed_s, steps_to
 from showrunner.planning.lineup import WALK_OFF_S
 from showrunner.planning.stage import Stage, after_playing, at_rest
@@ -25,16 +26,17 @@ def _changeover_too_short(context: Context) -> Iterator[Finding]:
         needs_s = needed_s(steps)
         if pause is None or needs_s <= pause.seconds or context.show is None or context.show_slug is None:
             continue
+        needs, has = seconds_compared(needs_s, pause.seconds)
         yield CHANGEOVER_TOO_SHORT.in_file(
             "show",
             context.show_slug,
             _slot_key(context.show, facts.slug),
             song=facts.slug,
-            what=f'from "{facts.title}" to "{following.title}" the hands need {seconds(needs_s)} '
-            f"({', '.join(map(_step, steps))}); there are {seconds(pause.seconds)} ({pause.kind})",
+            what=f'from "{facts.title}" to "{following.title}" the hands need {needs} '
+            f"({', '.join(map(_step, steps))}); there are {has} ({pause.kind})",
             why="The band waits, or the song begins with the guitar half tuned or a switch where it was.",
-            mend=f'Write then = "talk {format_length(needs_s)}", let a song on the same guitar follow, or set what can '
-            "be set during the song before.",
+            mend=f'Write then = "talk {format_length(ceil(needs_s))}", let a song on the same guitar follow, or set '
+            "what can be set during the song before.",
         )
 
 
@@ -78,8 +80,9 @@ def _over_slot(context: Context) -> Iterator[Finding]:
             "show",
             context.show_slug,
             ("slot",),
-            what=f"the show is expected to take {format_length(time.expected_s)} and {format_length(WALK_OFF_S)} to "
-            f"walk off; the slot is {format_length(time.slot_s)}, {format_length(over_s)} too short",
+            what=f"the show is expected to take {format_lengths(time.expected_s, time.slot_s - WALK_OFF_S)[0]} and "
+            f"{format_length(WALK_OFF_S)} to walk off; the slot is {format_length(time.slot_s)}, {format_over(over_s)} "
+            "too short",
             why="The next band waits, or the sound is cut before the last song.",
             mend=_drop(time),
         )
@@ -103,13 +106,14 @@ def _set_over_slot(context: Context) -> Iterator[Finding]:
     for part in context.time.sets:
         if part.slot_s is None or part.expected_s <= part.slot_s:
             continue
+        expected, slot = format_lengths(part.expected_s, part.slot_s)
         drop = f"Leave out {' and '.join(part.drop)}, or" if part.drop else "Move a song to another set, or"
         yield SET_OVER_SLOT.in_file(
             "show",
             context.show_slug,
             ("sets", part.number, "slot"),
-            what=f'"{part.title}" is expected to take {format_length(part.expected_s)} from first note to last; '
-            f"its slot is {format_length(part.slot_s)}, {format_length(part.expected_s - part.slot_s)} too short",
+            what=f'"{part.title}" is expected to take {expected} from first note to last; its slot is {slot}, '
+            f"{format_over(part.expected_s - part.slot_s)} too short",
             why="The interval begins late or gets shorter, and bar, crew and the next set wait for it.",
             mend=f"{drop} agree on more time for this set; `showrunner order --across-sets` moves songs between sets.",
         )
@@ -132,13 +136,14 @@ def _after_curfew(context: Context) -> Iterator[Finding]:
     if time is None or time.finish is None or time.curfew is None or context.show_slug is None:
         return
     if time.finish > time.curfew:
+        finish, curfew = format_clocks(time.finish, time.curfew)
         yield AFTER_CURFEW.in_file(
             "show",
             context.show_slug,
             ("start",),
-            what=f"the last note is expected at {format_clock(time.finish)}; the curfew is {format_clock(time.curfew)}",
+            what=f"the last note is expected at {finish}; the curfew is {curfew}",
             why="The music must have stopped by then: by law or by contract, and it may be cut off.",
-            mend=f"Start {format_length((time.finish - time.curfew) * 60)} earlier. {_drop(time)}",
+            mend=f"Start {format_over((time.finish - time.curfew) * 60)} earlier. {_drop(time)}",
         )
 
 

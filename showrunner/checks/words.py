@@ -19,6 +19,13 @@ def seconds(value: float) -> str:
     return f"{round(value, 1):g} s"
 
 
+def seconds_compared(*values: float) -> tuple[str, ...]:
+    """Times that are compared, with as many decimals as tell apart those that differ, up to three."""
+    texts = (tuple(f"{round(value, decimals):g} s" for value in values) for decimals in (1, 2, 3))
+    different = len({round(value, 3) for value in values})
+    return next((text for text in texts if len(set(text)) == different), tuple(f"{value:.3f} s" for value in values))
+
+
 OFFERED = 6
 """More names than this are not listed; nobody reads on."""
 

@@ -7,7 +7,7 @@ import click
 
 from showrunner.cli.common import Call, command, find_show, open_book, rig_for
 from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines
-from showrunner.model.units import format_length
+from showrunner.model.units import format_length, format_lengths, format_over
 from showrunner.planning.changeover import Changeover, changeovers
 from showrunner.planning.handwork import Step
 
@@ -77,11 +77,12 @@ def changeover_lines(book: "Book", slug: str, found: tuple[Changeover, ...]) -> 
 
 
 def _time(change: Changeover) -> str:
-    pause = "segue" if change.pause.kind == "segue" else f"{change.pause.kind} {format_length(change.has_s)}"
+    needs, has = format_lengths(change.needs_s, change.has_s)
+    pause = "segue" if change.pause.kind == "segue" else f"{change.pause.kind} {has}"
     if not change.steps:
         return f"nothing to do, {pause}"
-    short = f", {format_length(change.short_s)} SHORT" if change.short_s else ""
-    return f"needs {format_length(change.needs_s)}, {pause}{short}"
+    short = f", {format_over(change.short_s)} SHORT" if change.short_s else ""
+    return f"needs {needs}, {pause}{short}"
 
 
 def _row(step: Step) -> tuple[str, ...]:
@@ -111,5 +112,5 @@ def _sum(book: "Book", found: tuple[Changeover, ...]) -> str:
     short = [change for change in found if change.short_s]
     if not short:
         return f"{total}; there is time for each"
-    names = ", ".join(f"{format_length(change.short_s)} into {book.songs[change.after].title}" for change in short)
+    names = ", ".join(f"{format_over(change.short_s)} into {book.songs[change.after].title}" for change in short)
     return f"{total}; too little time for {len(short)}: {names}"

@@ -124,7 +124,7 @@ def _tell(call: Call, reading: "Reading", run: Run, night: Night, simulated: int
     book, show = as_planned(reading.book, was), reading.book.shows[run.show]
     rig = book.rigs.get(run.rig_in(book) or "")
     needs = changeover_times(book, show, rig) if rig is not None else {}
-    compared = compare(night, running_time(book, show, needs=needs), needs)
+    compared = compare(night, running_time(book, show, rig=rig), needs)
     if call.json:
         venue = book.venues.get(show.venue or "")
         trims = None if venue is None else trims_as_ended(venue, show, night.trims).model_dump(mode="json")

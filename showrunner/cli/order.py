@@ -37,7 +37,11 @@ if TYPE_CHECKING:
 )
 @click.argument("show")
 @click.option("--swap", is_flag=True, help="Only the one or two exchanges of songs that help most.")
-@click.option("--fit", is_flag=True, help="Leave out optional songs while the show is over its time.")
+@click.option(
+    "--fit",
+    is_flag=True,
+    help="Leave out optional songs of a show over its time, to end 3 minutes early where that can be had.",
+)
 @click.option("--across-sets", is_flag=True, help="Let songs move between sets, each set keeping its length.")
 @click.option("--in-time", is_flag=True, help="First the least seconds missing in pauses, then the least time.")
 @click.option("--write", is_flag=True, help="Write the order into the show, its comments kept.")
@@ -120,7 +124,7 @@ def by_all_songs(
     if isinstance(found, BetterOrder):
         return Found(found, in_time=in_time, across_sets=across_sets, played=played)
     better = found.better._replace(before_s=total_s(book, show, rig))
-    return Found(better, (), found.left_out, found.time.over_s, in_time, across_sets, played)
+    return Found(better, (), found.left_out, found.time, in_time, across_sets, played)
 
 
 def order_data(slug: str, found: Found) -> dict[str, Any]:

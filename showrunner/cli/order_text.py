@@ -4,12 +4,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from showrunner.cli.output import columns, number, paragraph
-from showrunner.model.units import format_length, format_lengths
+from showrunner.model.units import format_length, format_lengths, format_over
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.exchange import Exchange
 from showrunner.planning.lineup import line_up
 from showrunner.planning.setorder import BetterOrder
-from showrunner.planning.timing import NOTHING, running_time
+from showrunner.planning.timing import FINISH_EARLY_S, NOTHING, RunningTime, running_time
 
 if TYPE_CHECKING:
     from showrunner.model.library import Book
@@ -18,12 +18,15 @@ if TYPE_CHECKING:
 
 
 class Found(NamedTuple):
-    """What was asked for: the order, the exchanges that lead to it, what is left out, and what is over all the same."""
+    """What was asked for: the order, the exchanges that lead to it, and what is left out and how long the show is then.
+
+    `fitted` is None where nothing was to be left out.
+    """
 
     better: BetterOrder
     exchanges: tuple[Exchange, ...] = ()
     left_out: tuple[str, ...] = ()
-    over_s: float | None = None
+    fitted: RunningTime | None = None
     in_time: bool = False
     across_sets: bool = False
     played: Mapping[str, Sequence[float]] = NOTHING
@@ -38,24 +41,47 @@ def order_lines(book: "Book", slug: str, rig: "Rig", found: Found, written: bool
     for one in found.exchanges:
         pairs = ", then ".join(f"{book.songs[a].title} and {book.songs[b].title}" for a, b in one.pairs)
         yield from paragraph(f"exchange {pairs}: {format_length(one.after_s)}", indent=2, hang=4)
-    if found.left_out:
-        yield from paragraph(f"left out, into the reserve: {', '.join(book.songs[s].title for s in found.left_out)}")
+    if found.fitted is not None:
+        titles = ", ".join(book.songs[song].title for song in found.left_out)
+        gone = f"left out, into the reserve: {titles}" if titles else "nothing is left out"
+        yield from paragraph(f"{gone}; {_fits(found.fitted)}")
     yield from _short(book, better)
     same = better.show == show
     if not same:
         yield from _songs(book, show, better.show, rig)
         if found.across_sets:
             yield ""
-            yield from _lengths(book, show, better.show, found.played)
+            yield from _lengths(book, show, better.show, rig, found.played)
     yield ""
-    if found.over_s is not None and found.over_s > 0:
-        yield from paragraph(f"still {format_length(found.over_s)} over, and no optional song is left to leave out")
-    elif not found.left_out:
-        yield from _too_long(book, better.show)
+    if found.fitted is None:
+        yield from _too_long(running_time(book, better.show, played=found.played, rig=rig), book)
     if same:
         yield "the order as written is kept"
     else:
         yield f"wrote {slug}" if written else "nothing is written yet; say --write to write it"
+
+
+ENDS = {"slot": "the end of its slot", "curfew": "the curfew"}
+EARLY = f"{FINISH_EARLY_S / 60:g} minutes"
+
+
+def _fits(time: RunningTime) -> str:
+    """Which limit the show keeps, with what was left out, or how far over it still is."""
+    over = [
+        f"{part.title} is still {format_over(part.over_s)} over its slot"
+        for part in time.sets
+        if part.over_s is not None and part.over_s > 0
+    ]
+    end = ENDS.get(time.limit or "", "")
+    if time.over_s is not None and time.over_s > 0:
+        over.insert(0, f"the show is still {format_over(time.over_s)} over {end}")
+    if over:
+        return f"{' and '.join(over)}, and no optional song is left that would be enough"
+    if time.early_s is None:
+        return "the show has no slot and no curfew, and no set is over its own slot"
+    if time.early_s <= 0:
+        return f"the show keeps the margin: it ends {EARLY} or more before {end}"
+    return f"the show keeps the limit, but not the margin: it ends less than {EARLY} before {end}"
 
 
 def _saved(found: Found) -> str:
@@ -89,10 +115,12 @@ def _short(book: "Book", better: BetterOrder) -> Iterator[str]:
     )
 
 
-def _lengths(book: "Book", before: "Show", after: "Show", played: Mapping[str, Sequence[float]]) -> Iterator[str]:
+def _lengths(
+    book: "Book", before: "Show", after: "Show", rig: "Rig", played: Mapping[str, Sequence[float]]
+) -> Iterator[str]:
     """How long each set is that has other songs now, and what follows a song no longer."""
-    now = running_time(book, after, played=played)
-    was = {part.number: part for part in running_time(book, before, played=played).sets}
+    now = running_time(book, after, played=played, rig=rig)
+    was = {part.number: part for part in running_time(book, before, played=played, rig=rig).sets}
     for part in now.sets:
         old = was.get(part.number)
         if old is None or {song.song for song in old.songs} == {song.song for song in part.songs}:
@@ -145,9 +173,8 @@ def _against(now: tuple[float, float], was: tuple[float, float] | None, opens: b
     return ", ".join(said)
 
 
-def _too_long(book: "Book", show: "Show") -> Iterator[str]:
-    time = running_time(book, show)
+def _too_long(time: RunningTime, book: "Book") -> Iterator[str]:
     if time.over_s is not None and time.over_s > 0:
         drop = " and ".join(book.songs[song].title for song in time.drop)
         way = f"drop {drop}; --fit leaves it out" if drop else "no optional song to drop"
-        yield from paragraph(f"{format_lengths(time.over_s, 0)[0]} over: {way}")
+        yield from paragraph(f"{format_over(time.over_s)} over: {way}")

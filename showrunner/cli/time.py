@@ -11,11 +11,20 @@ from showrunner.cli.output import columns, paragraph, plural, print_json, print_
 from showrunner.live.evidence import played_seconds
 from showrunner.model.library import Book
 from showrunner.model.show import Show
-from showrunner.model.units import format_clock, format_length
+from showrunner.model.units import format_clock, format_clocks, format_length, format_lengths, format_over
 from showrunner.planning.day import day_sheet
 from showrunner.planning.evidence import LIVE_STRETCH
 from showrunner.planning.lineup import APPLAUSE_S, BREAK_S, WALK_OFF_S
 from showrunner.planning.timing import FINISH_EARLY_S, RunningTime, SetTime, SongTime, running_time
+
+EARLY = f"{FINISH_EARLY_S / 60:g} minutes"
+
+REACHES = {
+    "early": f"to end {EARLY} early",
+    "in time": f"to end in time; the optional songs are not enough to end {EARLY} early",
+    "too little": "and more, since the optional songs are not enough to end in time",
+}
+"""What dropping songs comes to, in words."""
 
 
 @command(
@@ -82,15 +91,18 @@ def time_lines(book: Book, show: Show, timed: RunningTime) -> Iterator[str]:
         yield from ("", part.title.capitalize())
         yield from columns(list(_rows(book, timed, part)), right=(0, 2))
     yield ""
-    ends = f", ending at {_clock(timed.finish)}" if timed.finish is not None else ""
+    finish, curfew = _compared(timed.finish, timed.curfew)
+    ends = f", ending at {finish}" if finish is not None else ""
     spread = f", give or take {format_length(timed.spread_s)}"
     yield f"planned {format_length(timed.planned_s)}, expected {format_length(timed.expected_s)}{spread}{ends}"
     limits = [f"slot {format_length(timed.slot_s)}"] if timed.slot_s is not None else []
-    limits += [f"curfew {_clock(timed.curfew)}"] if timed.curfew is not None else []
+    limits += [f"curfew {curfew}"] if curfew is not None else []
     yield from paragraph(_verdict(book, timed, " and ".join(limits)))
     for part in timed.sets:
         if part.over_s is not None and part.slot_s is not None:
             yield from paragraph(_set_verdict(book, part, part.slot_s, part.over_s))
+    if timed.drop:
+        yield from paragraph("What to drop are the fewest optional songs that are enough, and of those the shortest.")
     rests_on = [song.rests_on for part in timed.sets for song in part.songs]
     if any(rests_on):
         known = sum(1 for count in rests_on if count)
@@ -112,23 +124,26 @@ def _verdict(book: Book, timed: RunningTime, limits: str) -> str:
     if timed.over_s is None or timed.early_s is None:
         return "no slot and no curfew to keep to"
     if timed.over_s > 0:
-        said = f"{limits}: {format_length(timed.over_s)} over"
+        said = f"{limits}: {format_over(timed.over_s)} over"
     elif timed.early_s > 0:
         said = f"{limits}: {format_length(-timed.over_s)} to spare, which is tight"
     else:
         return f"{limits}: {format_length(-timed.over_s)} to spare"
-    if not timed.drop:
+    if not timed.optional:
         return f"{said}; no optional song to drop"
+    if not timed.drop:
+        return f"{said}; the optional songs are not enough to end {EARLY} early"
     drop = " and ".join(book.songs[song].title for song in timed.drop)
-    return f"{said}: drop {drop}" if timed.over_s > 0 else f"{said}; to end in good time drop {drop}"
+    return f"{said}: drop {drop} {REACHES[timed.drop_reaches]}"
 
 
 def _set_verdict(book: Book, part: SetTime, slot_s: float, over_s: float) -> str:
-    said = f"{part.title}: {format_length(part.expected_s)} of its slot of {format_length(slot_s)}"
+    expected, slot = format_lengths(part.expected_s, slot_s)
+    said = f"{part.title}: {expected} of its slot of {slot}"
     if over_s <= 0:
         return f"{said}, {format_length(-over_s)} to spare"
     drop = " and ".join(book.songs[song].title for song in part.drop)
-    return f"{said}, {format_length(over_s)} over: {f'drop {drop}' if drop else 'no optional song to drop'}"
+    return f"{said}, {format_over(over_s)} over: {f'drop {drop}' if drop else 'no optional song to drop'}"
 
 
 def _rows(book: Book, timed: RunningTime, part: SetTime) -> Iterator[tuple[str, ...]]:
@@ -148,3 +163,11 @@ def _starts(timed: RunningTime, song: SongTime) -> float | None:
 
 def _clock(minutes: float | None) -> str | None:
     return None if minutes is None else format_clock(minutes)
+
+
+def _compared(one: float | None, other: float | None) -> tuple[str | None, str | None]:
+    """Two clock times that are compared, None where one is not known."""
+    if one is None or other is None:
+        return _clock(one), _clock(other)
+    first, second = format_clocks(one, other)
+    return first, second

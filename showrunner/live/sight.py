@@ -17,7 +17,7 @@ from showrunner.live.wording import (
     starts_with,
     take_guitar,
 )
-from showrunner.model.units import format_clock, format_length
+from showrunner.model.units import format_clock, format_length, format_over
 from showrunner.planning.underway import Ahead, Plan
 from showrunner.state.hands import FLOOR, guitar_for, rested, to_set
 from showrunner.state.moments import Piece
@@ -221,7 +221,7 @@ def _too_long(script: Script, state: State, ahead: Ahead | None) -> tuple[Troubl
     first = script.pieces[ahead.drop[0]].song
     more = f" +{len(ahead.drop) - 1}" if len(ahead.drop) > 1 else ""
     names = " and ".join(script.pieces[song].song.title for song in ahead.drop)
-    words = f"the show will end {format_length(ahead.over_s)} over its time: leave out {names}"
+    words = f"the show will end {format_over(ahead.over_s)} over its time: leave out {names}"
     big = (f"DROP {first.title.upper()}{more}", f"DROP {first.short_title}{more}")
     return (Trouble(tuple(dict.fromkeys(big)), words, grave=False),)
 
@@ -247,6 +247,6 @@ def _status(script: Script, picture: Picture, plan: Plan | None, ahead: Ahead | 
             parts.append(f"ends {format_clock(ahead.finish)}")
         if ahead.over_s is not None and ahead.over_s > 0:
             names = " and ".join(script.pieces[song].song.title for song in ahead.drop)
-            parts.append(f"{format_length(ahead.over_s)} over" + (f": drop {names}" if names else ""))
+            parts.append(f"{format_over(ahead.over_s)} over" + (f": drop {names}" if names else ""))
     parts += [f"{port} {answer}" for port, answer in sorted(picture.answers.items())]
     return " · ".join(parts)

@@ -7,7 +7,7 @@ from showrunner.model.names import RigNames, Wrong
 from showrunner.model.nearest import did_you_mean
 from showrunner.model.song import Cue, Song, Start
 from showrunner.model.tempo import cue_at_s
-from showrunner.model.units import format_length
+from showrunner.model.units import format_lengths
 
 
 def wrong_in_song(song: Song, rigs: RigNames) -> Iterator[Wrong]:
@@ -60,7 +60,8 @@ def _cue_order(song: Song) -> Iterator[Wrong]:
         at_s, bar = cue_at_s(song, cue), cue.bar
         if at_s is not None and at_s < latest_s:
             key = ("cues", number, "bar" if cue.at is None else "at")
-            what = f'"{cue.name}" is at {format_length(at_s)}, before the cue above it at {format_length(latest_s)}'
+            at, latest = format_lengths(at_s, latest_s)
+            what = f'"{cue.name}" is at {at}, before the cue above it at {latest}'
             yield Wrong(key, what, "put the cues in the order they are played")
         elif at_s is None and bar is not None and bar < latest_bar:
             what = f'"{cue.name}" is at bar {bar}, before the cue above it at bar {latest_bar}'

@@ -65,6 +65,11 @@ def format_lengths(*seconds: float) -> tuple[str, ...]:
     return _told_apart(seconds, 1.0, lambda decimals: tuple(format_length(s, decimals) for s in seconds))
 
 
+def format_over(seconds: float) -> str:
+    """A length that something is too long or too short by: as finely as tells it from nothing."""
+    return format_lengths(seconds, 0.0)[0]
+
+
 def format_clocks(*minutes: float) -> tuple[str, ...]:
     """Clock times that are compared: `hh:mm`, with their seconds where two that differ would look the same."""
     plain = tuple(map(format_clock, minutes))

@@ -47,7 +47,7 @@ def fitted(
             seconds=seconds,
             expired=expired,
         )
-        time = running_time(book, better.show, played=played)
+        time = running_time(book, better.show, played=played, rig=rig)
         if not time.is_over or not time.drop:
             return Fitted(better, left_out, time)
         left_out += time.drop

@@ -1,7 +1,7 @@
 """A show under way: how late it is, the new finish after a skip, a song put in or a late start, and what to drop."""
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import sqrt
@@ -12,6 +12,7 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.planning.batteries import BatteryLife, battery_lives
 from showrunner.planning.changeover import between_s, changeover_times
+from showrunner.planning.dropping import Droppable, Left, what_to_drop
 from showrunner.planning.evidence import Length
 from showrunner.planning.lineup import APPLAUSE_S, WALK_OFF_S, line_up
 from showrunner.planning.timing import (
@@ -19,12 +20,14 @@ from showrunner.planning.timing import (
     NOTHING,
     PAUSE_SPREAD,
     RunningTime,
-    fewest,
     running_time,
     song_length,
 )
 from showrunner.state.moments import prepare_show
 from showrunner.state.values import State
+
+TRIES = 500
+"""Ways to leave songs out that are tried while a screen waits for the answer; five optional songs have 31."""
 
 
 class Ahead(NamedTuple):
@@ -81,16 +84,26 @@ class Plan:
         finish = now_min + remaining_s / 60
         over_s = self._over(finish, began_min)
         early_s = None if over_s is None else over_s + FINISH_EARLY_S
-        begun = songs[:1] if into_s is not None else []
-        saves = {
-            song: left[song] + pause
-            for song, pause in zip(songs, [*pauses, 0.0], strict=False)
-            if song in self.optional and song not in begun
-        }
-        gone = self._gone_s(played, songs, (now_min - began_min) * 60, into_s)
-        sets = self._sets(self._parts(played, songs), [(song, left[song]) for song in songs], pauses, gone)
         planned = (began_min if self.time.starts is None else self.time.starts) + self.time.expected_s / 60
-        drop = _drop(sets, saves, early_s)
+
+        def without(gone: Collection[str]) -> Left:
+            rest = [song for song in songs if song not in gone]
+            between = self.pauses_s(played, rest)
+            end = now_min + (sum(left[song] for song in rest) + sum(between)) / 60
+            since_s = self._gone_s(played, rest, (now_min - began_min) * 60, into_s)
+            sets = self._sets(self._parts(played, rest), [left[song] for song in rest], between, since_s)
+            then_s = self._over(end, began_min)
+            return Left(then_s, None if then_s is None else then_s + FINISH_EARLY_S, sets)
+
+        begun = songs[:1] if into_s is not None else []
+        optional = [
+            Droppable(song, part, left[song] + after, left[song] + before + after)
+            for song, part, before, after in zip(
+                songs, self._parts(played, songs), [0.0, *pauses], [*pauses, 0.0], strict=False
+            )
+            if song in self.optional and song not in begun
+        ]
+        drop = what_to_drop(optional, without, TRIES).songs
         return Ahead(remaining_s, sqrt(variance), finish, (finish - planned) * 60, over_s, early_s, drop)
 
     def ahead_of(self, state: State, at_s: float, began_s: float | None, now_min: float | None) -> Ahead:
@@ -141,16 +154,16 @@ class Plan:
         return sum(self.lengths[song].expected_s for song in of_set) + sum(pauses) + (into_s or 0.0)
 
     def _sets(
-        self, parts: Sequence[int], left: Sequence[tuple[str, float]], pauses: Sequence[float], gone_s: float
-    ) -> list[tuple[list[str], float]]:
-        """Songs to come of each set that has a slot of its own, and the seconds by which it will be over."""
-        found = []
+        self, parts: Sequence[int], left_s: Sequence[float], pauses: Sequence[float], gone_s: float
+    ) -> dict[int, float]:
+        """Seconds by which each set to come that has a slot of its own will be over, the songs' given by place."""
+        found = {}
         for part, slot_s in self.slots.items():
             of_set = [place for place, its in enumerate(parts) if its == part]
             if of_set:
-                lasts_s = sum(left[place][1] for place in of_set) + sum(pauses[place] for place in of_set[:-1])
+                lasts_s = sum(left_s[place] for place in of_set) + sum(pauses[place] for place in of_set[:-1])
                 begun_s = gone_s if part == parts[0] else 0.0
-                found.append(([left[place][0] for place in of_set], begun_s + lasts_s - slot_s))
+                found[part] = begun_s + lasts_s - slot_s
         return found
 
     def _over(self, finish: float, began_min: float) -> float | None:
@@ -161,19 +174,6 @@ class Plan:
         if self.time.curfew is not None:
             over.append((finish - self.time.curfew) * 60)
         return max(over) if over else None
-
-
-def _drop(
-    sets: Sequence[tuple[Sequence[str], float]], saves: Mapping[str, float], early_s: float | None
-) -> tuple[str, ...]:
-    """Songs to leave out: what single sets have to lose, then what the show still has to."""
-    gone: set[str] = set()
-    for songs, over_s in sets:
-        gone |= set(fewest([(song, saves[song]) for song in songs if song in saves], over_s))
-    if early_s is not None:
-        rest = [(song, saved) for song, saved in saves.items() if song not in gone]
-        gone |= set(fewest(rest, early_s - sum(saves[song] for song in gone)))
-    return tuple(song for song in saves if song in gone)
 
 
 def plan_of(
@@ -192,7 +192,7 @@ def plan_of(
     pieces = prepare_show(book, show, rig)
     last = {place.part: place.song for place in places}
     as_written = changeover_times(book, show, rig)
-    time = running_time(book, show, played=played, needs=as_written)
+    time = running_time(book, show, played=played, rig=rig)
     lives = battery_lives(book, show, rig, time, battery_h)
     following = {a.song: b.song for a, b in pairwise(places)}
     return Plan(

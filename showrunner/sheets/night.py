@@ -8,7 +8,7 @@ from showrunner.levels.kept import KEYS
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
-from showrunner.model.units import format_clock, format_length
+from showrunner.model.units import format_clock, format_clocks, format_length, format_over
 from showrunner.planning.closing import trims_as_ended
 from showrunner.planning.compared import Compared
 from showrunner.planning.night import Gone, Line, Night
@@ -43,13 +43,14 @@ def finish_lines(compared: Compared) -> Iterator[str]:
     if compared.lasted_s is not None and compared.over_s is not None:
         than = f"{format_length(abs(compared.over_s))} {'longer' if compared.over_s > 0 else 'shorter'} than planned"
         yield f"from the first note to the last {format_length(compared.lasted_s)}, {than}"
-    if compared.finish_min is not None:
-        said = f"the last note at {format_clock(compared.finish_min)}"
-        if compared.late_s is not None and compared.curfew_min is not None:
-            after = "after" if compared.late_s > 0 else "before"
-            by = format_length(abs(compared.late_s))
-            said += f", {by} {after} the curfew at {format_clock(compared.curfew_min)}"
-        yield said
+    if compared.finish_min is None:
+        return
+    if compared.late_s is None or compared.curfew_min is None:
+        yield f"the last note at {format_clock(compared.finish_min)}"
+        return
+    finish, curfew = format_clocks(compared.finish_min, compared.curfew_min)
+    by = f"{format_over(abs(compared.late_s))} {'after' if compared.late_s > 0 else 'before'}"
+    yield f"the last note at {finish}, {by if compared.late_s else 'at'} the curfew at {curfew}"
 
 
 def trim_lines(book: Book, show: Show, rig: Rig | None, night: Night) -> Iterator[str]:

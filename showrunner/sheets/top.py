@@ -7,7 +7,7 @@ from showrunner.model.cautions import SOUND_LIMIT
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
-from showrunner.model.units import format_clock, format_length
+from showrunner.model.units import format_clock, format_clocks, format_length
 from showrunner.model.venue import Venue
 from showrunner.sheets.words import joined, with_unit
 
@@ -40,8 +40,8 @@ def top(book: Book, show: Show, rig: Rig, finish: float | None = None) -> Top:
     venue = book.venues.get(show.venue) if show.venue is not None else None
     date = "" if show.date is None else show.date.isoformat()
     room = venue.title if venue is not None else show.venue or ""
-    start, ends, slot = _clock(show.start), _clock(finish), "" if show.slot is None else format_length(show.slot)
-    curfew = _clock(venue.curfew if venue is not None else None)
+    start, slot = _clock(show.start), "" if show.slot is None else format_length(show.slot)
+    ends, curfew = _clocks(finish, venue.curfew if venue is not None else None)
     times = (("start ", start), ("finish about ", ends), ("slot ", slot), ("curfew ", curfew))
     return Top(
         show=show.title,
@@ -63,6 +63,14 @@ def top(book: Book, show: Show, rig: Rig, finish: float | None = None) -> Top:
 
 def _clock(minutes: float | None) -> str:
     return "" if minutes is None else format_clock(minutes)
+
+
+def _clocks(one: float | None, other: float | None) -> tuple[str, str]:
+    """Two clock times that are compared; empty where one is not known."""
+    if one is None or other is None:
+        return _clock(one), _clock(other)
+    first, second = format_clocks(one, other)
+    return first, second
 
 
 def _limit(venue: Venue | None) -> str:

@@ -10,7 +10,7 @@ from showrunner.model.library import Book, title_of
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
-from showrunner.model.units import format_clock, format_length
+from showrunner.model.units import format_clock, format_length, format_over
 from showrunner.tui.song_words import cue_cells
 from showrunner.tui.widgets.length import along
 
@@ -150,7 +150,7 @@ def filled(text: str, width: int) -> list[str]:
 
 def against_limit(over_s: float) -> str:
     """How far over the slot or the curfew, or how much there is to spare, in words."""
-    return f"{format_length(abs(over_s))} {'over' if over_s > 0 else 'to spare'}"
+    return f"{format_over(over_s)} over" if over_s > 0 else f"{format_length(-over_s)} to spare"
 
 
 def when(at_s: float, starts: int | None) -> str:

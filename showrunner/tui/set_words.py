@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from showrunner.model.cells import cells, fit
 from showrunner.model.library import Book, title_of
-from showrunner.model.units import format_clock, format_length, format_lengths
+from showrunner.model.units import format_clock, format_length, format_lengths, format_over
 from showrunner.planning.changeover import Changeover
 from showrunner.planning.timing import RunningTime
 from showrunner.tui.about import against_limit, filled
@@ -19,11 +19,12 @@ if TYPE_CHECKING:
 def changeover_lines(book: Book, change: Changeover, width: int, rows: int) -> list[str]:
     """What has to be done between a song and the next, by what, and how long it takes; more briefly in few rows."""
     into = f"into {title_of(book.songs, change.after)}"
-    pause = change.pause.kind if not change.has_s else f"{change.pause.kind} {format_length(change.has_s)}"
+    needs, has = format_lengths(change.needs_s, change.has_s)
+    pause = change.pause.kind if not change.has_s else f"{change.pause.kind} {has}"
     if not change.steps:
         return [f"{into}: nothing to do, {pause}"]
-    short = f", {format_length(change.short_s)} short" if change.short_s > 0 else ""
-    head = f"{into}: {format_length(change.needs_s)} of work in the {pause}{short}"
+    short = f", {format_over(change.short_s)} short" if change.short_s > 0 else ""
+    head = f"{into}: {needs} of work in the {pause}{short}"
     if len(change.steps) >= rows:
         return filled(f"{head}: {', '.join(f'{step.what} {step.change}' for step in change.steps)}", width)
     what, changed = (max(map(cells, texts)) for texts in zip(*((s.what, s.change) for s in change.steps), strict=True))

@@ -147,13 +147,9 @@ class Shelf:
 
     def timed(self, book: Book, show: str) -> "RunningTime":
         """A show's running time with its changeovers, and with what was played as far as that is read."""
-        from showrunner.planning.changeover import changeover_times
         from showrunner.planning.timing import running_time
 
-        the_show = book.shows[show]
-        rig = book.rigs.get(book.rig_of(the_show) or "")
-        needs = changeover_times(book, the_show, rig) if rig is not None else {}
-        return running_time(book, the_show, needs=needs, played=self.played(show))
+        return running_time(book, book.shows[show], played=self.played(show))
 
     def raw(self, kind: str, slug: str) -> dict[str, Any]:
         """What a file said when it was read last, as plain data; nothing where it is gone or could not be read."""

@@ -134,3 +134,31 @@ def test_songs_move_between_sets_and_are_written_there(run_json, book: Path, sat
 
 def test_swap_does_not_go_with_looking_for_a_whole_order(run, book: Path, saturday: Path):  # noqa: ARG001
     assert run("order", "saturday", "--swap", "--across-sets", "--book", book).exit_code == 2
+
+
+def fits(run, book: Path, saturday: Path, slot: str) -> str:
+    """What --fit says with such a slot; the songs take 4:10 each on the night, and there is a minute to walk off."""
+    saturday.write_text(SHOW.replace('start = "20:45"', f'start = "20:45"\nslot = "{slot}"'))
+    return " ".join(run("order", "saturday", "--fit", "--book", book).stdout.split())
+
+
+@pytest.mark.parametrize(
+    ("slot", "said"),
+    [
+        ("1:00:00", "nothing is left out; the show keeps the margin: it ends 3 minutes or more before the end of its"),
+        ("38:30", "nothing is left out; the show keeps the limit, but not the margin: it ends less than 3 minutes"),
+        ("37:00", "left out, into the reserve: Cove; the show keeps the margin: it ends 3 minutes or more before"),
+        ("34:30", "left out, into the reserve: Cove; the show keeps the limit, but not the margin: it ends less than"),
+        ("20:00", "over the end of its slot, and no optional song is left that would be enough"),
+    ],
+)
+def test_which_limit_was_kept_is_said(run, book: Path, saturday: Path, slot: str, said: str):
+    assert said in fits(run, book, saturday, slot)
+
+
+def test_the_curfew_is_named_where_it_is_the_tighter_limit(run, book: Path, saturday: Path):
+    venue = next((book / "venues").glob("*.toml"))
+    venue.write_text(venue.read_text().replace('curfew = "23:00"', 'curfew = "21:24"'))
+    saturday.write_text(SHOW.replace('start = "20:45"', f'start = "20:45"\nvenue = "{venue.stem}"\nslot = "1:00:00"'))
+    text = " ".join(run("order", "saturday", "--fit", "--book", book).stdout.split())
+    assert "it ends less than 3 minutes before the curfew" in text

@@ -46,6 +46,45 @@ def test_what_to_drop_is_said_by_its_title(run, book: Path):
     assert "2:38 over: drop Harbour Steps" in " ".join(run("time", "friday", "--book", book).stdout.split())
 
 
+def friday(book: Path, slot: str, optional: bool, **more: str) -> None:
+    """Friday's show with another slot: 4:00, 0:45 of talk and 5:30, live 10:37.8, and a minute to walk off."""
+    show = book / "shows/friday.toml"
+    text = (
+        show.read_text()
+        .replace('slot = "20:00"', f'slot = "{slot}"')
+        .replace('"20:45"', f'"{more.get("start", "20:45")}"')
+    )
+    show.write_text(text.replace('song = "harbour"', 'song = "harbour", optional = true') if optional else text)
+
+
+@pytest.mark.parametrize(
+    ("slot", "optional", "said"),
+    [
+        ("13:00", True, "1:22 to spare, which is tight: drop Harbour Steps to end 3 minutes early What to drop are"),
+        ("8:00", True, "over: drop Harbour Steps to end in time; the optional songs are not enough to end 3 minutes"),
+        ("5:00", True, "over: drop Harbour Steps and more, since the optional songs are not enough to end in time"),
+        ("11:00", False, "over; no optional song to drop"),
+        ("20:00", True, "to spare"),
+    ],
+)
+def test_what_dropping_comes_to_is_said(run, book: Path, slot: str, optional: bool, said: str):
+    friday(book, slot, optional)
+    text = " ".join(run("time", "friday", "--book", book).stdout.split())
+    assert said in text
+    assert ("the fewest optional songs that are enough" in text) is ("drop Harbour" in text)
+
+
+def test_a_finish_seconds_after_the_curfew_has_its_seconds(run, book: Path):
+    venue = next((book / "venues").glob("*.toml"))
+    friday(book, "1:00:00", False, start="22:50")
+    plain = run("time", "friday", "--book", book).stdout
+    assert "ending at 23:01" in plain
+    venue.write_text(venue.read_text().replace('curfew = "23:00"', 'curfew = "23:01"'))
+    text = " ".join(run("time", "friday", "--book", book).stdout.split())
+    assert "ending at 23:00:38" in text
+    assert "curfew 23:01:00" in text
+
+
 def test_a_song_that_cant_be_read_exits_2_rather_than_time_without_it(run, run_json, book: Path):
     (book / "songs/harbour.toml").write_text("format = 1\n")
     result = run("time", "friday", "--book", book)

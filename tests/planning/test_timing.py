@@ -91,7 +91,9 @@ def test_all_optional_songs_go_where_that_is_still_not_enough(make_book, make_sh
 
 
 def test_a_changeover_longer_than_its_pause_delays_the_next_song(make_book, make_show):
-    time = running_time(make_book(SONGS), make_show(["ash", "beck"]), needs={("ash", "beck"): 45.0})
+    rig = {"instruments": {name: {"tunings": {"E": ["E2"]}, "swap_s": 45} for name in ("red", "blue")}}
+    songs = {"ash": {"instrument": "red"}, "beck": {"instrument": "blue"}}
+    time = running_time(make_book(songs, rig), make_show(["ash", "beck"]))
     assert time.sets[0].songs[1].starts_s == pytest.approx(240 * 1.04 + 45)
 
 

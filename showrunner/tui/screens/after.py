@@ -378,4 +378,4 @@ def compare_with(book: Book, look: Look) -> Compared:
     show = book.shows[look.run.show]
     rig = book.rigs.get(look.run.rig_in(book) or "")
     needs = changeover_times(book, show, rig) if rig is not None else {}
-    return compare(look.night, running_time(book, show, needs=needs), needs)
+    return compare(look.night, running_time(book, show, rig=rig), needs)

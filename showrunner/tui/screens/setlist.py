@@ -13,7 +13,7 @@ from showrunner.checks.finding import Finding
 from showrunner.model.cells import cells, cut
 from showrunner.model.keys import KeyPath
 from showrunner.model.show import Show, Slot
-from showrunner.model.units import format_length
+from showrunner.model.units import format_length, format_over
 from showrunner.planning.changeover import Changeover, changeovers
 from showrunner.planning.timing import RunningTime, SongTime
 from showrunner.tui import running_order
@@ -161,7 +161,7 @@ class SetlistScreen(ProposingScreen):
             pause += f" {format_length(at.pause.seconds)}"
         needs = ""
         if change is not None:
-            short = f"{format_length(change.short_s)} short" if change.short_s > 0 else ""
+            short = f"{format_over(change.short_s)} short" if change.short_s > 0 else ""
             needs = ", ".join([format_length(change.needs_s)] * (self._roomy or not short) + [short] * bool(short))
         length = "" if song is None else format_length(song.duration if at is None else at.duration_s)
         title = cut(title, TITLE_CELLS)

@@ -14,7 +14,7 @@ from showrunner.checks.finding import LEVELS, Finding
 from showrunner.live.seen import SIMULATED
 from showrunner.model.cells import cells, cut
 from showrunner.model.library import Book
-from showrunner.model.units import format_clock, format_length
+from showrunner.model.units import format_clock, format_length, format_over
 from showrunner.tui.about import BAR_CELLS, TITLE_CELLS, clipped, filled, fitting, show_lines
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.screens.book import UNTOLD
@@ -66,7 +66,7 @@ def worst(found: Sequence[Finding]) -> str:
 
 def left_over(over_s: float) -> str:
     """What is left to slot or curfew, in the column that says so; or how far over it is."""
-    return f"{format_length(over_s)} over" if over_s > 0 else format_length(-over_s)
+    return f"{format_over(over_s)} over" if over_s > 0 else format_length(-over_s)
 
 
 class ShowsScreen(StartingScreen):
