@@ -44,7 +44,7 @@ def soundcheck(call: Call, show: str, minutes: float | None) -> None:
 
 
 def soundcheck_data(slug: str, found: Soundcheck) -> dict[str, Any]:
-    """The plan as JSON; `getting_s` is what it takes to get to a moment from the one before."""
+    """The plan as JSON; `getting_s` is what it takes to get to a moment from the one before, or from nothing."""
     return {
         "show": slug,
         "moments": [
@@ -92,8 +92,6 @@ def _rows(book: Book, found: Soundcheck) -> Iterator[tuple[str, ...]]:
 def _hands(before: Spot | None, after: Spot) -> str:
     """What must be done by hand and foot to get there."""
     parts = []
-    if before is None and after.guitar is not None:
-        parts.append(f"take the {after.guitar}")
     for step in hands(before, after):
         if step.what == "guitar":
             parts.append(f"take the {step.after}")

@@ -47,15 +47,22 @@ class Soundcheck(NamedTuple):
 
 
 class Ground(NamedTuple):
-    """What a plan is chosen from: the candidates, and the seconds from the end of each to the start of each other."""
+    """What a plan is chosen from: the candidates, and the seconds from the end of each to the start of each other.
+
+    `ready_s` are the seconds before each if it comes first.
+    """
 
     spots: tuple[Spot, ...]
     apart_s: tuple[tuple[float, ...], ...]
+    ready_s: tuple[float, ...]
 
     def total_s(self, plan: Plan) -> float:
-        """Seconds of a plan, with what lies between its spots."""
-        between = math.fsum(self.apart_s[a][b] for a, b in pairwise(plan))
-        return math.fsum(self.spots[at].seconds for at in plan) + between
+        """Seconds of a plan, with what comes before its spots."""
+        return math.fsum(self.spots[at].seconds for at in plan) + math.fsum(self.getting_s(plan))
+
+    def getting_s(self, plan: Plan) -> list[float]:
+        """Seconds that it takes to get to each spot of a plan."""
+        return [self.ready_s[at] for at in plan[:1]] + [self.apart_s[a][b] for a, b in pairwise(plan)]
 
     def covered(self, plan: Iterable[int]) -> frozenset[str]:
         """Everything that a plan lets be heard."""
@@ -73,8 +80,8 @@ class Ground(NamedTuple):
         return (*plan[:at], spot, *plan[at:])
 
     def _detour_s(self, plan: Plan, at: int, spot: int) -> float:
-        on = self.apart_s[spot][plan[at]]
-        return on if at == 0 else self.apart_s[plan[at - 1]][spot] + on - self.apart_s[plan[at - 1]][plan[at]]
+        before = self.ready_s if at == 0 else self.apart_s[plan[at - 1]]
+        return before[spot] + self.apart_s[spot][plan[at]] - before[plan[at]]
 
 
 def soundcheck(book: Book, show: Show, rig: Rig, budget_s: float | None = None) -> Soundcheck:
@@ -85,16 +92,19 @@ def soundcheck(book: Book, show: Show, rig: Rig, budget_s: float | None = None) 
     plan = best(ground)
     if budget_s is not None and ground.total_s(plan) > budget_s:
         plan = best_within(ground, budget_s)
-    getting = [0.0, *(ground.apart_s[a][b] for a, b in pairwise(plan))]
-    steps = tuple(Step(seconds, ground.spots[at]) for seconds, at in zip(getting, plan, strict=False))
+    steps = tuple(Step(seconds, ground.spots[at]) for seconds, at in zip(ground.getting_s(plan), plan, strict=True))
     unheard = sorted(ground.everything - ground.covered(plan), key=lambda name: (-weight(name), name))
     return Soundcheck(steps, ground.total_s(plan), tuple(unheard))
 
 
 def ground_of(book: Book, show: Show, rig: Rig) -> Ground:
-    """The candidates of a show on a rig, in the show's order, and how far apart they are."""
+    """The candidates of a show on a rig, in the show's order, how far apart they are, and how far from nothing."""
     candidates = spots(book, show, rig)
-    return Ground(candidates, tuple(tuple(getting_to_s(a, b) for b in candidates) for a in candidates))
+    return Ground(
+        candidates,
+        tuple(tuple(getting_to_s(a, b) for b in candidates) for a in candidates),
+        tuple(getting_to_s(None, a) for a in candidates),
+    )
 
 
 def weight(name: str) -> int:
@@ -108,7 +118,7 @@ def greedy(ground: Ground) -> Plan:
     plan: Plan = ()
     while wanted:
         gains = [
-            len(spot.covers & wanted) / (spot.seconds + (ground.apart_s[plan[-1]][at] if plan else 0.0))
+            len(spot.covers & wanted) / (spot.seconds + (ground.apart_s[plan[-1]] if plan else ground.ready_s)[at])
             for at, spot in enumerate(ground.spots)
         ]
         plan = (*plan, gains.index(max(gains)))

@@ -70,13 +70,19 @@ def spots(book: Book, show: Show, rig: Rig) -> tuple[Spot, ...]:
 
 
 def hands(before: Spot | None, after: Spot) -> tuple[Step, ...]:
-    """What hands and feet have to do between two spots; before the first everything is at rest, its guitar in hand."""
-    stage = at_rest(after.piece.rig, after.piece) if before is None else after_playing(UNKNOWN, before.piece)
-    return steps_to(stage, after.piece)
+    """What hands and feet have to do between two spots; before the first all is at rest, no guitar in hand."""
+    if before is not None:
+        return steps_to(after_playing(UNKNOWN, before.piece), after.piece)
+    return steps_to(at_rest(after.piece.rig, after.piece)._replace(guitar=None, tuning=None), after.piece)
 
 
-def getting_to_s(before: Spot, after: Spot) -> float:
-    """Seconds from the end of one spot to the start of another; 0 where one plays straight into the other."""
+def getting_to_s(before: Spot | None, after: Spot) -> float:
+    """Seconds from the end of one spot to the start of another; 0 where one plays straight into the other.
+
+    Before the first, what its guitar, tuning and all else set by hand or foot take.
+    """
+    if before is None:
+        return needed_s(hands(None, after))
     if before.song == after.song and before.whole and before.number + 1 == after.number:
         return 0.0
     return JUMP_S + needed_s(hands(before, after))

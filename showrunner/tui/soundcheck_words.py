@@ -219,7 +219,7 @@ def plan_words(plan: Soundcheck) -> str:
 
 def _hands(before: Spot | None, after: Spot) -> str:
     """What hands and feet do to get from one moment to the next."""
-    parts = [after.guitar] if before is None and after.guitar is not None else []
+    parts = list[str]()
     for step in hands(before, after):
         if step.what in ("guitar", "tuning"):
             parts.append(str(step.after))

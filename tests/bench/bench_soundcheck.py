@@ -38,7 +38,9 @@ def show(chance: Random) -> Ground:
         )
         for number in range(SPOTS)
     )
-    return Ground(spots, tuple(tuple(2.0 + 30.0 * (a.guitar != b.guitar) for b in spots) for a in spots))
+    return Ground(
+        spots, tuple(tuple(2.0 + 30.0 * (a.guitar != b.guitar) for b in spots) for a in spots), (30.0,) * len(spots)
+    )
 
 
 def shortest_s(ground: Ground) -> float:
