@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from showrunner.cli.output import columns, paragraph
-from showrunner.model.units import format_clock, format_length
-from showrunner.planning.day import Part
+from showrunner.model.units import format_clock, format_clocks, format_length
+from showrunner.planning.day import CURFEW, LAST_NOTE, Part
 
 if TYPE_CHECKING:
     from showrunner.model.library import Book
@@ -35,9 +35,11 @@ def day_lines(book: "Book", show: "Show", parts: Sequence[Part]) -> Iterator[str
     if venue is not None:
         yield venue.title
     yield ""
+    end = [part for part in parts if part.what in (LAST_NOTE, CURFEW)]
+    clocks = dict(zip(end, format_clocks(*(part.at for part in end)), strict=True))
     rows = [
         (
-            format_clock(part.at),
+            clocks.get(part) or format_clock(part.at),
             part.what,
             format_length(part.minutes * 60) if part.minutes else "",
             ", ".join(book.checklists[slug].title for slug in part.checklists),

@@ -30,6 +30,10 @@ _CHECKLISTS = {"load-in": "arrival", "line check": "soundcheck", "tune, last che
 """A word in a checklist's `when` that puts it in a part of the day."""
 
 
+LAST_NOTE, CURFEW = "walk off", "curfew"
+"""The parts of the day that begin with the last note, and with the time by which it has to be over."""
+
+
 class Part(NamedTuple):
     """A part of the day: when, in minutes after the midnight that starts the date, what, and how long in minutes."""
 
@@ -58,9 +62,9 @@ def _parts(book: Book, show: Show, time: RunningTime, start: int) -> Iterator[Pa
         if part.songs[-1].pause_s:
             yield Part(start + (begins_s + lasts_s) / 60, "break", part.songs[-1].pause_s / 60)
     finish = start + time.expected_s / 60
-    yield Part(finish, "walk off", WALK_OFF_S / 60)
+    yield Part(finish, LAST_NOTE, WALK_OFF_S / 60)
     if time.curfew is not None:
-        yield Part(time.curfew, "curfew", 0)
+        yield Part(time.curfew, CURFEW, 0)
     yield Part(finish + WALK_OFF_S / 60, "pack-down", PACK_DOWN_MIN, _checklists(book, show, "pack-down"))
 
 

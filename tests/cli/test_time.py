@@ -83,6 +83,9 @@ def test_a_finish_seconds_after_the_curfew_has_its_seconds(run, book: Path):
     text = " ".join(run("time", "friday", "--book", book).stdout.split())
     assert "ending at 23:00:38" in text
     assert "curfew 23:01:00" in text
+    day = run("time", "friday", "--day", "--book", book).stdout
+    assert "23:00:38  walk off" in day
+    assert "23:01:00  curfew" in day
 
 
 def test_a_song_that_cant_be_read_exits_2_rather_than_time_without_it(run, run_json, book: Path):
