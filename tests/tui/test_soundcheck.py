@@ -173,6 +173,9 @@ async def test_too_little_headroom_is_said_with_what_to_turn(shelf: Shelf) -> No
     app = Screens(SoundcheckScreen(shelf))
     async with app.run_test(size=WIDE) as pilot:
         await settled(app, pilot)
+        at = next(place for place, row in enumerate(rows(app, "#moments")) if "Tin Harbour" in "".join(row))
+        await pilot.press(*["down"] * at)
+        await settled(app, pilot)
         assert "! interface output" in shown(app, "#stages")
         assert "too little" in shown(app, "#stages")
         assert "turn the interface volume down" in shown(app, ".detail")
