@@ -122,21 +122,23 @@ def left_out(simulated: int) -> str:
 
 
 class Before(NamedTuple):
-    """A song on another night, s."""
+    """A song on another night, s; `number` is the performance's on its date."""
 
     date: str
     show: str
     lasted_s: float
+    number: int = 1
 
 
 def lengths(runs: Iterable[Run], book: Book) -> dict[str, list[Before]]:
     """How long each song lasted in each of these runs, in their order."""
     found: dict[str, list[Before]] = {}
     for run in runs:
-        for night in run.nights(book):
+        for part, night in run.played(book):
             for song in night.songs:
                 if song.lasted_s is not None:
-                    found.setdefault(song.song, []).append(Before(run.date, run.show, song.lasted_s))
+                    before = Before(run.date, run.show, song.lasted_s, part.number)
+                    found.setdefault(song.song, []).append(before)
     return found
 
 

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from showrunner.live.closing import Closed
 from showrunner.live.runs import Before, Run
-from showrunner.model.cells import fit
+from showrunner.model.cells import cut, fit
 from showrunner.model.library import Book
 from showrunner.model.units import format_length
 from showrunner.planning.closing import SongLength, ToFile
@@ -35,10 +35,11 @@ class Look(NamedTuple):
     was: Closed | None
 
 
-def head(look: Look, title: str, place: int, count: int) -> str:
-    """Which night this is, and whether it is closed."""
+def head(look: Look, title: str, place: int, count: int, room: int) -> str:
+    """Which night this is, and whether it is closed; where there is no room for all of it the title gives way."""
     state = f"closed on {look.was.on}" if look.was is not None else "not closed"
-    return f"{title} · {look.run.name} · {state}" + (f" · {place + 1} of {count}" if count > 1 else "")
+    told = f" · {look.run.name} · {state}" + (f" · {place + 1} of {count}" if count > 1 else "")
+    return cut(title, max(1, room - len(told))) + told
 
 
 def cells(book: Book, part: Part, room: int) -> tuple[str, ...]:
@@ -130,7 +131,8 @@ def song_lines(book: Book, song: str, nights: Sequence[Before], here: Look) -> I
     else:
         yield "played to its end on no night"
     for one in list(reversed(nights))[:NIGHTS]:
-        mark = "▸" if (one.show, one.date) == (here.run.show, here.run.date) else " "
+        is_here = (one.show, one.date, one.number) == (here.run.show, here.run.date, here.run.number)
+        mark = "▸" if is_here else " "
         _, lasted, over = pair(written, one.lasted_s)
         drawn = "" if written is None else drift(one.lasted_s - written)
         show = "" if one.show == here.run.show else f" {one.show}"

@@ -9,10 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from showrunner.book.problems import BookError
 from showrunner.book.read import read_book
 from showrunner.live.closing import as_planned, close, closed, filing_of, reopen, to_file
-from showrunner.live.runs import lengths, read_run, read_runs, run_files
-from showrunner.planning.closing import Chosen
+from showrunner.live.evidence import battery_hours
+from showrunner.live.runs import Run, lengths, read_run, read_runs, run_files
+from showrunner.planning.closing import Chosen, usual
 
 SONGS = ("ash", "beck", "cove")
 TODAY = datetime.date(2026, 11, 21)
@@ -107,3 +109,93 @@ def test_two_nights_are_taken_back_the_later_first(tmp_path: Path, monkeypatch: 
     reopen(root, first, ())
     assert state(root) == played
     assert before.items() <= played.items()
+
+
+def again(root: Path, began_s: float, lasted: list[float], date: str = "2026-11-20") -> None:
+    """The show played once more on a date, later."""
+    file = root / "runs/friday" / f"{date}.jsonl"
+    before = file.read_text()
+    play(root, lasted, date)
+    later = [json.loads(line) for line in file.read_text().splitlines()]
+    file.write_text(before + "".join(json.dumps({**at, "unix_s": at["unix_s"] + began_s}) + "\n" for at in later))
+
+
+def closes(root: Path, number: int) -> Run:
+    """The performance of that number on the show's only date, closed."""
+    reading = read_book(root)
+    run, night = read_run(root, run_files(root, "friday")[0]).played(reading.book)[number - 1]
+    found = to_file(reading, run, night, lengths(read_runs(root), reading.book))
+    close(root, run, filing_of(reading, run, found, usual(found), TODAY), reading.book.shows)
+    return run
+
+
+def hours_to_come(root: Path) -> float:
+    """Hours on the guitar's cell that the runs have logged and no closing has filed."""
+    book = read_book(root).book
+    return battery_hours(root, book, book.rigs["rig"]).get("cell", 0.0)
+
+
+@pytest.fixture
+def twice(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A matinee of three times 250 s and an evening of three times 400 s, half a minute between songs."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    root = book_at(tmp_path / "book", [240, 240, 240])
+    play(root, [250.0] * 3)
+    again(root, 20000.0, [400.0] * 3)
+    return root
+
+
+@pytest.mark.parametrize("first", [1, 2])
+def test_each_performance_of_a_date_files_its_own_and_is_taken_back_alone(twice: Path, first: int) -> None:
+    before, second = state(twice), 3 - first
+    hours = {1: (3 * 250 + 2 * 30) / 3600, 2: (3 * 400 + 2 * 30) / 3600}
+    assert hours_to_come(twice) == pytest.approx(sum(hours.values()))
+    runs = {first: closes(twice, first)}
+    assert hours_to_come(twice) == pytest.approx(hours[second])
+    book = read_book(twice).book
+    assert book.rigs["rig"].batteries["cell"].used_h == round(1 + hours[first], 2)
+    assert len(book.venues["room"].visits) == 1
+    with pytest.raises(BookError, match=f"performance {first} of 2, is closed already"):
+        closes(twice, first)
+    between = state(twice)
+    runs[second] = closes(twice, second)
+    assert hours_to_come(twice) == 0
+    assert len(read_book(twice).book.venues["room"].visits) == 2
+    names = {Path(name).name: json.loads(text) for name, text in state(twice).items() if name.endswith(".closed.json")}
+    assert {name: one["performance"] for name, one in names.items()} == {
+        "2026-11-20.closed.json": 1,
+        "2026-11-20.2.closed.json": 2,
+    }
+    reopen(twice, runs[second], ())
+    assert state(twice) == between
+    reopen(twice, runs[first], ())
+    assert state(twice) == before
+
+
+def test_a_record_from_before_counts_every_performance_until_then_and_none_after(twice: Path) -> None:
+    closes(twice, 1)
+    record = twice / "runs/friday/2026-11-20.closed.json"
+    kept = json.loads(record.read_text())
+    reading = read_book(twice)
+    both = [run for run, _ in read_run(twice, run_files(twice, "friday")[0]).played(reading.book)]
+    kept["until_s"] = both[1].last_s
+    record.write_text(
+        json.dumps({name: value for name, value in kept.items() if name not in ("performance", "from_s")})
+    )
+    again(twice, 40000.0, [300.0] * 3)
+    runs = [run for run, _ in read_run(twice, run_files(twice, "friday")[0]).played(reading.book)]
+    assert [closed(twice, run) is not None for run in runs] == [True, True, False]
+    assert hours_to_come(twice) == pytest.approx((3 * 300 + 2 * 30) / 3600)
+    third = closes(twice, 3)
+    assert (twice / "runs/friday/2026-11-20.3.closed.json").exists()
+    reopen(twice, third, ())
+    reopen(twice, runs[1], ())
+    assert [closed(twice, run) for run in runs] == [None, None, None]
+
+
+def test_what_is_filed_by_hand_is_not_filed_again(twice: Path) -> None:
+    closes(twice, 1)
+    venue = twice / "venues/room.toml"
+    venue.write_text(venue.read_text() + '\n[[visits]]\ndate = 2026-11-20\nshow = "friday"\n')
+    closes(twice, 2)
+    assert len(read_book(twice).book.venues["room"].visits) == 2

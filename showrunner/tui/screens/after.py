@@ -297,7 +297,7 @@ class AfterScreen(BookScreen):
         book = as_planned(self.shelf.book, look.was)
         self._compared = compared = compare_with(book, look)
         title = book.shows[look.run.show].title
-        head = night_words.head(look, title, self.looks.index(look), len(self.looks))
+        head = night_words.head(look, title, self.looks.index(look), len(self.looks), self.size.width - 1)
         self.query_one("#night", Static).update(head)
         self._list(table, book, compared)
         lines = [*night_words.night_lines(book, look, compared), *self._nights.troubles]

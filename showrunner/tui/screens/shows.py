@@ -231,28 +231,31 @@ class ShowsScreen(StartingScreen):
         slug, title = self.shelf.show, self._title()
         if slug is None or title is None:
             return
-        if not self.shelf.plays(slug):
+        way = self.shelf.plays(slug)
+        if way is None:
             self.notify(f"{title} is not being played")
             return
 
         def answered(ends: bool | None) -> None:
             if ends:
                 self.tell(f"ending {title} …")
-                self._end(slug)
+                self._end(slug, "9 shows how it went" if way == "real" else "it was simulated, and is no night")
 
         asks = f"End {title}?"
         lines = "Pedals and footswitches do nothing from then on. Its log stays, and After shows the night."
+        if way == "simulated":
+            lines = f"It is played {SIMULATED}, without hardware: it is no night, and nothing of it is filed."
         self.app.push_screen(ProposalScreen(asks, lines, "End the show", "Keep playing"), answered)
 
     @work(thread=True, group="ending")
-    def _end(self, slug: str) -> str:
+    def _end(self, slug: str, then: str) -> str:
         from showrunner.live.link import LinkError
 
         try:
             self.shelf.end(slug)
         except LinkError as error:
             return f"{slug} plays on: {error}"
-        return f"{slug} has ended; 9 shows how it went"
+        return f"{slug} has ended; {then}"
 
     def _put(self, slug: str, found: dict[str, str]) -> None:
         """What was worked out of a show, in its row; a show without a start has no times."""
