@@ -23,6 +23,8 @@ MOST_DRIFT_CELLS = 25
 """The least and the most room for a row's drift."""
 DRIFT_S = 10
 """Seconds that a cell of a row's drift stands for."""
+LEAST_TITLE_CELLS = 12
+"""What a show's title keeps where the rest of its line has no room."""
 NIGHTS = 8
 """How many nights of a song are shown."""
 
@@ -39,7 +41,7 @@ def head(look: Look, title: str, place: int, count: int, room: int) -> str:
     """Which night this is, and whether it is closed; where there is no room for all of it the title gives way."""
     state = f"closed on {look.was.on}" if look.was is not None else "not closed"
     told = f" · {look.run.name} · {state}" + (f" · {place + 1} of {count}" if count > 1 else "")
-    return cut(title, max(1, room - len(told))) + told
+    return cut(title, max(LEAST_TITLE_CELLS, room - len(told))) + told
 
 
 def cells(book: Book, part: Part, room: int) -> tuple[str, ...]:
