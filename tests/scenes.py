@@ -109,6 +109,7 @@ async def renaming(pilot: Pilot[None], _: Stage) -> None:
 
 SCENES: dict[str, Scene] = {
     "shows": at("shows"),
+    "begin": at("shows", keys("p", "f")),
     "set": at("set", keys("down", "down", "down", "down")),
     "songs": at("songs"),
     "song": at("song", keys(*["full_stop"] * 8)),
@@ -118,6 +119,7 @@ SCENES: dict[str, Scene] = {
     "rehearse": at("rehearse"),
     "rehearsing": Scene(rehearsing),
     "after": at("after", keys("down", "down")),
+    "closing": at("after", keys("c")),
     "clash": at("song", clashing),
     "question": at("songs", renaming),
     "palette": at("set", palette),

@@ -68,7 +68,7 @@ class Beginning(NamedTuple):
         if not self.full_house_db:
             return "full house: the room has no trim for it"
         said = f"full house: {'counted' if self.night.full_house else 'not counted'}"
-        adds = f"{self.full_house_db:+g} dB on the interface volume"
+        adds = f"{self.full_house_db:+g} dB on the volume"
         if not self.may_choose:
             return f"{said}, {adds}"
         return f"{said}, {adds}; f leaves it out" if self.night.full_house else f"{said}; f counts it, {adds}"

@@ -72,7 +72,7 @@ async def test_before_a_show_is_begun_its_trims_and_the_caution_are_said(shelf: 
         await until_up(app, pilot, until, BeginScreen)
         said = words(app)
         assert "Play Pellmarsh Hall, December? on Full rig, in Pellmarsh Hall" in said
-        assert "full house: not counted; f counts it, +1.5 dB on the interface volume" in said
+        assert "full house: not counted; f counts it, +1.5 dB on the volume" in said
         assert "Saltmarsh Signal 29.0 dB -10.0 dB" in said
         assert REAL_PORTS in said
         assert LOUDER not in said
@@ -93,7 +93,7 @@ async def test_a_full_house_is_chosen_where_a_show_is_begun(
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.press(key, "f")
         said = words(app)
-        assert "full house: counted, +1.5 dB on the interface volume; f leaves it out" in said
+        assert "full house: counted, +1.5 dB on the volume; f leaves it out" in said
         assert "Saltmarsh Signal 29.0 dB -8.5 dB" in said
         assert (LOUDER in said, REAL_PORTS in said) == (not simulated, not simulated)
         assert ("SIMULATED: nothing is sent to any port" in said) == simulated
@@ -126,7 +126,7 @@ async def test_a_run_that_broke_off_goes_on_with_the_trims_it_was_begun_with(she
         await pilot.press("p", "f")
         said = words(app)
         assert "it broke off at " in said
-        assert "full house: counted, +1.5 dB on the interface volume " in said
+        assert "full house: counted, +1.5 dB on the volume " in said
         assert "Saltmarsh Signal 29.0 dB -11.0 dB" in said  # 0.5 dB for tonight were moved to -2
         assert [offer.words for offer in offers(app)] == ["Play it", "Leave it"]
         await pilot.press("x", "t")
