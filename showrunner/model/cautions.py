@@ -34,13 +34,13 @@ SOUNDCHECK = "Start quiet, and wear hearing protection while levels are being fo
 """Before and during a soundcheck."""
 
 MAINS = (
-    "Mains: earthed outlets only, behind a residual-current device (RCD, GFCI); never lift an earth; no damaged lead, "
+    "earthed outlets only, behind a residual-current device (RCD, GFCI); never lift an earth; no damaged lead, "
     "no liquids near it. Distribution and repairs are for a licensed electrician; local codes come first."
 )
 """Where a stage is set up."""
 
 LIFTING = (
-    "Lifting: know the weight, use a trolley, two people to what is heavy or awkward, clear the way first. What hangs "
+    "know the weight, use a trolley, two people to what is heavy or awkward, clear the way first. What hangs "
     "overhead is for a qualified rigger; local rules come first."
 )
 """Where gear is carried."""

@@ -118,8 +118,8 @@ def crew(
     order = parts(book, show, rig, starts)
     return Crew(
         top=top(book, show, rig, finish),
-        mains=MAINS,
-        lifting=LIFTING,
+        mains=f"Mains: {MAINS}",
+        lifting=f"Lifting: {LIFTING}",
         guitars=_guitars(rig, list(entries(order))),
         parts=tuple(_parts(book, show, order, {one.after: one for one in changeovers(book, show, rig)})),
         batteries=tuple(_cell(name, battery, rig) for name, battery in rig.batteries.items()),

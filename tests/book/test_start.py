@@ -10,6 +10,7 @@ from showrunner import places
 from showrunner.book.problems import MissingBookError
 from showrunner.book.read import read_book
 from showrunner.book.start import StartError, init, new, slug_of
+from showrunner.model.cautions import LIFTING, MAINS
 from showrunner.model.library import KINDS
 
 TEMPLATES = places.templates() / "new"
@@ -144,6 +145,13 @@ def test_a_folder_that_can_not_be_made_is_said_in_words(root: Path) -> None:
     (root / "songs").write_text("in the way")
     with pytest.raises(StartError, match=r"songs/x.toml can't be made \(file exists\)"):
         new(root, "song", "x", [TEMPLATES])
+
+
+def test_a_new_checklist_begins_with_the_cautions_for_mains_and_lifting(root: Path) -> None:
+    new(root, "checklist", "Load-in", [TEMPLATES])
+    items = {item.ask: item for item in read_book(root).book.checklists["load-in"].items}
+    assert (items["Mains"].answer, items["Mains"].critical) == (MAINS, True)
+    assert items["Lifting"].answer == LIFTING
 
 
 def test_a_starter_file_of_ones_own_comes_first(root: Path, tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from showrunner.live.night import night_of
 from showrunner.live.rehearsed import rehearsing_on
+from showrunner.model.cautions import REAL_PORTS
 from showrunner.takes.smf import read_take
 from showrunner.tui.app import Screens
 from showrunner.tui.rehearse_choices import Choice
@@ -162,6 +163,14 @@ async def test_midi_clock_goes_to_a_port_of_the_real_rig_or_to_none(player: Play
     assert "m  clock  none" in player.shown("#how")
     await player.pilot.press("m")
     assert "m  clock  MIDI, to host" in player.shown("#how")
+
+
+@playing
+async def test_before_real_ports_are_used_the_caution_is_there_and_without_them_it_is_not(player: Player) -> None:
+    await player.pick(Choice("song", SONG))
+    assert "volume control" not in player.shown("#how")
+    await player.pilot.press("r")
+    assert REAL_PORTS in " ".join(player.shown("#how").split())
 
 
 @playing

@@ -15,6 +15,7 @@ from showrunner.live.rehearsal_link import RemoteRehearsal
 from showrunner.live.rehearsal_local import LocalRehearsal
 from showrunner.live.rehearsal_picture import Ended, RehearsalClient
 from showrunner.live.rehearsed import rehearsed_on
+from showrunner.model.cautions import REAL_PORTS
 from showrunner.model.cells import fit
 from showrunner.planning.practice import to_practise
 from showrunner.planning.practice_words import ALL_CLEAN, UNHEARD, drawn, practise_next
@@ -22,6 +23,7 @@ from showrunner.planning.rehearsals import RehearsalError, plan_of
 from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised, Takes
 from showrunner.takes.smf import TakeError, read_take
+from showrunner.tui.about import filled
 from showrunner.tui.rehearse_about import About
 from showrunner.tui.rehearse_choices import (
     CHANGE_TIMES,
@@ -376,6 +378,7 @@ class RehearseScreen(BookScreen):
         book, width = self.shelf.book, self._side_width
         lines = [choice.title(book).strip(), "enter starts it"]
         lines += [fit(f"{key}  {what:<6} {to}", width).rstrip() for key, what, to in rows]
+        lines += [] if self._how.simulated else filled(REAL_PORTS, width)
         how.update("\n".join(lines))
         gone = went_lines(choice, self._found, book.songs, width) if self._found is not None else []
         went.update("\n".join(gone))
