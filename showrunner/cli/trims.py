@@ -209,6 +209,7 @@ def _song_data(song: SongTrims) -> dict[str, Any]:
             name: {"asked_db": setting.asked_db, "sum": [line._asdict() for line in setting.lines]}
             for name, setting in (("input_gain", gain), ("interface_volume", volume))
         },
+        "cut_off": [lost._asdict() for lost in song.cut_off],
         "remarks": [remark._asdict() for remark in song.remarks],
     }
 

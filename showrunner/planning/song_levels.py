@@ -100,12 +100,10 @@ class Levels:
         self._moments = piece.moments[piece.first :]
         self._curves: dict[tuple[str, str], tuple[Values, ...]] = {}
         volume, main = rig.trims.volume_target, main_path(rig, piece.song)
-        beside = {name for name in self.names if name != volume and self._stays_shut(name)}
-        paths = {
-            name: (name,) if name in beside else (target.port, target.channel)
-            for name, target in self.names.items()
-            if name != volume
-        }
+        paths = {name: (target.port, target.channel) for name, target in self.names.items() if name != volume}
+        shared = Counter([main, *paths.values()])
+        shut = [name for name, path in paths.items() if shared[path] > 1 and self._stays_shut(name)]
+        paths |= {name: (name, 0) for name in shut}
         order = list(dict.fromkeys([main, *paths.values()]))
         self._path = {name: order.index(path) for name, path in paths.items()}
         self._count = len(order)

@@ -15,6 +15,17 @@ def test_json_holds_each_songs_trims_number_and_headroom(run_json, with_chain: P
     assert song["targets"] == {}
 
 
+def test_an_offset_that_a_songs_range_cuts_off_is_said_for_that_song(run, run_json, with_chain: Path):
+    """`drive` ends at 12 dB: Low Lantern's pedal takes it there, so that all of 2 dB is lost; Harbour's stops at 6."""
+    venue = with_chain / "venues/harbour.toml"
+    venue.write_text(venue.read_text() + "targets = { drive = 2 }\n")
+    data = run_json("trims", "friday", "--book", with_chain)
+    lost = {"target": "drive", "by": 2, "lost": 2, "unit": "dB"}
+    assert [song["cut_off"] for song in data["songs"]] == [[lost], []]
+    text = " ".join(run("trims", "friday", "--book", with_chain).stdout.split())
+    assert "Low Lantern: drive gets +2 dB, and all of it is lost where that goes past its range" in text
+
+
 def test_full_house_adds_the_rooms_offset(run_json, with_chain: Path):
     data = run_json("trims", "friday", "--full-house", "--book", with_chain)
     assert data["songs"][0]["interface_volume_db"] == -7
