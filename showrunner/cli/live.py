@@ -263,7 +263,10 @@ def _status(call: Call, slug: str, folder: Path) -> int:
     picture = client.picture()
     client.close()
     piece = client.script.pieces[picture.state.song] if picture.state.song is not None else None
-    how = {"simulated": client.simulated, "full_house": client.night.full_house}
+    how: dict[str, Any] = {"simulated": client.simulated, "full_house": client.night.full_house}
+    levels = client.script.levels(piece.slug, picture.state.trims) if piece is not None else None
+    how["input_gain_db"] = None if levels is None else levels.input_gain.set_db
+    how["interface_volume_db"] = None if levels is None else levels.interface_volume.set_db
     data = _running(slug, picture, piece, how)
     if call.json:
         print_json(data)
@@ -272,7 +275,7 @@ def _status(call: Call, slug: str, folder: Path) -> int:
     return 0
 
 
-def _running(slug: str, picture: "Picture", piece: "Piece | None", how: dict[str, bool]) -> dict[str, Any]:
+def _running(slug: str, picture: "Picture", piece: "Piece | None", how: dict[str, Any]) -> dict[str, Any]:
     state = picture.state
     return {
         "show": slug,
@@ -305,6 +308,9 @@ def _running_lines(data: dict[str, Any], picture: "Picture", piece: "Piece | Non
     how = f" {SIMULATED}" if data["simulated"] else ""
     cue = f", {data['cue']}" if piece is not None else ""
     yield f"{data['show']} is running{how} ({picture.engine}); {where}{cue}; {picture.state.sound}"
+    if piece is not None:
+        full = ", full house" if data["full_house"] else ""
+        yield f"gain {data['input_gain_db']:g} dB, volume {data['interface_volume_db']:g} dB{full}"
     for what, names in (("lost", data["lost"]), ("program owed", data["owed"]), ("looping", data["loops"])):
         if names:
             yield f"{what}: {', '.join(names)}"

@@ -79,6 +79,7 @@ def test_a_running_show_is_joined_whatever_has_become_of_the_book(book: Path) ->
     said = subprocess.run([*play, f"show/{SHOW}", "--status"], capture_output=True, text=True, check=False)
     assert (said.returncode, said.stderr) == (0, "")
     assert f"{SHOW} is running SIMULATED (playing); changeover: Saltmarsh Signal, start; muted\n" in said.stdout
+    assert "\ngain 29 dB, volume -10 dB\n" in said.stdout
     ended = subprocess.run([*play, SHOW, "--end"], capture_output=True, text=True, check=False)
     assert ended.stdout == f"{SHOW} has ended\n"
 
@@ -112,6 +113,7 @@ def test_a_show_that_is_tried_is_neither_joined_nor_ended_as_if_it_were_the_real
     status = subprocess.run([*play, "--status", "--json"], capture_output=True, text=True, check=False)
     told = json.loads(status.stdout)
     assert (told["simulated"], told["full_house"], told["engine"]) == (True, False, "playing")
+    assert (told["input_gain_db"], told["interface_volume_db"]) == (29.0, -10.0)
     with pytest.raises(OtherWayError, match="is being played simulated"):
         attach(run_folder(book, SHOW), night_of(read_book(book).book, SHOW, "full"))
 
