@@ -67,7 +67,8 @@ CHANGEOVER_TOO_SHORT = Rule(
 def _drop(time: RunningTime) -> str:
     if not time.drop:
         return "Take a song out, or agree on more time."
-    return f"Leave out {' and '.join(time.drop)}, or agree on more time."
+    enough = ", which is not enough," if time.drop_reaches == "too little" else ","
+    return f"Leave out {' and '.join(time.drop)}{enough} or agree on more time."
 
 
 def _over_slot(context: Context) -> Iterator[Finding]:

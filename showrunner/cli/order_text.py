@@ -176,5 +176,6 @@ def _against(now: tuple[float, float], was: tuple[float, float] | None, opens: b
 def _too_long(time: RunningTime, book: "Book") -> Iterator[str]:
     if time.over_s is not None and time.over_s > 0:
         drop = " and ".join(book.songs[song].title for song in time.drop)
-        way = f"drop {drop}; --fit leaves it out" if drop else "no optional song to drop"
+        enough = ", which is not enough" if time.drop_reaches == "too little" else ""
+        way = f"drop {drop}{enough}; --fit leaves it out" if drop else "no optional song to drop"
         yield from paragraph(f"{format_over(time.over_s)} over: {way}")

@@ -101,8 +101,10 @@ def time_lines(book: Book, show: Show, timed: RunningTime) -> Iterator[str]:
     for part in timed.sets:
         if part.over_s is not None and part.slot_s is not None:
             yield from paragraph(_set_verdict(book, part, part.slot_s, part.over_s))
-    if timed.drop:
-        yield from paragraph("What to drop are the fewest optional songs that are enough, and of those the shortest.")
+    if timed.drop and timed.drop_reaches != "too little":
+        yield from paragraph(
+            "Named to drop are the fewest optional songs that are enough, and of as many those that take least time."
+        )
     rests_on = [song.rests_on for part in timed.sets for song in part.songs]
     if any(rests_on):
         known = sum(1 for count in rests_on if count)

@@ -44,9 +44,10 @@ def what_to_drop(optional: Sequence[Droppable], left: Callable[[Collection[str]]
     not even all optional songs win that, the limit; where not that either, all of them go. So do all of a set that
     stays over its own slot without them.
     """
-    now, bare = left(()), left([one.song for one in optional])
+    now = left(())
     if _within(now.early_s) and all(map(_within, now.sets.values())):
         return Drop((), "early")
+    bare = left([one.song for one in optional])
     hopeless = {part for part, over_s in bare.sets.items() if not _within(over_s)}
     reaches: Reaches = "early" if _within(bare.early_s) else "in time" if _within(bare.over_s) else "too little"
     gone = frozenset(one.song for one in optional if reaches == "too little" or one.part in hopeless)

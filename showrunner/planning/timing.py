@@ -112,7 +112,8 @@ def running_time(
     A pause lasts as long as the changeover in it, where that takes longer, on the rig given, else on the show's own.
     """
     night = _Night(book, show, played, rig if rig is not None else book.rigs.get(book.rig_of(show) or ""))
-    songs, sets = night.songs(show), night.sets(show)
+    songs = night.songs(show)
+    sets = night.sets(show, songs)
     expected_s = _ends_s(songs)
     over_s = night.over_s(expected_s)
     drop, sets = night.drops(songs, sets)
@@ -168,9 +169,9 @@ class _Night:
             at_s += length.expected_s + pause_s
         return found
 
-    def sets(self, show: Show) -> tuple[SetTime, ...]:
-        """The sets of the show, or of what is left of it, and the encore."""
-        return _by_set(show, self._places(show), self.songs(show))
+    def sets(self, show: Show, songs: Sequence[SongTime]) -> tuple[SetTime, ...]:
+        """The sets of the show, or of what is left of it, and the encore, with their songs."""
+        return _by_set(show, self._places(show), songs)
 
     def over_s(self, expected_s: float) -> float | None:
         """Seconds over the tighter of slot and curfew of a show that takes so long."""
@@ -197,8 +198,9 @@ class _Night:
     def left(self, gone: Collection[str]) -> Left:
         """How far over the show and its sets are without some songs."""
         show = without(self.show, gone) if gone else self.show
-        over_s = self.over_s(_ends_s(self.songs(show)))
-        sets = {part.number: part.over_s for part in self.sets(show) if part.over_s is not None}
+        songs = self.songs(show)
+        over_s = self.over_s(_ends_s(songs))
+        sets = {part.number: part.over_s for part in self.sets(show, songs) if part.over_s is not None}
         return Left(over_s, None if over_s is None else over_s + FINISH_EARLY_S, sets)
 
     def _drop_of(self, part: SetTime, optional: Sequence[Droppable], drop: Drop) -> tuple[str, ...]:

@@ -62,7 +62,8 @@ def clock_words(book: Book, title: str, timed: RunningTime) -> str:
     if timed.over_s is not None:
         parts.append(against_limit(timed.over_s))
     if timed.drop:
-        parts.append(f"drop {', '.join(book.songs[song].title for song in timed.drop)}")
+        more = ", which is not enough" if timed.drop_reaches == "too little" else ""
+        parts.append(f"drop {', '.join(book.songs[song].title for song in timed.drop)}{more}")
     return " · ".join(parts)
 
 
