@@ -295,6 +295,7 @@ def _running(slug: str, picture: "Picture", piece: "Piece | None", how: dict[str
         "travels": state.travels,
         "ports": picture.plugged,
         "lost": sorted(state.lost),
+        "missing": {port: sorted(side for of, side in state.missing if of == port) for port in sorted(state.lost)},
         "owed": sorted(state.owed),
         "answers": picture.answers,
         "loops": picture.loops,

@@ -110,7 +110,7 @@ class Engine:
             now_s = self._clock()
             self._take_in(now_s)
             while self._broken:
-                self._fold(PortLost(now_s, self._broken.popleft()))
+                self._fold(PortLost(now_s, self._broken.popleft(), "output"))
             due_s = wakes_at(self.script, self.state)
             if due_s is not None and due_s <= now_s:
                 self._fold(Tick(now_s))
@@ -265,7 +265,7 @@ class Engine:
         return looped
 
     def _failed(self, send: Callable[[Any], object]) -> None:
-        """A port that can't be sent to is lost; the next beat folds that, since the caller may hold the lock."""
+        """An output that can't be sent to is lost; the next beat folds that, since the caller may hold the lock."""
         self._broken.extend(port for port, mine in self._sends.items() if mine == send)
         self._wake.set()
 

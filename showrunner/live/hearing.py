@@ -55,6 +55,8 @@ class Hearing:
     def _plugged(self, now_s: float) -> Iterator[str]:
         if self._patch is not None:
             for event in self._patch.look(now_s):
+                if event.side == "output":
+                    continue
                 names = self._patch.names[event.port].get("input", "")
                 yield f"{event.port}: {names} is there" if isinstance(event, PortFound) else f"{event.port}: gone"
             return

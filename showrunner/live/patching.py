@@ -1,13 +1,13 @@
 """Which of the system's ports each of the rig's is, opened, watched, and opened again when it comes back."""
 
-from collections.abc import Callable, Iterable, Mapping, MutableMapping
+from collections.abc import Callable, Collection, Iterable, Mapping, MutableMapping
 from dataclasses import dataclass, field
 
 from showrunner.live.patterns import choose, matching
 from showrunner.live.ports import Hears, Input, Output, PortError, System
 from showrunner.live.wire import DinWire, Pair
 from showrunner.model.midi import lsb_of
-from showrunner.model.rig import Port, Rig
+from showrunner.model.rig import Port, Rig, Side
 from showrunner.state.events import PortFound, PortLost
 
 CLOSES_AFTER_S = 1.0
@@ -31,13 +31,9 @@ class _Plug:
     """One of the rig's ports and its open sides, by `input` and `output`."""
 
     port: Port
-    parts: dict[str, _Part] = field(default_factory=dict)
-    whole: bool = False
-
-    @property
-    def sides(self) -> tuple[str, ...]:
-        """The sides that the rig asks for."""
-        return (("input",) if self.port.input is not None else ()) + (("output",) if self.port.sends else ())
+    parts: dict[Side, _Part] = field(default_factory=dict)
+    told: frozenset[Side] = frozenset()
+    """The sides that are known to be there."""
 
 
 class Patch:
@@ -57,6 +53,7 @@ class Patch:
         }
         self._closing: list[tuple[float, _Part]] = []
         self.troubles: dict[str, str] = {}
+        self._failing: dict[str, Side] = {}
 
     @property
     def names(self) -> Mapping[str, Mapping[str, str]]:
@@ -66,7 +63,19 @@ class Patch:
     @property
     def lost(self) -> frozenset[str]:
         """Ports of which not everything is there."""
-        return frozenset(name for name, plug in self._plugs.items() if not plug.whole)
+        return frozenset(name for name, _ in self.missing)
+
+    @property
+    def missing(self) -> frozenset[tuple[str, Side]]:
+        """Sides of ports that are not there."""
+        return frozenset(
+            (name, side) for name, plug in self._plugs.items() for side in plug.port.sides if side not in plug.told
+        )
+
+    def losses(self, known: Collection[tuple[str, Side]], now_s: float) -> list[PortLost]:
+        """What has to be told of the sides that are missing, but for those that are known to be."""
+        gone = {name: {side for of, side in self.missing - set(known) if of == name} for name in self._plugs}
+        return [PortLost(now_s, *one) for name, sides in gone.items() for one in self._named(name, sides)]
 
     def look(self, now_s: float) -> list[PortLost | PortFound]:
         """Open what has come and give up what has gone; what the engine has to be told, in order.
@@ -80,18 +89,15 @@ class Patch:
         for _, part in [late for late in self._closing if late[0] <= now_s]:
             _close(part)
         self._closing = [late for late in self._closing if late[0] > now_s]
-        there = {"input": self._system.inputs(), "output": self._system.outputs()}
+        there: dict[Side, tuple[str, ...]] = {"input": self._system.inputs(), "output": self._system.outputs()}
         events: list[PortLost | PortFound] = []
         for name, plug in self._plugs.items():
             for side in [side for side, part in plug.parts.items() if self._gone(plug, side, part, there)]:
                 self._give_up(name, side, now_s)
-            for side in plug.sides:
+            for side in plug.port.sides:
                 if side not in plug.parts:
                     self._try(name, plug, side, there[side])
-            whole = len(plug.parts) == len(plug.sides)
-            if whole != plug.whole:
-                plug.whole = whole
-                events.append(PortFound(now_s, name) if whole else PortLost(now_s, name))
+            events += self._tell(name, now_s)
         return events
 
     def _renew(self, now_s: float) -> list[PortLost | PortFound]:
@@ -99,21 +105,36 @@ class Patch:
         for name, plug in self._plugs.items():
             for side in list(plug.parts):
                 self._give_up(name, side, now_s)
-            if plug.whole:
-                plug.whole = False
-                events.append(PortLost(now_s, name))
+            events += self._tell(name, now_s)
         for _, part in self._closing:
             _close(part)
         self._closing = []
         self._system.renew()
         return events
 
-    def drop(self, name: str, now_s: float) -> None:
-        """Give up a port that refused a message; the next look opens it again if it is there."""
+    def drop(self, name: str, side: Side, now_s: float) -> None:
+        """Give up a side that failed, such as an output that refused a message; the next look opens it if it is there.
+
+        The other side goes on.
+        """
         plug = self._plugs[name]
-        for side in list(plug.parts):
+        if side in plug.parts:
             self._give_up(name, side, now_s)
-        plug.whole = False
+        plug.told -= {side}
+
+    def _tell(self, name: str, now_s: float) -> list[PortLost | PortFound]:
+        """What has to be told of a port since the last time, and is from now on."""
+        plug = self._plugs[name]
+        was, plug.told = plug.told, frozenset(plug.parts)
+        return [
+            *(PortLost(now_s, *one) for one in self._named(name, was - plug.told)),
+            *(PortFound(now_s, *one) for one in self._named(name, plug.told - was)),
+        ]
+
+    def _named(self, name: str, sides: Collection[Side]) -> list[tuple[str, Side | None]]:
+        """The port where all of its sides are meant, else each side."""
+        whole = len(sides) == len(self._plugs[name].port.sides)
+        return [(name, None)] if whole else [(name, side) for side in sorted(sides)]
 
     def close(self) -> None:
         """Close everything that is open."""
@@ -126,27 +147,28 @@ class Patch:
         self._closing = []
         self._system.close()
 
-    def _gone(self, plug: _Plug, side: str, part: _Part, there: Mapping[str, Iterable[str]]) -> bool:
+    def _gone(self, plug: _Plug, side: Side, part: _Part, there: Mapping[Side, Iterable[str]]) -> bool:
         return not (side == "output" and plug.port.virtual is not None) and part.name not in there[side]
 
-    def _give_up(self, name: str, side: str, now_s: float) -> None:
+    def _give_up(self, name: str, side: Side, now_s: float) -> None:
         part = self._plugs[name].parts.pop(side)
         if side == "output":
             self.sends[name] = _refuse(name)
         self._closing.append((now_s + CLOSES_AFTER_S, part))
 
-    def _try(self, name: str, plug: _Plug, side: str, there: tuple[str, ...]) -> None:
+    def _try(self, name: str, plug: _Plug, side: Side, there: tuple[str, ...]) -> None:
         try:
             part = self._open(name, plug.port, side, there)
         except PortError as error:
-            self.troubles[name] = error.what
+            self.troubles[name], self._failing[name] = error.what, side
             return
         if part is not None:
-            self.troubles.pop(name, None)
+            if self._failing.get(name) == side:
+                self.troubles.pop(name, None)
             plug.parts[side] = part
             self.last[f"{name}.{side}"] = part.name
 
-    def _open(self, name: str, port: Port, side: str, there: tuple[str, ...]) -> _Part | None:
+    def _open(self, name: str, port: Port, side: Side, there: tuple[str, ...]) -> _Part | None:
         last = self.last.get(f"{name}.{side}")
         if side == "input":
             found = choose(port.input or "", there, last=last)

@@ -13,7 +13,7 @@ from showrunner.live.picture import Health, Picture
 from showrunner.live.ports import PortError, System
 from showrunner.model.rig import Rig
 from showrunner.state import trimming
-from showrunner.state.events import Asked, Event, Jump, Moved, Notice, PortLost, Trimmed
+from showrunner.state.events import Asked, Event, Jump, Moved, Notice, Trimmed
 from showrunner.state.machine import open_show
 from showrunner.state.script import Script
 from showrunner.state.values import State, Trims
@@ -63,8 +63,8 @@ class Player:
         self.look()
         if state is None:
             self.engine.open(*open_show(script, clock()))
-        for port in sorted(self.patch.lost - self.engine.state.lost):
-            self.engine.do(PortLost(clock(), port))
+        for lost in self.patch.losses(self.engine.state.missing, clock()):
+            self.engine.do(lost)
         if state is not None:
             self._tell(clock(), [Notice("restarted", self.engine.state.song)])
 
@@ -74,8 +74,8 @@ class Player:
         A system that does not answer is trouble, and is asked again the next time.
         """
         now_s = self.clock()
-        for port in self.engine.state.lost - self.patch.lost:
-            self.patch.drop(port, now_s)
+        for port, side in self.engine.state.missing - self.patch.missing:
+            self.patch.drop(port, side, now_s)
         try:
             events = self.patch.look(now_s)
         except PortError as error:

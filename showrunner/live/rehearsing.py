@@ -133,7 +133,7 @@ class Rehearsal:
         """A port went or came."""
         event = event._replace(at_s=self._stamp(event.at_s))
         if self._recorder is not None:
-            self._recorder.port(TakePort(event.at_s, event.port, isinstance(event, PortFound)))
+            self._recorder.port(TakePort(event.at_s, event.port, isinstance(event, PortFound), event.side))
         self._fold(event)
 
     def ask(self, event: Asked | Jump, by: str = "") -> None:

@@ -90,7 +90,7 @@ class Room:
         self._waiting: queue.SimpleQueue[tuple[float, Callable[[Rehearsal, float], object]]] = queue.SimpleQueue()
         self._system = system
         self._patch = None if system is None else Patch(system, script.rig, self._hears)
-        self._broken: list[str] = []
+        self._broken: list[PortLost] = []
         self._say, self._said = say, False
         if self._patch is not None:
             self._patch.look(time.perf_counter())
@@ -108,8 +108,8 @@ class Room:
         try:
             self._patch.sends[port](message)
         except PortError:
-            self._patch.drop(port, time.perf_counter())
-            self._broken.append(port)
+            self._patch.drop(port, "output", time.perf_counter())
+            self._broken.append(PortLost(0.0, port, "output"))
 
     @property
     def now_s(self) -> float:
@@ -127,7 +127,7 @@ class Room:
 
         `player` is what a take's player did; `each` is called many times a second, but not right before a due.
         """
-        self._broken += sorted(self._patch.lost) if self._patch is not None else ()
+        self._broken += self._patch.losses((), 0.0) if self._patch is not None else ()
         steps, looked_s, whole = deque(player), 0.0, True
         try:
             while (next_s := rehearsal.next_s) is not None:
@@ -135,7 +135,7 @@ class Room:
                     play_step(rehearsal, *steps.popleft())
                 rehearsal.until(self.now_s)
                 while self._broken:
-                    rehearsal.ported(PortLost(self.now_s, self._broken.pop(0)))
+                    rehearsal.ported(self._broken.pop(0)._replace(at_s=self.now_s))
                 if self._patch is not None and self.now_s - looked_s >= LOOKS_EVERY_S:
                     looked_s = self.now_s
                     for event in self._look(self._patch):

@@ -46,13 +46,17 @@ class Row(NamedTuple):
 
 
 class Standing(NamedTuple):
-    """A control in play: where it stands and should go, travel in %, None for unknown or anywhere."""
+    """A control in play: where it stands and should go, travel in %, None for unknown or anywhere.
+
+    `assumed` is where it is taken to stand while it has not been heard.
+    """
 
     control: str
     travel: float | None
     wanted: float | None
     columns: tuple[float, ...]
     rows: tuple[Row, ...]
+    assumed: float | None = None
 
 
 class Sight(NamedTuple):

@@ -1,9 +1,11 @@
 """What the playing screen shows of a picture, as words: a pure function, so that it can be told without a screen."""
 
 from collections.abc import Mapping, Set
+from math import isclose
 
 from showrunner.curves.laws import ends_of, to_value
 from showrunner.curves.ruler import Span, spans
+from showrunner.curves.tables import CurveTable
 from showrunner.live.counting import counting
 from showrunner.live.nightclock import minutes_of
 from showrunner.live.picture import Picture
@@ -202,8 +204,24 @@ def _standing(script: Script, state: State, piece: Piece, arrived: Set[Arrival])
             _row(script, state, name, moves[index], values[index] if values is not None else None)
             for index, name in enumerate(table.targets)
         )
-        found.append(Standing(control, travel, wanted.get(control), curve.travel, rows))
+        assumed = _assumed(state, control, table, moment.controls.get(control)) if travel is None else None
+        found.append(Standing(control, travel, wanted.get(control), curve.travel, rows, assumed))
     return found
+
+
+def _assumed(state: State, control: str, table: CurveTable, travel: float | None) -> float | None:
+    """Where a control that was not heard is taken to stand: where the moment wants it, if its targets are there."""
+    if travel is None:
+        return None
+    aims = {name: state.aims.get(name) for name in table.targets}
+    there = [
+        aim is not None
+        and aim.how == "fixed"
+        and aim.control == control
+        and isclose(aim.value, table.asked(name, travel))
+        for name, aim in aims.items()
+    ]
+    return travel if any(there) else None
 
 
 def _row(script: Script, state: State, name: str, moves: tuple[Span, ...], of_curve: float | None) -> Row:

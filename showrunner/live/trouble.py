@@ -24,22 +24,15 @@ def _lasting(script: Script, picture: Picture) -> list[Trouble]:
         is_port = name in script.rig.ports
         big = (f"PORT {name.upper()} CLOSED", "PORT CLOSED") if is_port else (f"{name.upper()} TROUBLE", "TROUBLE")
         found.append(Trouble(big, f"{name}: {picture.troubles[name]}", grave=name not in ("log", "take")))
-    for port in sorted(state.lost):
-        heard = any(control.port == port for control in script.rig.controls.values())
-        parts = ("its pedals stand still as they were",) if heard else ()
-        what = " and ".join((*parts, *(("nothing reaches it",) if script.rig.ports[port].sends else ())))
-        mend = picture.troubles.get(port, "check the cable")
-        big = (f"PORT {port.upper()} LOST", f"LOST {port.upper()}")
-        found.append(Trouble(big, f"{port} is gone: {what}; {mend}"))
+    found += [_lost(script, picture, port) for port in sorted(state.lost)]
     for port in picture.loops:
         words = f"what is sent to {port} comes back at once: that path is stopped; look for a second route in the host"
         found.append(Trouble((f"LOOP ON {port.upper()}", "LOOP"), words))
     for control in sorted(state.withheld):
         words = f"{control} is not passed on for a moment, so that an ear can tell whether the host hears it itself"
         found.append(Trouble((f"{control.upper()} HELD BACK", "HELD BACK"), words, grave=False))
-    for port in sorted(
-        name for name, answer in picture.answers.items() if answer == "no answer" and name not in state.lost
-    ):
+    silent = sorted(name for name, answer in picture.answers.items() if answer == "no answer")
+    for port in (name for name in silent if (name, "output") not in state.missing):
         words = f"{port} was sent to and does not answer; the host may have stopped"
         found.append(Trouble((f"{port.upper()} SILENT", "SILENT"), words))
     for port in sorted(state.owed):
@@ -48,6 +41,20 @@ def _lasting(script: Script, picture: Picture) -> list[Trouble]:
     if state.muted and state.phase == "song":
         found.append(Trouble(("MUTED",), "the output is muted while the song plays; press m or the mute switch"))
     return found
+
+
+def _lost(script: Script, picture: Picture, port: str) -> Trouble:
+    """A port that is gone, or the side of it that is."""
+    sides = [side for side in script.rig.ports[port].sides if (port, side) in picture.state.missing]
+    heard = "input" in sides and any(control.port == port for control in script.rig.controls.values())
+    parts = ("its pedals stand still as they were",) if heard else ()
+    what = " and ".join((*parts, *(("nothing reaches it",) if "output" in sides else ())))
+    mend = picture.troubles.get(port, "check the cable")
+    words = f"{what}; {mend}" if what else mend
+    if len(sides) == len(script.rig.ports[port].sides):
+        return Trouble((f"PORT {port.upper()} LOST", f"LOST {port.upper()}"), f"{port} is gone: {words}")
+    big = f"{port} {sides[0]} missing".upper()
+    return Trouble((f"PORT {big}", big), f"{port}: {sides[0]} missing: {words}")
 
 
 def _passing(picture: Picture) -> list[Trouble]:

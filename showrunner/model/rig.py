@@ -28,6 +28,7 @@ from showrunner.model.document import (
 
 Kind = Literal["pedal", "strip", "switch", "knob", "selector"]
 Limb = Literal["left foot", "right foot", "fretting hand", "picking hand"]
+Side = Literal["input", "output"]
 Law = Literal["linear", "log", "gm-volume", "table"]
 
 
@@ -67,6 +68,11 @@ class Port(Document):
     def sends(self) -> bool:
         """Whether anything can be sent to it."""
         return self.output is not None or self.virtual is not None
+
+    @property
+    def sides(self) -> tuple[Side, ...]:
+        """The sides that it has."""
+        return (*(("input",) if self.input is not None else ()), *(("output",) if self.sends else ()))
 
     @property
     def pass_to(self) -> str | None:

@@ -5,17 +5,21 @@ from typing import NamedTuple
 from showrunner.curves.laws import to_number, to_value
 from showrunner.state.follow import entered, movers_of
 from showrunner.state.hands import done, either
-from showrunner.state.receiver import push, recall_program, value_now
+from showrunner.state.receiver import curve_value, push, recall_program, value_now
 from showrunner.state.values import Aim, Clock, Phase, Work
 
 
 class _Says(NamedTuple):
-    """What a moment says of a target: the value named last and where, and the control that moves it."""
+    """What a moment says of a target: the value named last and where, and the control that moves it.
+
+    A control that was never heard is `assumed` where the moment wants it, travel in %.
+    """
 
     value: float | None
     named: int | None
     control: str | None
     since: int | None
+    assumed: float | None
 
 
 def step_on(work: Work) -> None:
@@ -92,6 +96,7 @@ def _all_say(work: Work) -> dict[str, _Says]:
             None if over_curve else named,
             control,
             now.curves_since if control is not None else None,
+            now.controls.get(control) if control is not None and control not in work.travels else None,
         )
     return said
 
@@ -131,10 +136,12 @@ def _govern(work: Work, name: str, says: _Says, in_force: float | None) -> None:
         work.aims[name] = Aim("stands", says.value, says.control, at_travel=work.travels.get(says.control))
     elif says.control in work.travels:
         work.aims[name] = entered(work, name, says.control, in_force)
-    elif says.value is not None:
-        work.aims[name] = Aim("fixed", says.value, says.control)
-    elif in_force is not None:
-        work.aims[name] = Aim("fixed", in_force, says.control)
+    else:
+        value = curve_value(work, says.control, name, says.assumed)
+        value = says.value if value is None else value
+        value = in_force if value is None else value
+        if value is not None:
+            work.aims[name] = Aim("fixed", value, says.control)
 
 
 def _entry(work: Work, control: str) -> str | None:

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from showrunner.curves.tables import Send
+    from showrunner.model.rig import Side
 
 
 class Heard(NamedTuple):
@@ -29,17 +30,19 @@ class Tick(NamedTuple):
 
 
 class PortLost(NamedTuple):
-    """A port of the rig is gone."""
+    """A side of a port of the rig is gone; every side that it has where none is named."""
 
     at_s: float
     port: str
+    side: "Side | None" = None
 
 
 class PortFound(NamedTuple):
-    """A port of the rig is back."""
+    """A side of a port of the rig is back; every side that it has where none is named."""
 
     at_s: float
     port: str
+    side: "Side | None" = None
 
 
 class Asked(NamedTuple):

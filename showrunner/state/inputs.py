@@ -57,7 +57,7 @@ def _half(work: Work, control: str, value: int, *, is_msb: bool) -> list[tuple[s
 
 def _pass_on(work: Work, port: str, data: bytes) -> None:
     to = work.script.rig.ports[port].pass_to if port in work.script.rig.ports else None
-    if to is not None and data and to not in work.lost:
+    if to is not None and data and (to, "output") not in work.missing:
         work.sends.append(Send(to, data))
         if _is_program(data):
             work.programs.pop((to, (data[0] & 0x0F) + 1), None)

@@ -79,7 +79,7 @@ def _free(script: Script, state: State, target: str, control: str) -> bool:
         aim is not None
         and aim.how == "follows"
         and aim.control == control
-        and port not in state.lost
+        and (port, "output") not in state.missing
         and port not in state.settling
         and not ((state.muted or state.settling) and mute is not None and mute.target == target)
     )

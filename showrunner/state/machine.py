@@ -1,7 +1,8 @@
 """The fold: one event after another, through one function, for playing, rehearsing, replaying and checking."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
+from showrunner.model.rig import Side
 from showrunner.state import steps, trimming, withholding
 from showrunner.state.arrive import come_in, recall, start_clock
 from showrunner.state.events import Asked, Event, Heard, Jump, Moved, Out, PortFound, PortLost, Tick, Trimmed, Withhold
@@ -35,10 +36,10 @@ def fold(script: Script, state: State, event: Event) -> tuple[State, Out]:
                 _moved(work, control, raw)
         case Moved(_, control, raw):
             _moved(work, control, raw)
-        case PortLost(_, port):
-            _lose(work, port)
-        case PortFound(_, port):
-            _find(work, port)
+        case PortLost(_, port, side):
+            _lose(work, port, side)
+        case PortFound(_, port, side):
+            _find(work, port, side)
         case Asked():
             steps.ask(work, event)
         case Jump(_, song, moment):
@@ -120,15 +121,30 @@ def _moved(work: Work, control: str, raw: int) -> None:
         steps.switch(work, control, raw, before)
 
 
-def _lose(work: Work, port: str) -> None:
-    """The port's receiver and controls become unknown; what its pedals gave stays where it is."""
-    if port not in work.script.rig.ports or port in work.lost:
+def _lose(work: Work, port: str, side: Side | None) -> None:
+    """What a side was there for becomes unknown: what a receiver has, or where controls stand."""
+    gone = [one for one in _sides(work, port, side) if (port, one) not in work.missing]
+    if not gone:
         return
-    work.lost |= {port}
+    work.missing |= {(port, one) for one in gone}
+    if "output" in gone:
+        _lose_output(work, port)
+    if "input" in gone:
+        _lose_input(work, port)
+    work.show("port lost", _named(work, port, gone))
+
+
+def _lose_output(work: Work, port: str) -> None:
     settled = work.settling.pop(port, None) is not None
     forget(work, port)
     for place in [place for place in work.programs if place[0] == port]:
         del work.programs[place]
+    if settled:
+        push(work)
+
+
+def _lose_input(work: Work, port: str) -> None:
+    """The port's controls become unknown; what its pedals gave stays where it is."""
     gone = [name for name, control in work.script.rig.controls.items() if control.port == port]
     for name, aim in list(work.aims.items()):
         if aim.control in gone:
@@ -137,22 +153,33 @@ def _lose(work: Work, port: str) -> None:
     for name in gone:
         for table in (work.raws, work.travels, work.moved_s, work.presses, work.silences, work.halves, work.withheld):
             table.pop(name, None)
-    if settled:
-        push(work)
-    work.show("port lost", port)
 
 
-def _find(work: Work, port: str) -> None:
-    """The targets the port should have go out again; a program only when it is asked for."""
-    if port not in work.lost:
+def _find(work: Work, port: str, side: Side | None) -> None:
+    """The targets an output should have go out again; a program only when it is asked for."""
+    back = [one for one in _sides(work, port, side) if (port, one) in work.missing]
+    if not back:
         return
-    work.lost -= {port}
-    work.show("port found", port)
+    work.missing -= {(port, one) for one in back}
+    work.show("port found", _named(work, port, back))
+    if "output" not in back:
+        return
     program = work.piece.song.program if work.order else None
     if program is not None and program.port == port and work.brings_s is None:
         work.owed |= {port}
         work.show("program owed", port)
     push(work)
+
+
+def _sides(work: Work, port: str, side: Side | None) -> tuple[Side, ...]:
+    """The sides of a port of the rig that are meant, all that it has where none is named."""
+    ports = work.script.rig.ports
+    return tuple(one for one in ports[port].sides if side in (None, one)) if port in ports else ()
+
+
+def _named(work: Work, port: str, sides: Sequence[Side]) -> str:
+    """A port, with the side where it has another."""
+    return port if len(sides) == len(work.script.rig.ports[port].sides) else f"{port} {sides[0]}"
 
 
 def _jump(work: Work, song: str, moment: int) -> None:

@@ -11,13 +11,14 @@ from showrunner.state.values import Aim, Program, Work
 BANK_MSB, BANK_LSB = 0, 32
 
 
-def curve_value(work: Work, control: str, target: str) -> float | None:
-    """The value a control's curve in force asks of a target where the control stands, None if it stands unknown.
+def curve_value(work: Work, control: str, target: str, assumed: float | None = None) -> float | None:
+    """The value a control's curve in force asks of a target where the control stands, or is `assumed` to, travel in %.
 
-    Trims may take it beyond the target's range, as any value here: what is sent and what is compared is held to it.
+    None where neither is known. Trims may take it beyond the target's range, as any value here: what is sent and what
+    is compared is held to it.
     """
     table = work.table(control)
-    travel = work.travels.get(control)
+    travel = work.travels.get(control, assumed)
     if table is None or travel is None or target not in table.targets:
         return None
     return table.asked(target, travel)
@@ -61,7 +62,9 @@ def push(work: Work, targets: Iterable[str] | None = None) -> None:
     for name in names:
         target = rig.targets[name]
         muted = name == mute and work.muted
-        if target.port in work.lost or target.port in work.settling or (work.brings_s is not None and not muted):
+        if (target.port, "output") in work.missing or target.port in work.settling:
+            continue
+        if work.brings_s is not None and not muted:
             continue
         aim = work.aims.get(name)
         if aim is not None and aim.control in work.withheld and aim.how in ("follows", "glides"):
@@ -101,7 +104,7 @@ def recall_program(work: Work, *, anew: bool = False) -> None:
     if program is None or program.port not in work.script.rig.ports or not 0 <= program.number <= 127:
         return
     place = (program.port, program.channel)
-    if program.port in work.lost:
+    if (program.port, "output") in work.missing:
         work.owed |= {program.port}
         return
     there = None if anew else work.programs.get(place)

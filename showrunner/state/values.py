@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Self
 
+from showrunner.model.rig import Side
 from showrunner.state.events import Notice, Out
 from showrunner.state.hands import UNKNOWN, Hands
 
@@ -105,7 +106,7 @@ class State:
     programs: Mapping[tuple[str, int], Program] = field(default_factory=dict)
     owed: frozenset[str] = frozenset()
     settling: Mapping[str, float] = field(default_factory=dict)
-    lost: frozenset[str] = frozenset()
+    missing: frozenset[tuple[str, Side]] = frozenset()
     presses: Mapping[str, Press] = field(default_factory=dict)
     silences: Mapping[str, Silence] = field(default_factory=dict)
     halves: Mapping[str, tuple[int, float | None]] = field(default_factory=dict)
@@ -115,6 +116,11 @@ class State:
     hands: Hands = UNKNOWN
     ready: bool = False
     brings_s: float | None = None
+
+    @property
+    def lost(self) -> frozenset[str]:
+        """Ports of which a side is missing."""
+        return frozenset(port for port, _ in self.missing)
 
     @property
     def song(self) -> str | None:
@@ -151,7 +157,7 @@ class Work:
     programs: dict[tuple[str, int], Program]
     owed: frozenset[str]
     settling: dict[str, float]
-    lost: frozenset[str]
+    missing: frozenset[tuple[str, Side]]
     presses: dict[str, Press]
     silences: dict[str, Silence]
     halves: dict[str, tuple[int, float | None]]

@@ -1,10 +1,12 @@
 """The take in the bytes of a Standard MIDI File."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby
 from operator import attrgetter
+from types import MappingProxyType
 
+from showrunner.model.rig import Side
 from showrunner.model.units import Meter
 from showrunner.takes.chunks import Chunks, DamagedFileError, FileEvent, read_chunks
 from showrunner.takes.encode import GROWING, RAW
@@ -24,7 +26,8 @@ TEXT, TRACK_NAME, MARKER, CUE_POINT = 0x01, 0x03, 0x06, 0x07
 SET_TEMPO, TIME_SIGNATURE, SEQUENCER_SPECIFIC = 0x51, 0x58, 0x7F
 
 _PORT_TRACKS: tuple[Direction, ...] = ("in", "out")
-_PORT = re.compile(r"port (lost|found) (.+)", re.DOTALL)
+_PORT = re.compile(r"port (?:(input|output) )?(lost|found) (.+)", re.DOTALL)
+_SIDES: Mapping[str, Side] = MappingProxyType({"input": "input", "output": "output"})
 _SLUG = re.compile(r"(show|rig|song) (.+)", re.DOTALL)
 
 
@@ -58,7 +61,7 @@ def _ports(metas: Iterable[FileEvent], tempo: TempoMap) -> Iterator[TakePort]:
     for event in metas:
         match = _PORT.fullmatch(_text(event.data)) if event.meta == TEXT else None
         if match is not None:
-            yield TakePort(tempo.seconds(event.tick), match[2], match[1] == "found")
+            yield TakePort(tempo.seconds(event.tick), match[3], match[2] == "found", _SIDES.get(match[1] or ""))
 
 
 def _all_events(chunks: Chunks, tempo: TempoMap) -> list[TakeEvent]:

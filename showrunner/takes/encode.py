@@ -81,7 +81,8 @@ def _first_track(take: Take, marks: list[tuple[int, TempoMark]], tempo: TempoMap
 
 def port_words(port: TakePort) -> str:
     """A port that went or came as the text of an event."""
-    return f"port {'found' if port.there else 'lost'} {port.port}"
+    side = "" if port.side is None else f"{port.side} "
+    return f"port {side}{'found' if port.there else 'lost'} {port.port}"
 
 
 def tempo_messages(mark: TempoMark) -> list[mido.MetaMessage]:

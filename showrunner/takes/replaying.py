@@ -111,7 +111,8 @@ def answers(script: Script, take: Take) -> Iterator[tuple[float, State, Out]]:
         (event.at_s, 0, Heard(event.at_s, event.port, event.data)) for event in take.events if event.direction == "in"
     ]
     events += [(ask.at_s, 1, event) for ask in take.asks if (event := asked(script, ask)) is not None]
-    events += [(port.at_s, 1, (PortFound if port.there else PortLost)(port.at_s, port.port)) for port in take.ports]
+    for at_s, port, there, side in take.ports:
+        events.append((at_s, 1, (PortFound if there else PortLost)(at_s, port, side)))
     events += [(cue.at_s, 2, cue) for cue in take.cues]
     events.sort(key=lambda row: row[:2])
     state, out = open_show(script, 0.0)

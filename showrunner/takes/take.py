@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
+from showrunner.model.rig import Side
 from showrunner.model.units import Meter
 
 Direction = Literal["in", "out"]
@@ -52,11 +53,15 @@ class TakeAsk(NamedTuple):
 
 
 class TakePort(NamedTuple):
-    """A port that went away or came back: seconds from the take's start, the rig's name for it, whether it is there."""
+    """A port that went away or came back: seconds from the take's start, the rig's name for it, whether it is there.
+
+    `side` where only one of the port's was meant.
+    """
 
     at_s: float
     port: str
     there: bool
+    side: Side | None = None
 
 
 class TempoMark(NamedTuple):

@@ -131,7 +131,8 @@ class Plugged:
                 if isinstance(event, PortLost):
                     self._fold(event)
                 else:
-                    self._state = replace(self._state, lost=self._state.lost - {event.port})
+                    back = {(event.port, side) for side in ("input", "output") if event.side in (None, side)}
+                    self._state = replace(self._state, missing=self._state.missing - back)
         return self._patch
 
     def _see(self, patch: Patch, now_s: float, stray: str) -> Seen:

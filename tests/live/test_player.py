@@ -46,8 +46,9 @@ SONG: dict[str, Any] = {
 class Stage:
     """A player with its system and a clock that a test sets."""
 
-    def __init__(self, system: FakeSystem | None = None) -> None:
-        rig = Rig.model_validate(RIG)
+    def __init__(self, system: FakeSystem | None = None, *, two_way: bool = False) -> None:
+        swell = {**RIG["controls"]["swell"], "port": "host" if two_way else "floor"}
+        rig = Rig.model_validate({**RIG, "controls": {**RIG["controls"], "swell": swell}})
         self.now_s = 0.0
         self.system = system or FakeSystem(("Floor 1", "Host"), ("Host",))
         song = prepare("a", Song.model_validate(SONG), rig)
@@ -94,6 +95,71 @@ def test_a_port_pulled_and_plugged_is_told_and_plays_again(stage: Stage) -> None
     assert not stage.player.picture().state.lost
     stage.system.play("Floor 1", b"\xb0\x0b\x40")
     assert stage.sent() == [b"\xb0\x14\x40"]
+
+
+class OneSided(FakeSystem):
+    """A device whose input and output come and go apart."""
+
+    def pull_side(self, side: str, name: str) -> None:
+        names = self._inputs if side == "input" else self._outputs
+        names.remove(name)
+
+
+@pytest.fixture
+def two_way() -> Stage:
+    """A board that is heard and sent to over one port: its pedal moves what it has itself."""
+    stage = Stage(OneSided(("Floor 1", "Host"), ("Host",)), two_way=True)
+    stage.system.play("Host", b"\xb0\x0b\x10")
+    stage.sent()
+    return stage
+
+
+def test_a_lost_input_leaves_the_output_of_its_port_playing(two_way: Stage) -> None:
+    two_way.system.pull_side("input", "Host")
+    two_way.wait(0.1)
+    state = two_way.player.picture().state
+    assert (state.missing, state.owed, "swell" in state.travels) == ({("host", "input")}, frozenset(), False)
+    two_way.system.play("Floor 1", b"\xb0\x15\x40")
+    assert two_way.sent() == [b"\xb0\x15\x3f"]
+    two_way.system.plug_input("Host")
+    two_way.wait(0.1)
+    assert not two_way.player.picture().state.missing
+    assert two_way.sent() == []
+    two_way.system.play("Host", b"\xb0\x0b\x20")
+    assert two_way.sent() == [b"\xb0\x14\x20"]
+    said = [notice.say for _, notice in two_way.player.picture().notices if notice.kind.startswith("port")]
+    assert said == ["host input", "host input"]
+
+
+def test_a_lost_output_leaves_the_input_of_its_port_heard(two_way: Stage) -> None:
+    two_way.system.pull_side("output", "Host")
+    two_way.wait(0.1)
+    state = two_way.player.picture().state
+    assert (state.missing, "swell" in state.travels) == ({("host", "output")}, True)
+    two_way.system.play("Host", b"\xb0\x0b\x30")
+    two_way.wait(0.02)
+    assert two_way.player.picture().state.raws["swell"] == 0x30
+    assert two_way.sent() == []
+    two_way.system.plug_output("Host")
+    two_way.wait(0.1)
+    assert b"\xb0\x14\x30" in two_way.sent()
+
+
+def test_an_output_that_refuses_a_message_takes_no_input_with_it(two_way: Stage) -> None:
+    two_way.player.patch.drop("host", "output", two_way.now_s)
+    assert two_way.player.patch.missing == {("host", "output")}
+    two_way.system.play("Host", b"\xb0\x0b\x30")
+    two_way.wait(0.05)
+    assert two_way.player.picture().state.raws["swell"] == 0x30
+    assert not two_way.player.patch.missing
+
+
+def test_a_port_of_two_sides_that_goes_whole_is_said_once(two_way: Stage) -> None:
+    two_way.system.pull("Host")
+    two_way.wait(0.1)
+    said = [notice.say for _, notice in two_way.player.picture().notices if notice.kind == "port lost"]
+    assert said == ["host"]
+    assert two_way.player.picture().state.missing == {("host", "input"), ("host", "output")}
 
 
 def test_a_system_that_does_not_answer_is_trouble_and_is_asked_again() -> None:

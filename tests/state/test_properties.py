@@ -45,9 +45,11 @@ def curve_sets(draw: st.DrawFn) -> dict[str, Any]:
 def songs(draw: st.DrawFn, program: int = 1) -> dict[str, Any]:
     sets = draw(curve_sets())
     named = st.dictionaries(st.sampled_from(list(FREE)), st.integers(0, 100), max_size=2)
+    placed = st.dictionaries(st.sampled_from(PEDALS), st.integers(0, 100), max_size=2)
     cues = []
     for index in range(draw(st.integers(0, 5))):
         cue: dict[str, Any] = {"name": f"cue {index}", "targets": draw(named), "open": draw(st.booleans())}
+        cue["controls"] = draw(placed)
         if sets and draw(st.booleans()):
             cue["curves"] = draw(st.sampled_from(sorted(sets)))
         cues.append(cue)
@@ -56,7 +58,7 @@ def songs(draw: st.DrawFn, program: int = 1) -> dict[str, Any]:
         "title": "Made",
         "duration": "3:00",
         "program": {"port": "host", "channel": 1, "number": program},
-        "start": {"targets": draw(named)},
+        "start": {"targets": draw(named), "controls": draw(placed)},
         "curves": sets,
         "cues": cues,
     }

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+import pytest
+
 from showrunner.state.events import PortFound, PortLost
 
 
@@ -40,7 +42,7 @@ def test_a_program_in_force_is_not_sent_again(make_script: Any, make_song: Any, 
     assert sum(message[0] == 0xC0 for _, _, message in player.sent) == 1
 
 
-def test_a_control_not_yet_heard_sends_nothing(player: Any) -> None:
+def test_a_control_not_yet_heard_that_nothing_places_sends_nothing(player: Any) -> None:
     player.press("next")
     sends = player.press("next")
     assert messages(sends) == []
@@ -290,3 +292,73 @@ def test_a_program_that_the_floor_passed_on_is_no_longer_known_to_be_in_force(
     player.ask("next")
     player.settle()
     assert [m for _, _, m in player.sent if m[0] == 0xC0] == [b"\xc0\x0c", b"\xc0\x63", b"\xc0\x0c"]
+
+
+def unheard(make_script: Any, make_song: Any, make_player: Any, entry: str = "jump", **of: Any) -> Any:
+    """At a song whose pedal moves `drive` from 40 at the heel to 100 at the toe, and was never heard."""
+    curve = {"travel": [0, 100], "entry": entry, "moves": {"drive": [40, 100]}}
+    song = make_song(**{"curves": {"verse": {"swell": curve}}, "cues": [], **of})
+    player = make_player(make_script({"one": song}))
+    player.settle()
+    return player
+
+
+def test_a_song_starts_with_what_a_control_gives_where_the_song_wants_it_although_it_was_never_heard(
+    make_script: Any, make_song: Any, make_player: Any
+) -> None:
+    at_heel = unheard(make_script, make_song, make_player, start={"controls": {"swell": 0}})
+    assert at_heel.state.known["drive"] == 40
+    half_way = unheard(make_script, make_song, make_player, start={"controls": {"swell": 50}})
+    assert half_way.state.known["drive"] == 70
+
+
+def test_where_the_song_says_nothing_an_unheard_control_counts_as_at_its_rest_and_else_nothing_changes(
+    make_script: Any, make_song: Any, make_player: Any, make_rig: Any
+) -> None:
+    assert unheard(make_script, make_song, make_player, start={}).state.known["drive"] == 10
+    controls = make_rig().model_dump()["controls"]
+    rig = make_rig(controls={**controls, "swell": {**controls["swell"], "rest": 100}})
+    curve = {"travel": [0, 100], "moves": {"drive": [40, 100]}}
+    song = make_song(curves={"verse": {"swell": curve}}, cues=[], start={})
+    player = make_player(make_script({"one": song}, rig=rig))
+    player.settle()
+    assert player.state.known["drive"] == 100
+
+
+def test_what_a_song_names_for_a_target_itself_stands_over_an_unheard_control(
+    make_script: Any, make_song: Any, make_player: Any
+) -> None:
+    start = {"controls": {"swell": 0}, "targets": {"drive": 90}}
+    assert unheard(make_script, make_song, make_player, start=start).state.known["drive"] == 90
+
+
+@pytest.mark.parametrize(("entry", "sent"), [("jump", [b"\xb0\x15\x5e"]), ("meet", []), ("glide", [b"\xb0\x15\x5e"])])
+def test_once_it_is_heard_the_curves_entry_rules_from_the_assumed_value(
+    entry: str, sent: list[bytes], make_script: Any, make_song: Any, make_player: Any
+) -> None:
+    player = unheard(make_script, make_song, make_player, entry, start={"controls": {"swell": 0}})
+    player.ask("next")
+    first = player.move(1, "swell", 114)
+    if entry == "glide":
+        assert first == []
+        glide = [message[2] for message in messages(player.wait(0.3))]
+        assert glide == sorted(glide)
+        assert glide[0] < 50
+        assert glide[-1] == 0x5E
+    else:
+        assert messages(first) == sent
+    assert messages(player.move(1, "swell", 0)) == ([b"\xb0\x15\x28"] if entry != "meet" else [])
+
+
+def test_a_cue_places_an_unheard_control_too_by_next_and_by_recall_until_it_is_heard(
+    make_script: Any, make_song: Any, make_player: Any
+) -> None:
+    cues = [{"name": "Up", "controls": {"swell": 100}}, {"name": "Down", "controls": {"swell": 0}}]
+    player = unheard(make_script, make_song, make_player, start={"controls": {"swell": 50}}, cues=cues)
+    player.ask("next")
+    assert messages(player.ask("next")) == [b"\xb0\x15\x64"]
+    assert messages(player.ask("next")) == [b"\xb0\x15\x28"]
+    assert messages(player.ask("back")) == [b"\xb0\x15\x64"]
+    player.move(1, "swell", 0)
+    assert messages(player.ask("next")) == []
+    assert messages(player.ask("back")) == []

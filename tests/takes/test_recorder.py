@@ -33,6 +33,7 @@ def recorded(path: Path) -> Recorder:
     recorder.ask(TakeAsk(1.5, "next"))
     recorder.port(TakePort(1.75, "out in floor", there=False))
     recorder.port(TakePort(2.0, "out in floor", there=True))
+    recorder.port(TakePort(2.0, "input floor", there=False, side="output"))
     recorder.event(TakeEvent(2.0, "floor", "in", ODD))
     recorder.keep_all()
     recorder.stop()
@@ -49,7 +50,11 @@ def test_what_was_kept_is_read_back_while_the_take_goes_on(tmp_path: Path):
     ]
     assert take.cues == (TakeCue(1.0, "low-lantern", "Verse"),)
     assert take.asks == (TakeAsk(1.5, "next"),)
-    assert take.ports == (TakePort(1.75, "out in floor", False), TakePort(2.0, "out in floor", True))
+    assert take.ports == (
+        TakePort(1.75, "out in floor", False),
+        TakePort(2.0, "out in floor", True),
+        TakePort(2.0, "input floor", False, "output"),
+    )
     assert (take.show, take.rig, take.song) == ("friday", "big", "low-lantern")
     assert take.tempos == (TempoMark(0.0, 500_000, Meter(7, 8)),)
 

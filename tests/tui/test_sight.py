@@ -1,6 +1,7 @@
 """What the playing screen says of each place in a show."""
 
 import datetime
+from dataclasses import replace
 
 import pytest
 
@@ -13,6 +14,7 @@ from showrunner.planning.legibility import legibility
 from showrunner.planning.underway import plan_of
 from showrunner.tui.lettering import SIZES
 from showrunner.tui.screens.stage import zones
+from showrunner.tui.widgets.ruler import one_ruler
 
 
 def seen(bench, arrived=frozenset()) -> Sight:
@@ -82,6 +84,22 @@ def test_a_control_not_heard_has_no_place(bench) -> None:
     assert standing.rows[0].wants is None
 
 
+def test_a_control_not_heard_is_said_to_be_assumed_where_the_song_wants_it_until_it_is_heard(bench) -> None:
+    bench.play("next")
+    (standing,) = seen(bench).standing
+    assert standing.assumed == 0
+    assert "not heard yet: assumed at 0 %" in one_ruler(standing, 60, 4)[1]
+    bench.play("next")
+    (standing,) = seen(bench).standing
+    assert standing.assumed == 100
+    assert standing.rows[0].value == 12
+    assert all(len(line) == 60 for line in one_ruler(standing, 60, 4))
+    bench.play(("swell", 64))
+    (standing,) = seen(bench).standing
+    assert standing.assumed is None
+    assert not any("assumed" in line for line in one_ruler(standing, 60, 4))
+
+
 def test_choosing_shows_the_song_and_that_nothing_is_sent(bench) -> None:
     bench.play("next", "choose", "next")
     told = seen(bench)
@@ -148,6 +166,18 @@ def test_a_lost_port_is_said_and_what_to_do(bench) -> None:
     assert trouble.big[0] == "PORT HOST LOST"
     assert "nothing reaches it" in trouble.words
     assert trouble.grave
+
+
+def test_a_port_of_which_one_side_is_missing_says_which_and_what_still_goes_on(bench) -> None:
+    rig = bench.client.script.rig
+    both = rig.ports["host"].model_copy(update={"input": "Host*"})
+    script = replace(bench.client.script, rig=rig.model_copy(update={"ports": {**rig.ports, "host": both}}))
+    picture = bench.client.picture()
+    for side, words in (("input", "host: input missing: check the cable"), ("output", "nothing reaches it")):
+        gone = picture._replace(state=replace(picture.state, missing=frozenset({("host", side)})))
+        (trouble,) = sight(script, gone, bench.plan).trouble
+        assert trouble.big[0] == f"PORT HOST {side.upper()} MISSING"
+        assert words in trouble.words
 
 
 def test_a_port_that_comes_back_owes_its_program(bench) -> None:

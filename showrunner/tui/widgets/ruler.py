@@ -61,6 +61,9 @@ def one_ruler(control: Standing, width: int, height: int) -> list[str]:
     travel = control.travel
     stands = f"{travel:.0f} %" if travel is not None else "not heard yet"
     lines = [_line(control.control, scale(control.columns, room, travel), stands)]
+    if control.assumed is not None:
+        said = f" {stands}: assumed at {control.assumed:.0f} %"
+        lines = [lines[0][: max(0, width - len(said))] + said]
     if travel is not None:
         filled = cell_of(travel, room) + (1 if travel > 0 else 0)
         bar = _line("", FULL * filled + EMPTY * (room - filled), "")
