@@ -54,10 +54,11 @@ def reopen_night(call: Call, reading: "Reading", run: Run, write: bool) -> None:
         print_json({**which, "reopened": write, "closed": was.on, "files": list(files)})
         return
     names = ", ".join(files) or "no file"
+    covers = f", {was.covers(run)}" if was.covers(run) else ""
     print_lines(
         paragraph(f"open again; given back: {names}")
         if write
-        else paragraph(f"closed on {was.on}; --write would give back what it changed in {names}")
+        else paragraph(f"closed on {was.on}{covers}; --write would give back what it changed in {names}")
     )
 
 

@@ -45,6 +45,10 @@ class Closed(NamedTuple):
     record: str
     from_s: float | None
 
+    def covers(self, run: Run) -> str:
+        """That it counts other performances of a run's date as well, in words; nothing where it counts only one."""
+        return "every performance of that date until then" if self.from_s is None and run.of > 1 else ""
+
     def counts(self, run: Run) -> bool:
         """Whether it is this performance that was closed."""
         if self.from_s is None:

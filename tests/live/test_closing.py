@@ -185,8 +185,10 @@ def test_a_record_from_before_counts_every_performance_until_then_and_none_after
     again(twice, 40000.0, [300.0] * 3)
     runs = [run for run, _ in read_run(twice, run_files(twice, "friday")[0]).played(reading.book)]
     assert [closed(twice, run) is not None for run in runs] == [True, True, False]
+    assert closed(twice, runs[1]).covers(runs[1]) == "every performance of that date until then"
     assert hours_to_come(twice) == pytest.approx((3 * 300 + 2 * 30) / 3600)
     third = closes(twice, 3)
+    assert closed(twice, third).covers(third) == ""
     assert (twice / "runs/friday/2026-11-20.3.closed.json").exists()
     reopen(twice, third, ())
     reopen(twice, runs[1], ())

@@ -199,7 +199,7 @@ class AfterScreen(BookScreen):
             if filing is not None:
                 self._do(NightStep(run, filing, closes=False), f"{run.name} is open again")
 
-        files = "\n".join(was.files) or "no file"
+        files = "\n".join(filter(None, (was.covers(run), *was.files))) or "no file"
         asks = f"Open {run.name} again? Closed on {was.on}; given back as they were before:"
         self.app.push_screen(ProposalScreen(asks, files, "Open it again", "Keep it closed"), answered)
 
