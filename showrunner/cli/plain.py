@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from showrunner.live.picture import Client, Picture
+from showrunner.live.wording import hands_do
 from showrunner.model.units import format_length
 from showrunner.state.events import Notice
-from showrunner.state.hands import to_set
 
 WORDS = {
     "changeover": "changeover to {song}",
@@ -51,14 +51,8 @@ def hands(client: Client, picture: Picture) -> Iterator[str]:
         return
     piece = client.script.pieces[state.order[state.place]]
     moment = piece.moments[state.moment]
-    if state.phase == "changeover":
-        song = piece.song
-        for what, value in (("guitar", song.instrument), ("tuning", song.tuning), ("capo", song.capo or None)):
-            if value is not None:
-                yield f"{what}: {value}"
     if not state.ready:
-        for (_, name), to in to_set(state.hands, piece, state.moment).items():
-            yield f"{name}: {to}"
+        yield from hands_do(piece, state)
     if moment.cue is not None and moment.cue.say:
         yield moment.cue.say
     after = piece.moments[state.moment + 1] if state.moment + 1 < len(piece.moments) else None

@@ -60,18 +60,21 @@ class Standing(NamedTuple):
 
 
 class Sight(NamedTuple):
-    """The playing screen in words. `do` is what hands and feet must do, each in several wordings.
+    """The playing screen in words. `do` is what hands and feet must do, each in the only words for it.
 
-    `counted_in` is the beat of the count-in while that lasts.
+    `counted_in` is the beat of the count-in while that lasts. `beside` stands with the head; `titled` is whether that
+    is the song's title, which nothing else is larger than.
     """
 
     mode: Mode
     head: Wordings
     label: str
-    do: tuple[Wordings, ...]
+    do: tuple[str, ...]
     after: Wordings
     aside: Wordings
     status: str
     standing: tuple[Standing, ...]
     trouble: tuple[Trouble, ...]
     counted_in: Count | None = None
+    beside: Wordings = ("",)
+    titled: bool = False

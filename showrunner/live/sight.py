@@ -9,24 +9,26 @@ from showrunner.curves.tables import CurveTable
 from showrunner.live.counting import counting
 from showrunner.live.nightclock import minutes_of
 from showrunner.live.picture import Picture
-from showrunner.live.seen import SIMULATED, Arrival, Row, Sight, Standing, Trouble, Wordings
+from showrunner.live.seen import SIMULATED, Arrival, Count, Row, Sight, Standing, Trouble, Wordings
 from showrunner.live.trouble import troubles
 from showrunner.live.wording import (
     counted,
+    hands_do,
     lateness,
     move_to,
-    set_by_hand,
     starts_with,
     take_guitar,
 )
-from showrunner.model.units import format_clock, format_length, format_over
+from showrunner.model.tempo import cue_at_s, stretch_at
+from showrunner.model.units import Meter, format_clock, format_length, format_over
 from showrunner.planning.underway import Ahead, Plan
-from showrunner.state.hands import FLOOR, guitar_for, rested, to_set
+from showrunner.state.hands import Hands, left
 from showrunner.state.moments import Piece
 from showrunner.state.script import Script
 from showrunner.state.steps import CHOICE_LASTS_S
 from showrunner.state.values import State
 
+JUST_BEFORE_S = 0.001
 FOUND_WITHIN_PCT = 10.0
 """A pedal within this of its place is there; common practice, no source."""
 
@@ -47,24 +49,53 @@ def sight(script: Script, picture: Picture, plan: Plan | None, arrived: Set[Arri
     if state.choice is not None:
         return _choosing(script, picture, status, trouble)
     if state.phase == "over":
-        said = (("MUTED",),) if state.muted else ()
+        sounds = (state.sound.upper(),)
+        aside = lateness(late)
         return Sight(
-            "over", ("THE END",), "the show is over", said, ("HOLD: CHOOSE",), lateness(late), status, (), trouble
+            "over", ("THE END",), "the show is over", (), ("HOLD: CHOOSE",), aside, status, (), trouble, beside=sounds
         )
     piece = script.piece(state.order[state.place], state.trims)
     standing = tuple(_standing(script, state, piece, arrived))
     if state.phase == "song":
         label = f"now · {piece.song.title}" + (" · open: the clock waits" if _open(piece, state) else "")
         count = counting(piece, state, picture.at_s)
-        head: Wordings = (_moment_name(piece, state.moment).upper(),) if count is None else counted(*count[:2])
+        elapsed_s = state.clock.elapsed_s(picture.at_s) if state.clock is not None else 0.0
+        head, beside, titled = song_head(piece, state.moment, elapsed_s, count)
         do, after, aside = _song_do(piece, state, arrived), _after(script, state), lateness(late)
-        return Sight("song", head, label, do, after, aside, status, standing, trouble, count)
+        return Sight("song", head, label, do, after, aside, status, standing, trouble, count, beside, titled)
     label = f"next · {piece.song.title} · {_moment_name(piece, state.moment)}"
     trouble = (*trouble, *_weak(piece, plan))
-    do = (*_turned(script, state, piece, plan), *_hands_do(piece, state), *_feet(piece, state, arrived))
-    muted = ("MUTED",) if state.muted else ("OPEN",)
-    aside = (*(f"{late_words} {muted[0]}" for late_words in lateness(late) if late_words), *muted)
-    return Sight("changeover", _titles(piece), label, do, starts_with(piece.song), aside, status, standing, trouble)
+    do = _large(*_turned(script, state, piece, plan), *hands_do(piece, state), *_feet(piece, state, arrived))
+    head, after, beside = _titles(piece), starts_with(piece.song), (state.sound.upper(),)
+    return Sight(
+        "changeover", head, label, do, after, lateness(late), status, standing, trouble, beside=beside, titled=True
+    )
+
+
+def song_head(piece: Piece, number: int, elapsed_s: float, count: Count | None) -> tuple[Wordings, Wordings, bool]:
+    """What stands largest in a song, what stands beside it, and whether the first is its title, as until a cue.
+
+    The meter is always there, and so are title and beat while it is counted in.
+    """
+    meter, titles = str(_meter(piece, number, elapsed_s)), _titles(piece)
+    if count is not None:
+        return titles, tuple(f"{words}  {meter}" for words in counted(count.bars_left, count.beat)), True
+    if number == 0:
+        return titles, (meter,), True
+    return (piece.moments[number].name.upper(),), tuple(f"{title}  {meter}" for title in titles), False
+
+
+def _meter(piece: Piece, number: int, elapsed_s: float) -> Meter:
+    """The meter in force at a moment, so many seconds into its song but before the next moment's place."""
+    moments = piece.moments[number : number + 2]
+    places = [cue_at_s(piece.song, moment.cue) if moment.cue is not None else None for moment in moments]
+    here, after = places[0], places[1] if len(places) > 1 else None
+    began_s = here or 0.0
+    at_s = max(began_s, elapsed_s)
+    if after is not None and at_s >= after:
+        at_s = max(began_s, after - JUST_BEFORE_S)
+    stretch = stretch_at(piece.song, at_s)
+    return stretch.meter if stretch is not None else piece.song.meter
 
 
 def arrivals(script: Script, state: State) -> set[Arrival]:
@@ -93,42 +124,34 @@ def _still_wanted(piece: Piece, state: State, arrived: Set[Arrival]) -> dict[str
     return {name: to for name, to in wanted.items() if (piece.slug, state.moment, name) not in arrived}
 
 
-def _feet(piece: Piece, state: State, arrived: Set[Arrival]) -> list[Wordings]:
+def _feet(piece: Piece, state: State, arrived: Set[Arrival]) -> list[str]:
     return [move_to(name, to) for name, to in _still_wanted(piece, state, arrived).items()]
 
 
-def _song_do(piece: Piece, state: State, arrived: Set[Arrival]) -> tuple[Wordings, ...]:
+def _song_do(piece: Piece, state: State, arrived: Set[Arrival]) -> tuple[str, ...]:
     cue = piece.moments[state.moment].cue
-    hands = [] if state.ready else _hands_do(piece, state)
+    hands = [] if state.ready else hands_do(piece, state)
     if cue is not None and cue.say is not None:
-        hands.append((cue.say.upper(),))
+        hands.append(cue.say)
     elif cue is not None and cue.stop is not None:
-        hands.append((f"DAMP {cue.stop.by}".upper(), "DAMP"))
-    return (*hands, *_feet(piece, state, arrived))
+        hands.append(f"damp {cue.stop.by}")
+    return _large(*hands, *_feet(piece, state, arrived))
 
 
-def _hands_do(piece: Piece, state: State) -> list[Wordings]:
-    """What hands have to do after all they have done: on a guitar that is laid down, then guitar, tuning, capo."""
-    mine = (FLOOR, guitar_for(state.hands, piece))
-    settings = [
-        (guitar, set_by_hand(name, to)) for (guitar, name), to in to_set(state.hands, piece, state.moment).items()
-    ]
-    return [
-        *(said for guitar, said in settings if guitar not in mine),
-        *take_guitar(piece, state.hands),
-        *(said for guitar, said in settings if guitar in mine),
-    ]
+def _large(*said: str) -> tuple[str, ...]:
+    """What is said, as it stands in big letters."""
+    return tuple(each.upper() for each in said)
 
 
-def _turned(script: Script, state: State, piece: Piece, plan: Plan | None) -> tuple[Wordings, ...]:
+def _turned(script: Script, state: State, piece: Piece, plan: Plan | None) -> tuple[str, ...]:
     """Levels that are not where the song before had them and that no target sets: the input gain, and the volume."""
     if plan is None or state.place == 0:
         return ()
     now, before = (script.levels(slug, state.trims) for slug in (piece.slug, state.order[state.place - 1]))
-    pairs = [("GAIN", before.input_gain.set_db, now.input_gain.set_db)]
+    pairs = [("gain", before.input_gain.set_db, now.input_gain.set_db)]
     if script.rig.trims.volume_target not in script.rig.targets:
-        pairs.append(("VOLUME", before.interface_volume.set_db, now.interface_volume.set_db))
-    return tuple((f"{name} {to:g} DB", f"{name} {to:g}") for name, was, to in pairs if to != was)
+        pairs.append(("volume", before.interface_volume.set_db, now.interface_volume.set_db))
+    return tuple(f"{name} {to:g} dB" for name, was, to in pairs if to != was)
 
 
 def _weak(piece: Piece, plan: Plan | None) -> tuple[Trouble, ...]:
@@ -138,7 +161,7 @@ def _weak(piece: Piece, plan: Plan | None) -> tuple[Trouble, ...]:
     mine = piece.song.instrument
     return tuple(
         Trouble(
-            (f"BATTERY {life.battery.upper()}", "BATTERY"),
+            (f"BATTERY {life.battery.upper()}",),
             f"{life.battery} won't last: {life.hours_left:.1f} h left, {life.hours_needed:.1f} h wanted with its "
             f"margin; {'fit a fresh one' if life.fresh_is_enough else 'too small: take two'}",
             grave=False,
@@ -156,10 +179,17 @@ def _choosing(script: Script, picture: Picture, status: str, trouble: tuple[Trou
     kind = "reserve" if piece.slug in script.reserve and piece.slug not in picture.state.order else "in the set"
     label = f"choosing {choice.shown + 1} of {len(choice.songs)} · {kind} · nothing is sent yet"
     head = tuple(f"? {title}" for title in _titles(piece))
-    do = (("HOLD TO TAKE",), *take_guitar(piece, rested(piece.rig)))
+    do = _large("hold to take song", *take_guitar(piece, _hands_left(script, picture.state)))
+    after, beside = ("NEXT, BACK: OTHERS", "NEXT / BACK"), (str(piece.song.meter),)
     return Sight(
-        "choosing", head, label, do, ("NEXT, BACK: OTHERS", "NEXT / BACK"), (f"{left_s:.0f} S",), status, (), trouble
+        "choosing", head, label, do, after, (f"{left_s:.0f} S",), status, (), trouble, beside=beside, titled=True
     )
+
+
+def _hands_left(script: Script, state: State) -> Hands:
+    """The hands as the song at hand leaves them."""
+    piece = script.piece(state.order[state.place], state.trims)
+    return left(state.hands, piece, state.moment, changeover=state.phase == "changeover")
 
 
 def _titles(piece: Piece) -> Wordings:

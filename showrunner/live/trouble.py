@@ -17,27 +17,27 @@ def _lasting(script: Script, picture: Picture) -> list[Trouble]:
     state, found = picture.state, []
     if picture.engine == "not answering":
         words = "pedals may still sound; if this stays, q and then play takes the show up again"
-        found.append(Trouble(("PLAYER NOT ANSWERING", "NO ANSWER"), words))
+        found.append(Trouble(("PLAYER NOT ANSWERING",), words))
     if picture.engine == "ended":
-        found.append(Trouble(("SHOW ENDED", "ENDED"), "the show was ended; nothing plays any more"))
+        found.append(Trouble(("SHOW ENDED",), "the show was ended; nothing plays any more"))
     for name in sorted(picture.troubles.keys() - state.lost):
         is_port = name in script.rig.ports
-        big = (f"PORT {name.upper()} CLOSED", "PORT CLOSED") if is_port else (f"{name.upper()} TROUBLE", "TROUBLE")
+        big = (f"PORT {name.upper()} CLOSED", f"{name.upper()} CLOSED") if is_port else (f"{name.upper()} TROUBLE",)
         found.append(Trouble(big, f"{name}: {picture.troubles[name]}", grave=name not in ("log", "take")))
     found += [_lost(script, picture, port) for port in sorted(state.lost)]
     for port in picture.loops:
         words = f"what is sent to {port} comes back at once: that path is stopped; look for a second route in the host"
-        found.append(Trouble((f"LOOP ON {port.upper()}", "LOOP"), words))
+        found.append(Trouble((f"LOOP ON {port.upper()}",), words))
     for control in sorted(state.withheld):
         words = f"{control} is not passed on for a moment, so that an ear can tell whether the host hears it itself"
-        found.append(Trouble((f"{control.upper()} HELD BACK", "HELD BACK"), words, grave=False))
+        found.append(Trouble((f"{control.upper()} HELD BACK",), words, grave=False))
     silent = sorted(name for name, answer in picture.answers.items() if answer == "no answer")
     for port in (name for name in silent if (name, "output") not in state.missing):
         words = f"{port} was sent to and does not answer; the host may have stopped"
-        found.append(Trouble((f"{port.upper()} SILENT", "SILENT"), words))
+        found.append(Trouble((f"{port.upper()} SILENT",), words))
     for port in sorted(state.owed):
         words = f"{port} came back without its program: hold back to send it; tails will be cut"
-        found.append(Trouble(("PROGRAM OWED", "PROGRAM"), words))
+        found.append(Trouble(("PROGRAM OWED",), words))
     if state.muted and state.phase == "song":
         found.append(Trouble(("MUTED",), "the output is muted while the song plays; press m or the mute switch"))
     return found
@@ -52,7 +52,7 @@ def _lost(script: Script, picture: Picture, port: str) -> Trouble:
     mend = picture.troubles.get(port, "check the cable")
     words = f"{what}; {mend}" if what else mend
     if len(sides) == len(script.rig.ports[port].sides):
-        return Trouble((f"PORT {port.upper()} LOST", f"LOST {port.upper()}"), f"{port} is gone: {words}")
+        return Trouble((f"PORT {port.upper()} LOST", f"{port.upper()} LOST"), f"{port} is gone: {words}")
     big = f"{port} {sides[0]} missing".upper()
     return Trouble((f"PORT {big}", big), f"{port}: {sides[0]} missing: {words}")
 
@@ -61,14 +61,14 @@ def _passing(picture: Picture) -> list[Trouble]:
     recent = [notice for at_s, notice in picture.notices if picture.at_s - at_s < PASSING_S]
     found = []
     if picture.engine == "restarted":
-        found.append(Trouble(("PLAYER RESTARTED", "RESTARTED"), "pedals play again; no program was sent", grave=False))
+        found.append(Trouble(("PLAYER RESTARTED",), "pedals play again; no program was sent", grave=False))
     for notice in reversed(recent):
         if notice.kind == "too soon":
             found.append(Trouble(("TOO SOON",), "the press came too soon after the last and was ignored", grave=False))
         elif notice.kind == "nothing":
-            found.append(Trouble((notice.say.split(";")[0].upper(), "NOTHING"), notice.say, grave=False))
+            found.append(Trouble((notice.say.split(";")[0].upper(), "NOT DONE"), notice.say, grave=False))
         elif notice.kind == "port found":
-            found.append(Trouble((f"{notice.say.upper()} IS BACK", "PORT BACK"), f"{notice.say} is back", grave=False))
+            found.append(Trouble((f"{notice.say.upper()} IS BACK",), f"{notice.say} is back", grave=False))
         elif notice.kind == "cancelled":
             found.append(Trouble(("NOT CHANGED",), "choosing was left; the order stays as it was", grave=False))
         else:

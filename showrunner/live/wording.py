@@ -1,46 +1,56 @@
-"""What stands on the stage screen in few words, each in several wordings, the fullest first."""
+"""What stands on the stage screen in few words, the fullest wording first.
+
+What is to be done has one wording only: without its noun or its verb it would say something else.
+"""
 
 from showrunner.live.seen import Wordings
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
-from showrunner.state.hands import Hands, guitar_for, tuning_of
+from showrunner.state.hands import FLOOR, Hands, guitar_for, to_set, tuning_of
 from showrunner.state.moments import Piece
+from showrunner.state.values import State
 
 ON_TIME_S = 5.0
 """Within this of the plan the show is on time; our own figure, no source."""
 
-_KINDS = frozenset({"switch", "selector", "knob", "pedal", "strip"})
-_PLACES = {0: "HEEL", 50: "HALF", 100: "TOE"}
+_PLACES = {0: "heel", 50: "half", 100: "toe"}
 
 
-def short_name(name: str) -> str:
-    """A control's name without the word for what it is: "octave switch" is "octave"."""
-    words = name.split()
-    return " ".join(words[:-1]) if len(words) > 1 and words[-1].lower() in _KINDS else name
-
-
-def set_by_hand(name: str, to: str) -> Wordings:
+def set_by_hand(name: str, to: str) -> str:
     """A state to set by hand."""
-    return tuple(dict.fromkeys((f"{name} {to}".upper(), f"{short_name(name)} {to}".upper(), to.upper())))
+    return f"{name} {to}"
 
 
-def move_to(name: str, travel: float) -> Wordings:
+def move_to(name: str, travel: float) -> str:
     """Where a pedal belongs."""
     where = _PLACES.get(round(travel), f"{travel:.0f}%")
-    return tuple(dict.fromkeys((f"{name} {where}".upper(), f"{short_name(name)} {where}".upper())))
+    return f"{name} {where}"
 
 
-def take_guitar(piece: Piece, hands: Hands) -> list[Wordings]:
+def hands_do(piece: Piece, state: State) -> list[str]:
+    """What hands have to do after all they have done: on a guitar that is laid down, then guitar, tuning, capo."""
+    mine = (FLOOR, guitar_for(state.hands, piece))
+    settings = [
+        (guitar, set_by_hand(name, to)) for (guitar, name), to in to_set(state.hands, piece, state.moment).items()
+    ]
+    return [
+        *(said for guitar, said in settings if guitar not in mine),
+        *take_guitar(piece, state.hands),
+        *(said for guitar, said in settings if guitar in mine),
+    ]
+
+
+def take_guitar(piece: Piece, hands: Hands) -> list[str]:
     """Guitar, tuning and capo of a song, each where hands have not got it so already."""
     guitar = guitar_for(hands, piece)
     tuning, capo, changes = tuning_of(piece, guitar), piece.song.capo, guitar != hands.guitar
-    said: list[Wordings] = []
+    said: list[str] = []
     if guitar is not None and changes:
-        said.append((guitar.upper(),))
+        said.append(f"take {guitar}")
     if tuning is not None and (changes or tuning != hands.tuning):
-        said.append((f"TUNING {tuning.upper()}", tuning.upper()))
+        said.append(f"tuning {tuning}")
     if capo != hands.capo_on(guitar):
-        said.append((f"CAPO {capo}",) if capo else ("CAPO OFF",))
+        said.append(f"capo {capo}" if capo else "capo off")
     return said
 
 
@@ -51,14 +61,14 @@ def starts_with(song: Song) -> Wordings:
     count = ""
     if song.count_in is not None:
         count = f"COUNT {song.count_in.bars}" + (f" {song.count_in.by.upper()}" if song.count_in.by else "")
-    full = "  ".join(part for part in (chord, tempo, str(song.meter), count) if part)
-    return (full, "  ".join(part for part in (chord, tempo, str(song.meter)) if part), f"{chord}  {tempo}".strip())
+    without_count = "  ".join(part for part in (chord, tempo, str(song.meter)) if part)
+    return (f"{without_count}  {count}", without_count) if count else (without_count,)
 
 
 def counted(bars_left: int, beat: int) -> Wordings:
     """A beat of the count-in, and how many bars are left of it."""
     bars = "LAST BAR" if bars_left == 1 else f"{bars_left} BARS"
-    return (f"BEAT {beat}  {bars}", f"{beat}  {bars}", f"{beat}")
+    return (f"BEAT {beat}  {bars}", f"{beat}  {bars}")
 
 
 def lateness(late_s: float | None) -> Wordings:
@@ -67,5 +77,4 @@ def lateness(late_s: float | None) -> Wordings:
         return ("",)
     if abs(late_s) <= ON_TIME_S:
         return ("ON TIME",)
-    by = format_length(abs(late_s))
-    return (f"LATE {by}", f"+{by}") if late_s > 0 else (f"EARLY {by}", f"-{by}")
+    return (f"{'LATE' if late_s > 0 else 'EARLY'} {format_length(abs(late_s))}",)

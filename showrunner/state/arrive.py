@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from showrunner.curves.laws import to_number, to_value
 from showrunner.state.follow import entered, movers_of
-from showrunner.state.hands import done, either
+from showrunner.state.hands import left
 from showrunner.state.receiver import curve_value, push, recall_program, value_now
 from showrunner.state.values import Aim, Clock, Phase, Work
 
@@ -66,8 +66,7 @@ def start_clock(work: Work) -> None:
 
 def _leave(work: Work) -> None:
     """Hands have done what the moment asked; of a changeover that is left without its song nobody knows how much."""
-    then = done(work.hands, work.piece, work.moment)
-    work.hands = either(work.hands, then) if work.phase == "changeover" else then
+    work.hands = left(work.hands, work.piece, work.moment, changeover=work.phase == "changeover")
     work.ready = False
 
 

@@ -61,6 +61,12 @@ def done(hands: Hands, piece: Piece, number: int) -> Hands:
     return Hands(guitar, tuning_of(piece, guitar), capos, by_hand)
 
 
+def left(hands: Hands, piece: Piece, number: int, *, changeover: bool) -> Hands:
+    """The hands as a moment leaves them; in a changeover nobody knows whether they have begun."""
+    then = done(hands, piece, number)
+    return either(hands, then) if changeover else then
+
+
 def tuning_of(piece: Piece, guitar: str | None) -> str | None:
     """The tuning that a song is played in: its own, else the one that its guitar rests in."""
     the = piece.rig.instruments.get(guitar) if guitar is not None else None

@@ -1,7 +1,8 @@
 """Text set in big type: from two metres a letter has to be several rows high."""
 
+import os
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -10,34 +11,50 @@ from showrunner.tui.widgets.glyphs import GLYPHS
 
 _STRETCH = (0, 1, 1, 2, 3, 3, 4)
 """Which of a glyph's five rows make the seven of a tall letter."""
-_BLOCKS = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
-_HALVES = {block: "".join(".#"[half] for half in halves) for halves, block in _BLOCKS.items()}
+_QUARTERS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
+"""A cell's four quarters: 1 for the upper left, 2 upper right, 4 lower left, 8 lower right."""
+_BLOCKS = {"".join(".#"[each >> bit & 1] for bit in range(4)): block for each, block in enumerate(_QUARTERS)}
 _LIKE = {"♭": "b", "♯": "#", "–": "-", "—": "-", "’": "'", "×": "X", "_": " "}
+TURNED = str.maketrans(_QUARTERS, _QUARTERS[::-1])
+"""Each block with the quarters that it leaves free."""
 
 
 class Size(NamedTuple):
-    """A size of letters: dots high, whether a dot is a whole row and two columns or half a row and one."""
+    """A size of letters: dots high, and half columns to a dot, which is half as many half rows high.
+
+    A narrow letter's dot is half a column and half a row.
+    """
 
     dots: int
-    whole: bool
+    across: int
 
     @property
     def rows(self) -> int:
         """Rows of the screen it takes."""
-        return self.dots if self.whole else (self.dots + 1) // 2
+        return self.dots if self.large else (self.dots + 1) // 2
 
     @property
     def letter_rows(self) -> float:
         """Height of a letter in rows."""
-        return float(self.dots) if self.whole else self.dots / 2
+        return float(self.dots) if self.large else self.dots / 2
+
+    @property
+    def large(self) -> bool:
+        """Whether a dot is a whole row high; lines of such letters need a row between them."""
+        return self.across == LARGE
 
 
-SIZES = (Size(7, True), Size(5, True), Size(7, False), Size(5, False))
-"""Largest first; below them only the terminal's own letters are left."""
+NARROW, MEDIUM, LARGE = 1, 2, 4
+SIZES = tuple(
+    size
+    for size in (Size(7, LARGE), Size(5, LARGE), Size(7, MEDIUM), Size(7, NARROW), Size(5, MEDIUM), Size(5, NARROW))
+    if size.across != NARROW or os.environ.get("TERM") != "linux"
+)
+"""Largest first; below them only the terminal's own letters are left. The Linux console's fonts have no quarters."""
 
 
-BETWEEN = "  "
-"""What separates items on one line."""
+HANGING = "  "
+"""What a line begins with that goes on with the item above it."""
 OWN_LETTER_ROWS = 0.6
 """Height of the terminal's own capitals in rows; from memory, fonts differ a little."""
 NOTHING_TO_READ = 99.0
@@ -45,11 +62,24 @@ NOTHING_TO_READ = 99.0
 
 
 class Set(NamedTuple):
-    """Text as it is set: its lines, the height of its letters in rows, and whether all of it is there."""
+    """Text as it is set: its lines, the height of its smallest letters in rows, and each item that is there whole.
 
-    lines: tuple[str, ...]
-    letter_rows: float
-    whole: bool
+    `whole` is whether that is all of them, `size` the size they all stand in, None for the terminal's own letters.
+    """
+
+    lines: tuple[str, ...] = ()
+    letter_rows: float = NOTHING_TO_READ
+    said: tuple[str, ...] = ()
+    whole: bool = True
+    size: Size | None = None
+
+    @property
+    def width(self) -> int:
+        """Columns of its longest line."""
+        return max(map(len, self.lines), default=0)
+
+
+NOTHING = Set()
 
 
 def can_set(text: str) -> bool:
@@ -61,7 +91,7 @@ def can_set(text: str) -> bool:
 def width_of(text: str, size: Size) -> int:
     """Columns the text takes in a size."""
     dots = sum(len(GLYPHS[glyph][0]) + 1 for glyph in _spelled(text) if glyph in GLYPHS)
-    return max(0, dots - 1) * (2 if size.whole else 1)
+    return (max(0, dots - 1) * size.across + 1) // 2
 
 
 @lru_cache(512)
@@ -69,101 +99,138 @@ def set_in(text: str, size: Size) -> tuple[str, ...]:
     """The text's lines of block characters in a size; letters that aren't drawn are left out."""
     glyphs = [GLYPHS[glyph] for glyph in _spelled(text) if glyph in GLYPHS]
     rows = range(5) if size.dots == 5 else _STRETCH
-    dots = [".".join(glyph[row] for glyph in glyphs) for row in rows]
-    if size.whole:
-        return tuple(line.replace(".", "  ").replace("#", "██") for line in dots)
-    dots += ["." * len(dots[0])] * (len(dots) % 2)
-    return tuple(map(_joined, dots[::2], dots[1::2]))
+    halves = [
+        "".join(dot * size.across for dot in ".".join(glyph[row] for glyph in glyphs))
+        for row in rows
+        for _ in range(2 if size.large else 1)
+    ]
+    return _joined(halves)
 
 
 def lowered(lines: Sequence[str], rows: int) -> list[str]:
     """Lines of blocks set down as far as they go in so many rows, by half a row where only that is free."""
     room = [""] * (rows - len(lines))
-    halves = [half for line in lines for half in zip(*(_HALVES.get(block, "##") for block in line), strict=True)]
-    if not halves or len(halves) != 2 * len(lines) or "#" in halves[-1]:
+    halves = [half for line in lines for half in _parted(line)]
+    if not halves or "#" in halves[-1]:
         return [*room, *lines]
-    shifted = ["." * len(lines[0]), *("".join(half) for half in halves[:-1])]
-    return [*room, *map(_joined, shifted[::2], shifted[1::2])]
+    return [*room, *_joined(["." * len(halves[0]), *halves[:-1]])]
 
 
-def _joined(above: str, below: str) -> str:
-    """A line of blocks of its upper and its lower dots."""
-    return "".join(_BLOCKS[upper == "#", lower == "#"] for upper, lower in zip(above, below, strict=True))
+def _joined(halves: Sequence[str]) -> tuple[str, ...]:
+    """Lines of blocks of half rows, two to a line, each a string of half columns."""
+    columns = max(map(len, halves)) + max(map(len, halves)) % 2
+    padded = [half.ljust(columns, ".") for half in (*halves, *("." for _ in range(len(halves) % 2)))]
+    return tuple(
+        "".join(_BLOCKS[above[at : at + 2] + below[at : at + 2]] for at in range(0, columns, 2))
+        for above, below in zip(padded[::2], padded[1::2], strict=True)
+    )
 
 
-def typeset(items: Sequence[Wordings], width: int, rows: int) -> Set:
-    """Items in the largest size in which all of them fit, side by side and line under line.
+def _parted(line: str) -> tuple[str, str]:
+    """The upper and the lower half row of a line of blocks."""
+    bits = [_QUARTERS.index(block) for block in line]
+    above, below = ("".join(".#"[bool(each & bit)] for each in bits for bit in pair) for pair in ((1, 2), (4, 8)))
+    return above, below
 
-    In each size fuller wordings are tried before shorter ones. Where no size holds them all, the smallest holds the
-    first ones and says how many are left out. Letters that aren't drawn, or fewer than three rows, leave only the
-    terminal's own letters.
+
+def typeset(
+    items: Sequence[Wordings], width: int, rows: int, least_rows: float = 0.0, sizes: Sequence[Size] = SIZES
+) -> Set:
+    """Items in the largest letters in which all of them fit, each on a line of its own.
+
+    Smaller letters come before shorter wordings, as long as they are `least_rows` high; in each, one line to an item
+    comes before more. What fits in no size stands in the terminal's own letters, the last items first; where not even
+    those have room the last line says how many are left out.
     """
-    return _typeset(tuple(items), width, rows)
+    return _typeset(tuple(items), width, rows, least_rows, tuple(sizes))
 
 
-@lru_cache(256)
-def _typeset(items: tuple[Wordings, ...], width: int, rows: int) -> Set:
+@lru_cache(512)
+def _typeset(items: tuple[Wordings, ...], width: int, rows: int, least_rows: float, sizes: tuple[Size, ...]) -> Set:
     said = [item for item in items if any(item)]
     if not said:
-        return Set((), NOTHING_TO_READ, True)
-    if rows < SIZES[-1].rows or not all(can_set(wording) for item in said for wording in item):
-        return _plain(said, width, rows)
-    for size in SIZES:
-        for brevity in range(max(map(len, said))):
-            lines = pack([item[min(brevity, len(item) - 1) :] for item in said], width, size)
-            if len(lines) <= _lines_in(rows, size) and all(width_of(line, size) <= width for line in lines):
-                return _set(lines, size, whole=True)
-    return _cut([item[-1:] for item in said], width, rows)
+        return NOTHING
+    if width < 1 or rows < 1:
+        return Set((), OWN_LETTER_ROWS, whole=False)
+    ways = [[item[min(brevity, len(item) - 1)] for item in said] for brevity in range(max(map(len, said)))]
+    drawn = all(can_set(text) for way in ways for text in way)
+    legible = [size for size in sizes if size.letter_rows >= least_rows]
+    for allowed in (legible, [size for size in sizes if size not in legible]) if drawn else ():
+        for way in ways:
+            for wraps in (False, True):
+                for size in allowed:
+                    lines = _lines_of(way, width, size, wraps=wraps)
+                    if lines is not None and len(lines) <= (rows + size.large) // (size.rows + size.large):
+                        return Set(_drawn(lines, size), size.letter_rows, tuple(way), size=size)
+    return _in_own(ways, width, rows, sizes if drawn else ())
 
 
-def pack(items: Sequence[Wordings], width: int, size: Size) -> list[str]:
-    """Lines of items, as many to a line as fit, each in its fullest wording that fits a line at all."""
+def _lines_of(texts: Sequence[str], width: int, size: Size, *, wraps: bool) -> list[str] | None:
+    """The lines of some texts in a size; None where one is too wide."""
     lines: list[str] = []
-    for item in items:
-        wording = next((wording for wording in item if width_of(wording, size) <= width), item[-1])
-        if lines and width_of(lines[-1] + BETWEEN + wording, size) <= width:
-            lines[-1] += BETWEEN + wording
-        else:
-            lines.append(wording)
+    for text in texts:
+        line = ""
+        for word in text.split(" ") if wraps else [text]:
+            longer = f"{line} {word}" if line else word
+            if line and width_of(longer, size) > width:
+                lines.append(line)
+                longer = HANGING + word
+            line = longer
+            if width_of(line, size) > width:
+                return None
+        lines.append(line)
     return lines
 
 
-def _cut(items: Sequence[Wordings], width: int, rows: int) -> Set:
-    size = SIZES[-1]
-    room = _lines_in(rows, size)
-    for there in range(len(items), 0, -1):
-        left_out = [(f"+{len(items) - there}",)] if there < len(items) else []
-        lines = pack([*items[:there], *left_out], width, size)
-        if len(lines) <= room and all(width_of(line, size) <= width for line in lines):
-            return _set(lines, size, whole=False)
-    rest = f"{BETWEEN}+{len(items) - 1}" if len(items) > 1 else ""
-    first = _shortened(items[0][-1], width - width_of(rest, size), size)
-    return _set([first + rest] if width_of(first + rest, size) <= width else [], size, whole=False)
+def _drawn(lines: Sequence[str], size: Size) -> tuple[str, ...]:
+    gap = [""] if size.large else []
+    return tuple(row for index, line in enumerate(lines) for row in (*(gap if index else ()), *set_in(line, size)))
 
 
-def _set(lines: Sequence[str], size: Size, *, whole: bool) -> Set:
-    gap = ("",) if size.whole else ()
-    drawn = [row for index, line in enumerate(lines) for row in (*(gap if index else ()), *set_in(line, size))]
-    return Set(tuple(drawn), size.letter_rows, whole)
+def _in_own(ways: Sequence[Sequence[str]], width: int, rows: int, sizes: Sequence[Size]) -> Set:
+    """The first items in the smallest of the big letters, as many as leave room for the rest in the terminal's own."""
+    texts = next((way for way in ways if len(_plain(way, width)) <= rows), ways[-1])
+    for big in range(len(texts) - 1, 0, -1) if sizes else ():
+        lines = _lines_of(texts[:big], width, sizes[-1], wraps=True)
+        above = _drawn(lines, sizes[-1]) if lines is not None else ()
+        rest = _plain(texts[big:], width)
+        if above and len(above) + len(rest) <= rows:
+            return Set((*above, *rest), OWN_LETTER_ROWS, tuple(texts))
+    for there in range(len(texts), 0, -1):
+        told = _counted(_plain(texts[:there], width), len(texts) - there, width)
+        if len(told) <= rows:
+            return Set(tuple(told), OWN_LETTER_ROWS, tuple(texts[:there]), there == len(texts))
+    first = _plain(texts[:1], width)[:rows]
+    return Set(tuple(first), OWN_LETTER_ROWS, (), whole=False)
 
 
-def _plain(items: Sequence[Wordings], width: int, rows: int) -> Set:
-    text = BETWEEN.join(item[0] for item in items)
-    lines = [text[start : start + width] for start in range(0, len(text), max(1, width))]
-    return Set(tuple(lines[:rows]), OWN_LETTER_ROWS, len(lines) <= rows)
+def _plain(texts: Sequence[str], width: int) -> list[str]:
+    """Texts in the terminal's own letters, each on lines of its own."""
+    return [line for text in texts for line in _wrapped(text, width)]
 
 
-def _lines_in(rows: int, size: Size) -> int:
-    gap = 1 if size.whole else 0
-    return (rows + gap) // (size.rows + gap)
+def _wrapped(text: str, width: int) -> Iterator[str]:
+    line, indent = "", HANGING if width > len(HANGING) else ""
+    for word in text.split(" "):
+        longer = f"{line} {word}" if line else word
+        if line and len(longer) > width:
+            yield line
+            longer = indent + word
+        while len(longer) > width:
+            yield longer[:width]
+            longer = indent + longer[width:]
+        line = longer
+    yield line
 
 
-def _shortened(line: str, width: int, size: Size) -> str:
-    if width_of(line, size) <= width:
-        return line
-    while line and width_of(line + "…", size) > width:
-        line = line[:-1]
-    return line.rstrip() + "…"
+def _counted(lines: Sequence[str], left_out: int, width: int) -> list[str]:
+    """Lines with how many more there would be behind the last, or below it."""
+    if not left_out:
+        return list(lines)
+    said = f"+{left_out}"
+    if len(lines[-1]) + len(said) + 2 <= width:
+        return [*lines[:-1], f"{lines[-1]}  {said}"]
+    return [*lines, said]
 
 
 def _spelled(text: str) -> list[str]:

@@ -8,8 +8,7 @@ from math import ceil
 from showrunner.live.counting import lit
 from showrunner.live.rehearsal_picture import RehearsalPicture
 from showrunner.live.seen import Arrival, Count, Sight, Wordings
-from showrunner.live.sight import sight
-from showrunner.live.wording import counted
+from showrunner.live.sight import sight, song_head
 from showrunner.model.tempo import bar_starts_s
 from showrunner.model.units import format_length
 from showrunner.planning.practice_words import change_said, in_time, said
@@ -32,17 +31,18 @@ def rehearsal_sight(
         return base
     piece = script.pieces[picture.state.order[picture.state.place]]
     count = _count(script, seen)
-    head, after = base.head, base.after
-    if count is not None:
-        head = counted(count.bars_left, count.beat)
-        after = base.after if base.mode == "changeover" else (f"→ {piece.moments[picture.state.moment].name.upper()}",)
-    elif base.counted_in is not None:
-        head = (piece.moments[picture.state.moment].name.upper(),)
+    head, beside, titled, after = base.head, base.beside, base.titled, base.after
+    if count is not None or base.counted_in is not None:
+        head, beside, titled = song_head(piece, picture.state.moment, seen.place_s or 0.0, count)
+    if count is not None and base.mode != "changeover":
+        after = (f"→ {piece.moments[picture.state.moment].name.upper()}",)
     if count is None and not led and (bars := _until(piece, seen, by_foot=by_foot)):
         pairs = zip_longest(base.after, bars[: len(base.after)], fillvalue=bars[-1])
         after = (*(f"{words}  {when}" for words, when in pairs), *base.after)
     return base._replace(
         head=head,
+        beside=beside,
+        titled=titled,
         counted_in=count,
         label=f"{base.label} · {beat}" if (beat := _beat(seen)) else base.label,
         after=after,
@@ -93,7 +93,7 @@ def _aside(seen: RehearsalPicture, base: Sight) -> Wordings:
     if late_s is None:
         return ("",)
     words = in_time(late_s).upper()
-    return (words,) if words == "ON TIME" else (words, f"{late_s:+.1f}" if abs(late_s) < 10 else f"{late_s:+.0f}")
+    return (words,)
 
 
 def _count(script: Script, seen: RehearsalPicture) -> Count | None:

@@ -9,7 +9,6 @@ from showrunner.book.read import Reading
 from showrunner.curves.calibrate import Calibration
 from showrunner.curves.ruler import scale
 from showrunner.live.seen import Wordings
-from showrunner.live.wording import short_name
 from showrunner.model.cautions import TRYING_VALUES
 from showrunner.model.cells import fit
 from showrunner.model.library import Book
@@ -113,7 +112,7 @@ def in_large(name: str, rig: Rig, seen: Seen) -> Wordings | None:
         state = "DOWN" if raw > control.top // 2 else "UP"
     else:
         state = f"{seen.travels.get(name, 0.0):.0f} %"
-    return f"{name.upper()}  {state}", f"{short_name(name).upper()} {state}", state
+    return (f"{name.upper()}  {state}",)
 
 
 def about_target(name: str, target: Target) -> str:

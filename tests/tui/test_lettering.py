@@ -4,7 +4,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from showrunner.tui.lettering import OWN_LETTER_ROWS, SIZES, can_set, lowered, set_in, typeset, width_of
+from showrunner.tui.lettering import (
+    LARGE,
+    OWN_LETTER_ROWS,
+    SIZES,
+    Size,
+    _parted,
+    can_set,
+    lowered,
+    set_in,
+    typeset,
+    width_of,
+)
 from showrunner.tui.widgets.glyphs import GLYPHS
 
 
@@ -33,16 +44,58 @@ def test_few_words_are_set_larger_than_many() -> None:
     assert few.letter_rows > many.letter_rows
 
 
-def test_a_shorter_wording_is_taken_where_the_longer_does_not_fit() -> None:
-    short = typeset([("OCTAVE SWITCH FUNDAMENTAL", "FUNDAMENTAL")], 60, 3)
-    assert short.lines == typeset([("FUNDAMENTAL",)], 60, 3).lines
+def test_smaller_letters_come_before_a_shorter_wording() -> None:
+    words = ("SALTMARSH SIGNAL", "SALTMARSH")
+    least = width_of(words[0], SIZES[-1])
+    assert [typeset([words], width, 4).said for width in (80, least, least - 1)] == [words[:1], words[:1], words[1:]]
 
 
-def test_what_does_not_fit_is_counted() -> None:
+def test_letters_get_no_smaller_than_can_be_read_while_there_is_a_shorter_wording() -> None:
+    words = ("SALTMARSH SIGNAL", "SALTMARSH")
+    assert typeset([words], 45, 3, least_rows=2).said == words[:1]
+    assert typeset([words], 45, 4, least_rows=3).said == words[:1]
+    assert typeset([words], 30, 4, least_rows=3).said == words[1:]
+    assert typeset([words], 20, 4, least_rows=3).size is None
+
+
+def test_each_item_has_a_line_of_its_own() -> None:
+    told = typeset([("CAPO 2",), ("SWELL TOE",)], 200, 6)
+    assert told.lines == (*set_in("CAPO 2", told.size), *set_in("SWELL TOE", told.size))
+
+
+def test_a_long_item_goes_on_below_and_loses_no_word() -> None:
+    say = "WAIT FOR THE NOD THEN LET IT RING UNTIL THE DRUMS ARE BACK"
+    told = typeset([(say,)], 77, 9)
+    assert (told.said, told.whole) == ((say,), True)
+    assert told.size is not None
+    assert len(told.lines) > told.size.rows
+    assert " ".join(line.strip() for line in typeset([(say,)], 30, 3).lines) == say
+
+
+def test_what_fits_in_no_size_stands_in_the_terminals_own_letters_the_last_first() -> None:
     items = [("SWELL HEEL",), ("FADE TOE",), ("CAPO OFF",)]
-    told = typeset(items, 70, 3)
-    assert not told.whole
-    assert told.lines == typeset([("SWELL HEEL  +2",)], 70, 3).lines
+    told = typeset(items, 70, 5)
+    assert told.lines == (*set_in("SWELL HEEL", SIZES[-1]), "FADE TOE", "CAPO OFF")
+    assert (told.whole, told.letter_rows) == (True, OWN_LETTER_ROWS)
+
+
+def test_what_has_no_room_at_all_is_counted() -> None:
+    items = [("SWELL HEEL",), ("FADE TOE",), ("CAPO OFF",)]
+    told = typeset(items, 70, 2)
+    assert told.lines == ("SWELL HEEL", "FADE TOE  +1")
+    assert (told.said, told.whole) == (("SWELL HEEL", "FADE TOE"), False)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_letters_of_every_size_are_drawn_of_the_same_dots(size: Size) -> None:
+    """Each dot of the largest letters is a block of 2 columns; narrow letters have it in a quarter of a cell."""
+    large = set_in("KEEP 7/8", Size(size.dots, LARGE))
+    drawn = [half for line in set_in("KEEP 7/8", size) for half in _parted(line)]
+    across, down = size.across, 2 if size.large else 1
+    dots = [half[::across] for half in drawn[::down]][: size.dots]
+    assert ["".join(".#"[block == "█"] for block in line[::2]) for line in large] == [
+        row[: len(large[0]) // 2] for row in dots
+    ]
 
 
 def test_letters_that_are_not_drawn_leave_the_terminals_own() -> None:

@@ -192,20 +192,20 @@ async def test_what_was_chosen_is_still_so_after_a_look_at_another_screen(player
 async def test_the_count_in_is_counted_in_large_letters_and_flashes(player: Player) -> None:
     await player.pick(Choice("song", SONG), "f", "enter")
     await player.goes_on(0.01)
-    assert player.big("#head") == "BEAT 1  2 BARS"
+    assert (player.big("#head"), player.big("#beside")) == ("SALTMARSH SIGNAL", "1  2 BARS  4/4")
     assert player.app.screen.seen.counted_in.lit
     await player.goes_on(0.3)
     assert not player.app.screen.seen.counted_in.lit
     # A bar of 4/4 at 104 lasts 2.31 s.
     await player.goes_on(2.1)
-    assert player.big("#head") == "BEAT 1  LAST BAR"
+    assert player.big("#beside") == "1  LAST BAR  4/4"
 
 
 @playing
 async def test_the_moment_stands_with_the_beat_and_the_bars_until_what_comes_next(player: Player) -> None:
     await player.pick(Choice("song", SONG), "f", "t", "n", "enter")
     await player.goes_on(2 * BAR_S + 0.01)
-    assert player.big("#head") == "THEME"
+    assert (player.big("#head"), player.big("#beside")) == ("THEME", "SALTMARSH SIGNAL  4/4")
     assert player.big("#after") == "→ SOLO  IN 32 BARS"
     assert "time 1 of 2 · bar 41.1" in player.shown("#status")
     assert "1:31 of 6:40" in player.shown("#status")
@@ -286,7 +286,7 @@ async def test_again_goes_back_to_the_start_of_this_time_through(player: Player)
     await player.goes_on(20)
     await player.pilot.press("a")
     await player.goes_on(0.01)
-    assert player.big("#head") == "BEAT 1  2 BARS"
+    assert player.big("#beside") == "1  2 BARS  4/4"
 
 
 @playing

@@ -5,15 +5,19 @@ from dataclasses import replace
 
 import pytest
 
+from showrunner.cli import plain
 from showrunner.live.night import night_of
 from showrunner.live.seen import SIMULATED, Sight
-from showrunner.live.sight import arrivals, sight
+from showrunner.live.sight import arrivals, sight, song_head
+from showrunner.live.wording import lateness
 from showrunner.model.rig import Battery
+from showrunner.model.song import TempoChange
 from showrunner.model.venue import Venue
 from showrunner.planning.legibility import legibility
 from showrunner.planning.underway import plan_of
+from showrunner.state.moments import prepare
+from showrunner.tui.arranging import rows_of
 from showrunner.tui.lettering import SIZES
-from showrunner.tui.screens.stage import zones
 from showrunner.tui.widgets.ruler import one_ruler
 
 
@@ -22,25 +26,78 @@ def seen(bench, arrived=frozenset()) -> Sight:
 
 
 def said(told: Sight) -> list[str]:
-    return [wordings[0] for wordings in told.do]
+    return list(told.do)
 
 
 def test_a_changeover_names_guitar_tuning_and_pedal(bench) -> None:
     told = seen(bench)
     assert told.mode == "changeover"
     assert told.head[0] == "LOW LANTERN"
-    assert said(told) == ["TENOR", "TUNING DROP D", "SWELL HEEL"]
+    assert said(told) == ["TAKE TENOR", "TUNING DROP D", "SWELL HEEL"]
 
 
 def test_a_changeover_says_chord_tempo_meter_and_who_counts(bench) -> None:
     told = seen(bench)
     assert told.after[0] == "Dm  92  7/8  COUNT 2 DRUMS"
-    assert told.aside[-1] == "MUTED"
+    assert told.beside == ("MUTED",)
 
 
 def test_a_guitar_that_stays_needs_no_line_and_a_capo_comes_on(bench) -> None:
     bench.play("next", "next", "next", "next")
     assert said(seen(bench)) == ["TUNING STANDARD", "CAPO 2"]
+
+
+def test_the_head_is_the_title_until_the_first_cue_and_the_title_stays_beside_it(bench) -> None:
+    bench.play("next")
+    told = seen(bench)
+    assert (told.head, told.titled) == (("LOW LANTERN",), True)
+    assert told.beside[0] == "BEAT 1  2 BARS  7/8"
+    bench.clock.now_s += 30
+    told = seen(bench)
+    assert (told.head, told.beside, told.titled) == (("LOW LANTERN",), ("7/8",), True)
+    bench.play("next")
+    told = seen(bench)
+    assert (told.head, told.beside, told.titled) == (("LEAD",), ("LOW LANTERN  7/8",), False)
+
+
+def test_the_meter_beside_the_title_is_the_one_in_force(bench) -> None:
+    """Bars 1 to 40 of 7/8 at 92 quarters a minute last 40 * 3.5 * 60 / 92 = 91.3 s; cues are at bars 21 and 61."""
+    lantern = bench.book.songs["lantern"]
+    lead, out = (cue.model_copy(update={"bar": bar}) for cue, bar in zip(lantern.cues, (21, 61), strict=True))
+    changes = (TempoChange.model_validate({"bar": 41, "meter": "4/4"}),)
+    song = lantern.model_copy(update={"cues": (lead, out), "tempo_changes": changes})
+    piece = prepare("lantern", song, bench.book.rigs["rig"])
+    said = {
+        (number, at_s): song_head(piece, number, at_s, None)[1][0][-3:] for number in (0, 1, 2) for at_s in (1, 91, 92)
+    }
+    assert {key for key, meter in said.items() if meter == "4/4"} == {(1, 92), (2, 1), (2, 91), (2, 92)}
+    assert set(said.values()) == {"7/8", "4/4"}
+
+
+def test_whether_it_sounds_is_said_in_the_same_words_everywhere(bench) -> None:
+    assert seen(bench).beside == ("MUTED",)
+    bench.play("mute")
+    assert seen(bench).beside == ("SOUNDING",)
+    assert (plain.WORDS["muted"], plain.WORDS["sounding"]) == ("muted", "sounding")
+    bench.play(*["next"] * 6)
+    told = seen(bench)
+    assert (told.mode, told.beside, told.do) == ("over", ("MUTED",), ())
+
+
+def test_lines_for_a_pipe_say_the_same_actions_as_the_screen_and_none_that_is_done(bench) -> None:
+    assert list(plain.hands(bench.client, bench.client.picture())) == ["take tenor", "tuning drop D"]
+    bench.play("next", ("swell", 0), "next")
+    assert list(plain.hands(bench.client, bench.client.picture()))[:1] == ["octave switch octave"]
+    bench.play("next", "next")
+    picture = bench.client.picture()
+    assert [line.upper() for line in plain.hands(bench.client, picture)] == said(seen(bench))
+
+
+def test_choosing_asks_only_for_the_guitar_that_is_not_in_hand(bench) -> None:
+    bench.play("next", "choose")
+    assert said(seen(bench)) == ["HOLD TO TAKE SONG", "TUNING STANDARD", "CAPO 2"]
+    bench.play("next")
+    assert said(seen(bench)) == ["HOLD TO TAKE SONG", "TAKE BARITONE", "TUNING B STANDARD"]
 
 
 def test_a_song_shows_the_moment_the_hands_and_what_comes_next(bench) -> None:
@@ -107,15 +164,22 @@ def test_choosing_shows_the_song_and_that_nothing_is_sent(bench) -> None:
     assert told.head[0] == "? KILN LIGHT"
     assert "reserve" in told.label
     assert "nothing is sent" in told.label
-    assert said(told)[0] == "HOLD TO TAKE"
+    assert said(told)[0] == "HOLD TO TAKE SONG"
 
 
 def test_lateness_is_the_shows(bench) -> None:
-    assert seen(bench).aside == ("MUTED",)
+    assert seen(bench).aside == ("",)
     bench.play("next")
     assert seen(bench).aside == ("ON TIME",)
     bench.clock.now_s += bench.plan.time.sets[0].songs[0].expected_s + 90
-    assert seen(bench).aside == ("LATE 1:30", "+1:30")
+    assert seen(bench).aside == ("LATE 1:30",)
+    bench.play("next", "next", "next")
+    told = seen(bench)
+    assert (told.mode, told.aside[0][:7], len(told.aside)) == ("changeover", "LATE 1:", 1)
+
+
+def test_early_is_a_word_with_its_figure_too() -> None:
+    assert (lateness(-12), lateness(40), lateness(0)) == (("EARLY 0:12",), ("LATE 0:40",), ("ON TIME",))
 
 
 LONG = {"sets": [{"songs": [{"song": "lantern"}, {"song": "road", "optional": True}]}], "slot": "8:45"}
@@ -233,7 +297,8 @@ def test_the_program_that_was_sent_is_told_from_one_that_was_answered(bench) -> 
 
 def test_the_smallest_big_letters_are_read_with_ease_at_two_metres() -> None:
     for width, height in ((80, 24), (120, 36), (200, 60)):
-        room = min(zones(width, height).after, zones(width, height).trouble)
+        rows = rows_of(height, trouble=True, roomy=(width, height) >= (120, 44))
+        room = min(rows.after, rows.trouble)
         largest_that_fits = next(size for size in SIZES if size.rows <= room)
         assert legibility(2.0, 14, height, largest_that_fits.letter_rows).reach == "reached"
 

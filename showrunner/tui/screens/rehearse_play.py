@@ -111,8 +111,8 @@ class RehearsingScreen(StageScreen[Ended]):
             self.look()
 
     def _show(self, seen: Sight) -> None:
-        super()._show(seen)
         self._said = ""
+        super()._show(seen)
         self._judge()
 
     def _judge(self) -> None:
@@ -123,8 +123,3 @@ class RehearsingScreen(StageScreen[Ended]):
         if words != self._said:
             self._said = words
             self.query_one("#words", Static).update(words)
-
-    def _measure(self) -> None:
-        """Whether letters are too small is said as long as there is nothing to judge."""
-        if not self._said:
-            super()._measure()

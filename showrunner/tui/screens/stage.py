@@ -1,34 +1,29 @@
 """What a player sees while playing, in letters for half a second's look: the zones of a screen, and their rows."""
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.events import Resize
-from textual.geometry import Size
 from textual.screen import ScreenResultType
 from textual.widgets import Static
 
 from showrunner.live.seen import SIMULATED, Sight
 from showrunner.model.cells import fit, whole_parts
-from showrunner.planning.legibility import legibility
-from showrunner.tui.lettering import SIZES, width_of
+from showrunner.planning.legibility import Legibility, legibility
+from showrunner.tui.arranging import APART, EDGE, Arranged, arrange
 from showrunner.tui.screens.leaving import LeavingScreen
 from showrunner.tui.settings import Settings
 from showrunner.tui.widgets.bigtype import BigType
 from showrunner.tui.widgets.foot import Foot
-from showrunner.tui.widgets.ruler import Rulers, rows_for
+from showrunner.tui.widgets.ruler import Rulers
 
 if TYPE_CHECKING:
     from showrunner.state.script import Script
     from showrunner.state.values import State
 
-SIDE_SIZES = SIZES[1::2]
-SMALL_ROWS, RULER_ROWS, LABEL_FROM = 3, 2, 26
-"""Lines in the terminal's own letters, the footer among them; the least that rulers get; rows from which a label and a
-line above the keys are spared."""
 NUDGE_PCT = 5.0
 """How far an arrow key moves a pedal of a simulated rig."""
 
@@ -42,29 +37,6 @@ def pedal_keys(screen: str) -> list[Binding]:
         Binding("e", "put(100)", "Toe", id=f"{screen}.toe", tooltip="Pedal to the toe"),
         Binding("p", "other_pedal", "Other pedal", id=f"{screen}.pedal", tooltip="Move another pedal by these keys"),
     ]
-
-
-class Zones(NamedTuple):
-    """Rows of each zone on a screen of some height; `do` are the heights that what is to be done may take.
-
-    `spare` is what is left to rulers and what is to be done while there is no trouble.
-    """
-
-    head: int
-    do: tuple[int, ...]
-    after: int
-    trouble: int
-    spare: int
-
-
-def zones(width: int, height: int) -> Zones:
-    """How a screen's rows are shared out: letters twice as large where there is room for them."""
-    if height < 20:
-        head, least, after = (3, 3, 3) if height >= 15 else (3 if height >= 8 else 1, 1, 1)
-        return Zones(head, (least,), after, after, least)
-    head, least, after = (8, 12, 6) if height >= 44 and width >= 120 else (4, 6, 3)
-    spare = height - SMALL_ROWS - 2 * (height >= LABEL_FROM) - head - after
-    return Zones(head, tuple(range(least, max(least, spare - after - RULER_ROWS) + 1)), after, after, spare)
 
 
 class Moves(Protocol):
@@ -87,17 +59,18 @@ class StageScreen(LeavingScreen[ScreenResultType]):
         super().__init__()
         self._settings = settings or Settings()
         self._sight: Sight | None = None
-        self._arranged_for = Size(0, 0)
         self._pedal = 0
 
     def compose(self) -> ComposeResult:
         yield Static(id="status", classes="small", markup=False)
-        yield BigType(id="head", edge=1)
+        with Horizontal(id="top"):
+            yield BigType(id="head", edge=EDGE)
+            yield BigType(id="beside")
         yield Static(id="label", classes="small", markup=False)
         yield BigType(id="do")
         yield Rulers(id="rulers")
         yield Static(id="words", markup=False)
-        yield BigType(id="trouble", classes="-empty", edge=1)
+        yield BigType(id="trouble", classes="-empty", edge=EDGE)
         with Horizontal(id="then"):
             yield BigType(id="after", low=True)
             yield BigType(id="aside", low=True)
@@ -125,9 +98,6 @@ class StageScreen(LeavingScreen[ScreenResultType]):
     def _view(self) -> None:
         """Show the sight once there are both, a sight and a size, whichever of them comes first."""
         if self._sight is not None and self.size:
-            if self.size != self._arranged_for:
-                self._arranged_for = self.size
-                self._arrange()
             self._show(self._sight)
 
     def _in_play(self) -> list[str]:
@@ -149,46 +119,37 @@ class StageScreen(LeavingScreen[ScreenResultType]):
         travel = min(100.0, max(0.0, to(state.travels.get(name, 0.0))))
         client.move(name, raw_of(client.script.rig.controls[name], travel))
 
-    def _arrange(self) -> None:
-        """Give each zone its rows; they stay put, but for the ruler, which gives way to hands and to trouble."""
-        height = self.size.height
-        rows = zones(*self.size)
-        roomy = height >= LABEL_FROM
-        for name, height_of in (("head", rows.head), ("then", rows.after + roomy), ("trouble", rows.trouble)):
-            self.query_one(f"#{name}").styles.height = height_of
-        self.query_one("#then").set_class(roomy, "-roomy")
-        self.query_one("#label").display = roomy
-        self.query_one("#words").display = height >= 12
-        self.query_one("#rulers").display = height >= 12
-
     def _show(self, seen: Sight) -> None:
-        status, head = self.query_one("#status", Static), self.query_one("#head", BigType)
-        lit = seen.counted_in is not None and seen.counted_in.lit
-        status.update(fit(whole_parts(seen.status, self.size.width), self.size.width))
+        """Every zone with its rows and its letters; they stay put, but for rulers, which give way to what is to do."""
+        width, height = self.size
+        arranged = arrange(seen, width, height, self._least_rows())
+        rows, lit = arranged.rows, seen.counted_in is not None and seen.counted_in.lit
+        for name, rows_high in (("top", rows.head), ("do", arranged.do_rows), ("then", rows.after + rows.air)):
+            self.query_one(f"#{name}").styles.height = rows_high
+        self.query_one("#then").set_class(rows.air, "-roomy")
+        for name, told in (("beside", arranged.beside), ("aside", arranged.aside)):
+            self.query_one(f"#{name}").styles.width = told.width + APART if told.lines else 0
+        for name in ("head", "beside", "do", "after", "aside"):
+            self.query_one(f"#{name}", BigType).show(getattr(arranged, name))
+        for name in ("head", "beside"):
+            self.query_one(f"#{name}", BigType).light(lit)
+        status, label = self.query_one("#status", Static), self.query_one("#label", Static)
+        status.update(fit(whole_parts(seen.status, width), width))
         status.set_class(lit, "-lit")
         status.set_class(seen.status.startswith(SIMULATED), "-simulated")
-        self.query_one("#label", Static).update(seen.label)
-        head.say([seen.head])
-        head.light(lit)
-        self._do(seen)
-        self.query_one("#after", BigType).say([seen.after])
-        self._aside(seen)
+        label.update(seen.label)
+        label.display = rows.label
+        self.query_one("#words").display = rows.words
         self.query_one(Rulers).stand(seen.standing)
-        self._trouble(seen)
-        self.call_after_refresh(self._measure)
+        self._trouble(seen, arranged)
+        if not seen.trouble:
+            self._admit(arranged.letter_rows)
 
-    def _do(self, seen: Sight) -> None:
-        """What is to be done, in letters as large as the rulers leave room for; where it has no room it takes more."""
-        rows, do = zones(*self.size), self.query_one("#do", BigType)
-        lent = () if seen.trouble else (rows.do[-1] + rows.trouble,)
-        roomy = min(rows.do[-1], rows.spare - rows_for(seen.standing))
-        do.styles.height = do.rows_for(seen.do, (*rows.do, *lent), roomy, self._readable_rows())
-        do.say(seen.do)
-
-    def _trouble(self, seen: Sight) -> None:
+    def _trouble(self, seen: Sight, arranged: Arranged) -> None:
         """Trouble in words and in big letters under them, on one ground, in rows of the rulers."""
         trouble, words = self.query_one("#trouble", BigType), self.query_one("#words", Static)
-        trouble.say([seen.trouble[0].big] if seen.trouble else [])
+        trouble.styles.height = arranged.rows.trouble
+        trouble.show(arranged.trouble)
         trouble.light(bool(seen.trouble) and self.app.no_color)
         said = " · ".join(each.words for each in seen.trouble)
         words.update(fit(f" {said}", self.size.width) if said else "")
@@ -196,28 +157,19 @@ class StageScreen(LeavingScreen[ScreenResultType]):
             zone.set_class(bool(seen.trouble), "-trouble")
             zone.set_class(bool(seen.trouble) and not seen.trouble[0].grave, "-passing")
 
-    def _aside(self, seen: Sight) -> None:
-        """Late or early beside what comes next, in as much of the width as it needs."""
-        width, rows = self.size.width, zones(*self.size).after
-        size = next((size for size in SIDE_SIZES if size.rows <= rows), SIDE_SIZES[-1])
-        wording = next((each for each in seen.aside if width_of(each, size) <= width * 0.45), seen.aside[-1])
-        aside = self.query_one("#aside", BigType)
-        aside.styles.width = max(width_of(wording, size), len(wording)) + 3
-        aside.say([(wording,)])
+    def _legibility(self, letter_rows: float) -> Legibility:
+        return legibility(self._settings.distance_m, self._settings.diagonal_in, self.size.height, letter_rows)
 
-    def _readable_rows(self) -> float:
-        """Rows that a letter needs to be read with ease from where the player stands."""
-        told = legibility(self._settings.distance_m, self._settings.diagonal_in, self.size.height, 1)
-        return told.preferred_mm / told.height_mm
+    def _least_rows(self) -> float:
+        """Rows that a letter needs to be read from where the player stands."""
+        told = self._legibility(1)
+        return told.least_mm / told.height_mm
 
-    def _measure(self) -> None:
+    def _admit(self, letter_rows: float) -> None:
         """Say so if the smallest of the big letters can't be read from where the player stands."""
-        if self._sight is None or self._sight.trouble:
-            return
-        rows = min(zone.letter_rows for zone in self.query(BigType))
-        told = legibility(self._settings.distance_m, self._settings.diagonal_in, self.size.height, rows)
+        told = self._legibility(letter_rows)
         if told.reach == "too small":
             self.query_one("#words", Static).update(
                 f"letters of {told.height_mm:.0f} mm are too small at {self._settings.distance_m:g} m: "
-                f"{told.least_mm:.0f} mm at least; a larger terminal font or shorter names help"
+                f"{told.least_mm:.0f} mm at least; a larger screen or shorter names help"
             )

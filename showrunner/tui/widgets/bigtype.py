@@ -6,10 +6,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from showrunner.live.seen import Wordings
-from showrunner.tui.lettering import NOTHING_TO_READ, OWN_LETTER_ROWS, Set, lowered, typeset
-
-_TURNED = str.maketrans(" █▀▄", "█ ▄▀")
-"""Each block with its other half."""
+from showrunner.tui.lettering import NOTHING, NOTHING_TO_READ, OWN_LETTER_ROWS, TURNED, Set, lowered, typeset
 
 
 class BigType(Widget):
@@ -29,33 +26,37 @@ class BigType(Widget):
         super().__init__(id=id, classes=classes)
         self._edge, self._low = edge, low
         self._items: tuple[Wordings, ...] = ()
+        self._set_as: Set | None = NOTHING
         self._lit = False
 
     @property
     def words(self) -> str:
-        """What it says, in the fullest wordings."""
-        return " · ".join(item[0] for item in self._items if item[0])
+        """What it says, as it is worded."""
+        return " · ".join(self.told.said)
+
+    @property
+    def told(self) -> Set:
+        """What it says as it is set."""
+        if self._set_as is not None:
+            return self._set_as
+        return typeset(self._items, max(0, self.content_size.width - self._edge), self.content_size.height)
 
     @property
     def letter_rows(self) -> float:
         """Height of its letters in rows."""
-        return self._set().letter_rows if self.display else NOTHING_TO_READ
-
-    def rows_for(self, items: Sequence[Wordings], heights: Sequence[int], roomy: int, least: float) -> int:
-        """Of these heights the one up to `roomy` rows in which all items stand in the largest letters.
-
-        Where those have not `least` rows, the first height in which they do; the last if none does.
-        """
-        told = [(height, typeset(items, self._room, height)) for height in heights]
-        whole = [(height, each.letter_rows) for height, each in told if each.whole and each.letter_rows >= least]
-        within = [(-rows, height) for height, rows in whole if height <= roomy]
-        return min(within)[1] if within else whole[0][0] if whole else heights[-1]
+        return self.told.letter_rows if self.display else NOTHING_TO_READ
 
     def say(self, items: Sequence[Wordings]) -> None:
-        """Show these items."""
-        if tuple(items) != self._items:
-            self._items = tuple(items)
-            self.set_class(not self.words, "-empty")
+        """Set these items in what room there is, and show them."""
+        if self._set_as is not None or tuple(items) != self._items:
+            self._items, self._set_as = tuple(items), None
+            self.refresh()
+
+    def show(self, told: Set) -> None:
+        """Show what has been set already."""
+        if told != self._set_as:
+            self._set_as = told
+            self.set_class(not told.lines, "-empty")
             self.refresh()
 
     def light(self, lit: bool) -> None:
@@ -66,17 +67,10 @@ class BigType(Widget):
 
     def render(self) -> Content:
         width, height = self.content_size
-        told = self._set().lines
+        told = self.told.lines
         set_down = lowered(told, height) if self._low and self.letter_rows > OWN_LETTER_ROWS else told
         lines = [(" " * self._edge + line)[:width] for line in set_down]
         if self._lit:
             lines += [""] * (height - len(lines))
-            lines = [line.ljust(width).translate(_TURNED) for line in lines[:height]]
+            lines = [line.ljust(width).translate(TURNED) for line in lines[:height]]
         return Content("\n".join(lines))
-
-    @property
-    def _room(self) -> int:
-        return max(0, self.content_size.width - self._edge)
-
-    def _set(self) -> Set:
-        return typeset(self._items, self._room, self.content_size.height)
