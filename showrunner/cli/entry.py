@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+LINES_ONLY = "TERM says that this terminal takes only lines"
+
 
 class Wish(NamedTuple):
     """A screen that is asked for: of the book named, and of a show to be played if it is not the book's, and how."""
@@ -36,6 +38,16 @@ def wish(words: Sequence[str]) -> Wish | None:
     if not rest:
         return Wish(book)
     return Wish(book, rest[1], simulated) if rest[0] == "play" and len(rest) == 2 else None
+
+
+def takes_lines_only() -> bool:
+    """Whether standard output is a terminal that can't move its cursor: TERM is "dumb" or "unknown" (terminfo)."""
+    return sys.stdout.isatty() and os.environ.get("TERM", "").lower() in ("dumb", "unknown")
+
+
+def takes_screens() -> bool:
+    """Whether standard output is a terminal that a screen can be drawn on."""
+    return sys.stdout.isatty() and not takes_lines_only()
 
 
 def open_screen(wanted: Wish) -> int | None:
@@ -89,7 +101,7 @@ def main() -> None:
 
 def _run() -> None:
     wanted = wish(sys.argv[1:])
-    if wanted is not None and sys.stdout.isatty() and (wanted.show is not None or sys.stdin.isatty()):
+    if wanted is not None and takes_screens() and (wanted.show is not None or sys.stdin.isatty()):
         gc.disable()  # until the first paint: to collect while modules load takes a tenth of the time
         code = open_screen(wanted)
         gc.enable()

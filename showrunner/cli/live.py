@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from showrunner.cli.common import Call, command, find, find_show, open_book, rig_for, tonight, trouble
+from showrunner.cli.entry import LINES_ONLY, takes_lines_only, takes_screens
 from showrunner.cli.output import caution, columns, print_json, print_lines
 from showrunner.live.seen import SIMULATED
 from showrunner.model.cautions import LOUDER, REAL_PORTS
@@ -135,7 +136,9 @@ def play(call: Call, show: str, rig: str | None, plain: bool, status: bool, ends
         client = _client(call, run, **how)
     except LinkError as error:
         raise trouble(str(error)) from error
-    if plain or call.json or not sys.stdout.isatty():
+    if plain or call.json or not takes_screens():
+        if not (plain or call.json) and takes_lines_only():
+            click.echo(f"{LINES_ONLY}: the show is told in lines, as with --plain", err=True)
         return _follow(client)
     from showrunner.tui.app import play as open_screen
 

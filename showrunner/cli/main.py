@@ -146,9 +146,13 @@ def program(ctx: click.Context, book: str | None) -> None:
     setlists; finds what will go wrong, prints the cue sheets and runs the night."""
     ctx.obj = book
     if ctx.invoked_subcommand is None:
-        if sys.stdout.isatty() and sys.stdin.isatty():
+        from showrunner.cli.entry import LINES_ONLY, takes_lines_only, takes_screens
+
+        if takes_screens() and sys.stdin.isatty():
             _open_screens(book)
             return
+        if takes_lines_only():
+            click.echo(f"{LINES_ONLY}: the screens can't be shown. What they do, these commands do in lines.\n")
         click.echo(ctx.get_help())
         click.echo("\nNew here? Try:  showrunner demo")
 
