@@ -12,7 +12,7 @@ from showrunner.cli.common import Call, command, find, open_book, trouble
 from showrunner.cli.output import columns, paragraph, print_json, print_lines
 from showrunner.live.closing import Closed, as_planned, closed
 from showrunner.live.runs import Run, left_out, read_run, run_files
-from showrunner.model.units import format_clock, format_length
+from showrunner.model.units import format_ahead, format_clock, format_length
 from showrunner.planning.changeover import changeover_times
 from showrunner.planning.closing import trims_as_ended
 from showrunner.planning.compared import Compared, compare
@@ -141,6 +141,7 @@ def _data(run: Run, night: Night, compared: Compared, was: Closed | None) -> dic
         "planned_s": compared.planned_s,
         "lasted_s": compared.lasted_s,
         "finish": None if compared.finish_min is None else format_clock(compared.finish_min),
+        "utc_offset": None if compared.ahead_min is None else format_ahead(compared.ahead_min),
         "curfew": None if compared.curfew_min is None else format_clock(compared.curfew_min),
         "late_s": compared.late_s,
         "songs": [

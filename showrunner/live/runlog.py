@@ -1,6 +1,7 @@
 """A run's log: one JSON object a line, appended and synced as it comes, on a thread that nothing waits for.
 
-Each line has `time`, `unix_s`, `kind`, and for what the engine said `song`, `cue`, `say`, `at_s`, `engine`, `number`.
+Each line has `time` (with its UTC offset; older logs have none), `unix_s`, `kind`, and for what the engine said `song`,
+`cue`, `say`, `at_s`, `engine`, `number`.
 The first line of a run is of kind `began` and has `show`, `rig`, `simulated` (true where no hardware was played) and
 `say`, which is SIMULATED then; a log from before that was written has no `simulated` and counts as played for real.
 A trim moved while the show ran is of kind `trimmed` and has besides: `who` ("soundcheck"), `target` ("interface
@@ -14,6 +15,7 @@ import queue
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping
+from datetime import datetime, tzinfo
 from pathlib import Path
 from typing import Any
 
@@ -83,6 +85,12 @@ def append(file: Path, entry: Mapping[str, Any]) -> None:
 def began_entry(show: str, rig: str, *, simulated: bool) -> dict[str, Any]:
     """What the first line of a run says."""
     return {"kind": "began", "show": show, "rig": rig, "simulated": simulated, "say": SIMULATED if simulated else ""}
+
+
+def stamp(unix_s: float, zone: tzinfo | None = None) -> dict[str, Any]:
+    """When a line was written: the time of day with its UTC offset (RFC 3339), the machine's own, and Unix seconds."""
+    at = datetime.fromtimestamp(unix_s, zone).astimezone(zone)
+    return {"time": at.isoformat(timespec="seconds"), "unix_s": round(unix_s, 3)}
 
 
 def trim_entry(trim: Trim) -> dict[str, Any]:

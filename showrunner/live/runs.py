@@ -177,18 +177,23 @@ def _line(entry: Mapping[str, Any]) -> Line | None:
         song if isinstance(song, str) else None,
         cue if isinstance(cue, str) else None,
         say if isinstance(say, str) else "",
-        _clock_min(str(entry.get("time", ""))) if kind == "song" else None,
+        *(_clock(str(entry.get("time", ""))) if kind == "song" else (None, None)),
         trim_of(entry) if kind == "trimmed" else None,
         entry["rig"] if kind == "began" and isinstance(entry.get("rig"), str) else None,
         kind == "began" and entry.get("simulated") is True,
     )
 
 
-def _clock_min(stamp: str) -> float | None:
-    """Minutes after the midnight that starts the night's date; before six in the morning it is the night before's."""
+def _clock(stamp: str) -> tuple[float | None, float | None]:
+    """Minutes after the midnight that starts the night's date, and minutes ahead of UTC, each None if not known.
+
+    Before six in the morning it is the date of the night before.
+    """
     try:
         at = datetime.fromisoformat(stamp)
     except ValueError:
-        return None
+        return None, None
     minutes = at.hour * 60 + at.minute + at.second / 60
-    return minutes + DAY_MIN if minutes < NIGHT_ENDS_MIN else minutes
+    ahead = at.utcoffset()
+    ahead_min = None if ahead is None else ahead.total_seconds() / 60
+    return minutes + DAY_MIN if minutes < NIGHT_ENDS_MIN else minutes, ahead_min

@@ -18,7 +18,7 @@ from showrunner.live.link import ANSWERS_WITHIN_S, knows, listen
 from showrunner.live.looking import Looker, load
 from showrunner.live.night import Night, read_night
 from showrunner.live.orders import TOLD
-from showrunner.live.runlog import RunLog, began_entry, entries, trim_entry
+from showrunner.live.runlog import RunLog, began_entry, entries, stamp, trim_entry
 from showrunner.state.events import Trim
 
 LOOKS_EVERY_S = 0.02
@@ -108,9 +108,7 @@ class Watcher:
             screen.show(frame)
 
     def _put(self, entry: dict[str, Any], mark: Any = None) -> None:
-        now = time.time()
-        stamp = time.strftime("%Y-%m-%dT%H:%M:%S", time.localtime(now))
-        self._log.put({"time": stamp, "unix_s": round(now, 3), **entry}, mark)
+        self._log.put({**stamp(time.time()), **entry}, mark)
 
     def _logged(self, mark: Any) -> None:
         if mark is not None:

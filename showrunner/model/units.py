@@ -110,6 +110,12 @@ def format_clock(minutes: float) -> str:
     return f"{hours:02}:{mins:02}"
 
 
+def format_ahead(minutes: float) -> str:
+    """`+hh:mm` of a clock's minutes ahead of UTC, `-hh:mm` of one that is behind (RFC 3339)."""
+    hours, mins = divmod(abs(round(minutes)), 60)
+    return f"{'-' if minutes < 0 else '+'}{hours:02}:{mins:02}"
+
+
 class Meter(NamedTuple):
     """A time signature: beats to the bar and the note (4 is a quarter) that has the beat."""
 

@@ -31,7 +31,8 @@ class Part(NamedTuple):
 class Compared(NamedTuple):
     """The night in the order it was played; `not_played` are the planned songs that it left out.
 
-    `curfew_min` and `finish_min` in minutes after the midnight that starts the date, None if not known.
+    `curfew_min` and `finish_min` in minutes after the midnight that starts the date, None if not known; the clock of
+    `finish_min` was `ahead_min` ahead of UTC.
     """
 
     parts: tuple[Part, ...]
@@ -40,6 +41,7 @@ class Compared(NamedTuple):
     lasted_s: float | None
     finish_min: float | None
     curfew_min: int | None
+    ahead_min: float | None = None
 
     @property
     def over_s(self) -> float | None:
@@ -90,4 +92,5 @@ def compare(night: Night, timed: RunningTime, needs: Mapping[tuple[str, str], fl
         lasted_s=night.lasted_s,
         finish_min=night.finish_min,
         curfew_min=timed.curfew,
+        ahead_min=night.ahead_min,
     )

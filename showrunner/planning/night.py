@@ -10,7 +10,8 @@ from showrunner.state.events import Trim
 class Line(NamedTuple):
     """One line of a run's log: seconds of any clock, what happened, in which song and cue, and the words for it.
 
-    `clock_min` is the time of day in minutes after the midnight that starts the night's date, None if it is not known.
+    `clock_min` is the time of day in minutes after the midnight that starts the night's date, and `ahead_min` how far
+    that clock was ahead of UTC; None if it is not known.
     A line of kind `began` has the rig that is played on, None if not said, and whether no hardware is.
     """
 
@@ -20,6 +21,7 @@ class Line(NamedTuple):
     cue: str | None = None
     say: str = ""
     clock_min: float | None = None
+    ahead_min: float | None = None
     trim: Trim | None = None
     rig: str | None = None
     simulated: bool = False
@@ -73,8 +75,9 @@ class TrimPlayed(NamedTuple):
 
 
 class Night(NamedTuple):
-    """One performance; all times from its first note, which was at `began_min` of the clock if that is known.
+    """One performance; all times from its first note.
 
+    That was at `began_min` of a clock `ahead_min` ahead of UTC, minutes, if that is known.
     `others` counts what else is worth a look, by kind.
     """
 
@@ -86,6 +89,7 @@ class Night(NamedTuple):
     lasted_s: float | None
     began_min: float | None = None
     trims: tuple[TrimPlayed, ...] = ()
+    ahead_min: float | None = None
 
     @property
     def finish_min(self) -> float | None:
@@ -114,6 +118,7 @@ def night_of(lines: Sequence[Line], cues: Mapping[str, Sequence[str]]) -> Night 
         lasted_s=max((song.starts_s + song.lasted_s for song in songs if song.lasted_s is not None), default=None),
         began_min=first.clock_min,
         trims=trims_moved(lines),
+        ahead_min=first.ahead_min,
     )
 
 

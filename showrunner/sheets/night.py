@@ -8,7 +8,7 @@ from showrunner.levels.kept import KEYS
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
-from showrunner.model.units import format_clock, format_clocks, format_length, format_over
+from showrunner.model.units import format_ahead, format_clock, format_clocks, format_length, format_over
 from showrunner.planning.closing import trims_as_ended
 from showrunner.planning.compared import Compared
 from showrunner.planning.night import Gone, Line, Night
@@ -45,12 +45,13 @@ def finish_lines(compared: Compared) -> Iterator[str]:
         yield f"from the first note to the last {format_length(compared.lasted_s)}, {than}"
     if compared.finish_min is None:
         return
+    offset = "" if compared.ahead_min is None else f" (UTC{format_ahead(compared.ahead_min)})"
     if compared.late_s is None or compared.curfew_min is None:
-        yield f"the last note at {format_clock(compared.finish_min)}"
+        yield f"the last note at {format_clock(compared.finish_min)}{offset}"
         return
     finish, curfew = format_clocks(compared.finish_min, compared.curfew_min)
     by = f"{format_over(abs(compared.late_s))} {'after' if compared.late_s > 0 else 'before'}"
-    yield f"the last note at {finish}, {by if compared.late_s else 'at'} the curfew at {curfew}"
+    yield f"the last note at {finish}{offset}, {by if compared.late_s else 'at'} the curfew at {curfew}"
 
 
 def trim_lines(book: Book, show: Show, rig: Rig | None, night: Night) -> Iterator[str]:

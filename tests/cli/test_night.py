@@ -33,6 +33,25 @@ def test_text_says_it_in_a_table_and_in_words(night: Path, run):
     assert "1:40 the port host was gone for 2.5 s" in lines
 
 
+@pytest.mark.parametrize(
+    ("zone", "offset", "said"),
+    [
+        ("", None, ""),
+        ("+01:00", "+01:00", " (UTC+01:00)"),
+        ("-03:30", "-03:30", " (UTC-03:30)"),
+        ("Z", "+00:00", " (UTC+00:00)"),
+    ],
+)
+def test_times_of_day_say_how_far_they_are_from_utc_where_the_log_does(night: Path, run, run_json, zone, offset, said):
+    file = night / "runs/friday/2026-11-20.jsonl"
+    file.write_text(file.read_text().replace("T20:45:00", f"T20:45:00{zone}"))
+    data = run_json("log", "friday", "--book", night)
+    assert (data["finish"], data["utc_offset"]) == ("20:56", offset)
+    assert f"the last note at 20:56{said}, " in run("log", "friday", "--book", night).stdout
+    rows = list(csv.reader(io.StringIO(run("log", "friday", "--csv", "--book", night).stdout)))
+    assert {row[0] for row in rows[1:]} == {f"2026-11-20T20:45:00{zone}"}
+
+
 def test_csv_has_every_line_of_the_log(night: Path, run):
     rows = list(csv.reader(io.StringIO(run("log", "friday", "--csv", "--book", night).stdout)))
     assert rows[0] == ["time", "seconds", "what", "song", "title", "cue", "words"]

@@ -1,5 +1,6 @@
 """The show over real ports: a robot in another process plays the floor and is the host."""
 
+from datetime import datetime
 from itertools import groupby
 from pathlib import Path
 from typing import Any
@@ -240,6 +241,7 @@ def test_every_step_is_in_the_log_once_whatever_was_killed(running: Any, night: 
     running.kill("process")
     running.step("back", lambda state: state.moment == 1)
     running.close()
+    assert all(datetime.fromisoformat(entry["time"]).utcoffset() is not None for entry in entries(Path(night.log)))
     steps = [(entry["kind"], entry.get("cue")) for entry in entries(Path(night.log))]
     assert [cue for kind, cue in steps if kind == "cue"] == ["Two", "Three", "Two"]
     assert [kind for kind, _ in steps].count("began") == 1

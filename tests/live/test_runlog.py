@@ -1,13 +1,29 @@
 """What a run's log says of trims that were moved while the show ran."""
 
+from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
-from showrunner.live.runlog import RunLog, append, entries, trim_entry
+import pytest
+
+from showrunner.live.runlog import RunLog, append, entries, stamp, trim_entry
 from showrunner.state.events import Trim
 
 
 def trimmed(target: str, before: float, after: float) -> dict[str, object]:
     return {"kind": "trimmed", **trim_entry(Trim("soundcheck", target, before, after, "dB", by_hand=False))}
+
+
+@pytest.mark.parametrize(("hours", "time"), [(0, "19:21:20+00:00"), (5.75, "01:06:20+05:45"), (-3.5, "15:51:20-03:30")])
+def test_a_line_says_when_by_the_clock_and_how_far_that_is_from_utc(hours: float, time: str) -> None:
+    stamped = stamp(1795893680.0, timezone(timedelta(hours=hours)))
+    assert stamped["time"].partition("T")[2] == time
+    assert datetime.fromisoformat(stamped["time"]).timestamp() == stamped["unix_s"] == 1795893680.0
+
+
+def test_a_line_is_written_by_the_machines_own_clock() -> None:
+    written = datetime.fromisoformat(stamp(1795893680.0)["time"])
+    assert written.utcoffset() is not None
+    assert written.replace(tzinfo=None) == datetime.fromtimestamp(1795893680.0)
 
 
 def test_a_moved_trim_is_a_line_with_who_target_from_and_to(tmp_path: Path) -> None:

@@ -20,7 +20,7 @@ from showrunner.book.read import read_book
 from showrunner.live.fake import FakeSystem, plain
 from showrunner.live.night import night_of
 from showrunner.live.player import Player
-from showrunner.live.runlog import began_entry, trim_entry
+from showrunner.live.runlog import began_entry, stamp, trim_entry
 from showrunner.model.library import Book
 from showrunner.places import demo_book
 from showrunner.planning.changeover import changeover_times
@@ -198,8 +198,7 @@ def text_of(stage: Stage, evening: Evening) -> str:
     rows = []
     for at_s, told in stage.lines:
         at = began + timedelta(seconds=at_s)
-        stamp = {"time": at.strftime("%Y-%m-%dT%H:%M:%S"), "unix_s": round(at.timestamp(), 3)}
-        rows.append(json.dumps(stamp | told, ensure_ascii=False))
+        rows.append(json.dumps(stamp(at.timestamp(), UTC) | told, ensure_ascii=False))
     return "\n".join(rows) + "\n"
 
 
