@@ -5,7 +5,7 @@ import select
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -43,8 +43,13 @@ class Terminal:
         """Read to the end, and give the exit code."""
         while more := self._read():
             self.text += more
-        os.close(self._us)
         return self._program.wait(PATIENCE_S)
+
+    def close(self) -> None:
+        """End the program if it has not ended."""
+        self._program.kill()
+        self._program.wait()
+        os.close(self._us)
 
     def _read(self) -> str:
         """What comes next; nothing once the program has ended. A program that waits for a key too long is ended."""
@@ -56,24 +61,44 @@ class Terminal:
             return ""
 
 
+@pytest.fixture
+def terminal(tmp_path: Path) -> Iterator[Callable[..., Terminal]]:
+    """Starts the program with some words in a pseudo-terminal of a kind, on a book."""
+    made: list[Terminal] = []
+
+    def start(kind: str, book: Path, *words: str) -> Terminal:
+        made.append(Terminal(kind, tmp_path, book, *words))
+        return made[-1]
+
+    yield start
+    for one in made:
+        one.close()
+
+
 @pytest.mark.parametrize("kind", ["dumb", "unknown"])
-def test_alone_it_says_that_screens_can_not_be_shown_and_which_commands_there_are(kind: str, tmp_path: Path) -> None:
-    terminal = Terminal(kind, tmp_path, demo_book())
-    assert terminal.ends() == 0
-    assert "TERM says that this terminal takes only lines: the screens can't be shown" in terminal.text
-    assert "Commands:" in terminal.text
-    assert "\x1b" not in terminal.text
+def test_alone_it_says_that_screens_can_not_be_shown_and_which_commands_there_are(
+    terminal: Callable[..., Terminal], kind: str
+) -> None:
+    alone = terminal(kind, demo_book())
+    assert alone.ends() == 0
+    assert "TERM says that this terminal takes only lines: the screens can't be shown" in alone.text
+    assert "Commands:" in alone.text
+    assert "\x1b" not in alone.text
 
 
-def test_a_show_is_told_in_lines(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_show_is_told_in_lines(
+    terminal: Callable[..., Terminal], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "STATE"))
     book = shutil.copytree(demo_book(), tmp_path / "book")
-    terminal = Terminal("dumb", tmp_path, book, "play", SHOW, "--simulated")
-    terminal.read_until(lambda text: "changeover to" in text)
-    joined = Terminal("dumb", tmp_path, book, "play", SHOW)
-    joined.read_until(lambda text: "changeover to" in text)
-    end(run_folder(book, SHOW))
-    for one in (terminal, joined):
+    began = terminal("dumb", book, "play", SHOW, "--simulated")
+    try:
+        began.read_until(lambda text: "changeover to" in text)
+        joined = terminal("dumb", book, "play", SHOW, "--simulated")
+        joined.read_until(lambda text: "changeover to" in text)
+    finally:
+        end(run_folder(book, SHOW))
+    for one in (began, joined):
         assert one.ends() == 0
         assert "TERM says that this terminal takes only lines: the show is told in lines" in one.text
         assert "the show was ended" in one.text
