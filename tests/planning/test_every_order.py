@@ -6,6 +6,7 @@ from everyorder import CONTROLS, Night
 from showrunner.planning.exact import solver
 from showrunner.planning.exchange import best_exchanges
 from showrunner.planning.setorder import better_order
+from showrunner.planning.task import NoneFoundError
 
 
 def documents(night: Night, make_book, make_show):
@@ -69,7 +70,12 @@ def test_what_is_said_of_an_order_across_sets_holds_for_every_order(make_book, m
         costs = [night.costs(way, ends_lose=way != night.written) for way in ways]
         least = min(took for took, _ in costs)
         written = night.costs(night.written)
-        better = better_order(book, show, rig, across_sets=True)
+        try:
+            better = better_order(book, show, rig, across_sets=True)
+        except NoneFoundError:
+            assert solver() is None, seed
+            assert night.written not in ways, seed
+            continue
         sets = sets_of(better.show)
         now = night.costs(sets, ends_lose=better.show != show)
         case = (seed, complete, night.written, sets, written, now, better)
