@@ -32,7 +32,7 @@ def _lasting(script: Script, picture: Picture) -> list[Trouble]:
         words = f"{control} is not passed on for a moment, so that an ear can tell whether the host hears it itself"
         found.append(Trouble((f"{control.upper()} HELD BACK",), words, grave=False))
     silent = sorted(name for name, answer in picture.answers.items() if answer == "no answer")
-    for port in (name for name in silent if (name, "output") not in state.missing):
+    for port in (name for name in silent if name not in state.lost):  # without its input no answer is heard
         words = f"{port} was sent to and does not answer; the host may have stopped"
         found.append(Trouble((f"{port.upper()} SILENT",), words))
     for port in sorted(state.owed):

@@ -1,17 +1,21 @@
 """What hands have to set follows from what they have really done, wherever the show went."""
 
+import json
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from showrunner.live.freeze import from_json, to_json
+from showrunner.live.player import resumed
 from showrunner.model.rig import Rig
 from showrunner.model.song import Song
 from showrunner.state.events import Asked, Jump
 from showrunner.state.hands import FLOOR, guitar_for, rested, to_set, tuning_of
 from showrunner.state.moments import prepare
 from showrunner.state.script import Script
+from showrunner.state.values import State
 
 POSITIONS = {
     "driver": ["off", "on"],
@@ -181,7 +185,7 @@ class Person:
 
 moves = st.lists(
     st.one_of(
-        st.sampled_from(["next", "next", "next", "back", "choose", "take", "cancel", "mute"]),
+        st.sampled_from(["next", "next", "next", "back", "choose", "take", "cancel", "mute", "engine ends"]),
         st.tuples(st.integers(0, 2), st.integers(0, 3)),
     ),
     max_size=25,
@@ -206,6 +210,9 @@ def test_whoever_does_what_the_screen_says_has_everything_right_wherever_the_sho
         if isinstance(move, tuple):
             slug = f"song {move[0]}"
             player.do(Jump(player.at_s + 2, slug, min(move[1], len(pieces[slug].moments) - 1)))
+        elif move == "engine ends":
+            kept = json.loads(json.dumps(to_json(player.state)))
+            player.state = resumed(from_json(State, kept), rig, player.at_s)
         else:
             player.do(Asked(player.at_s + 2, move))
         if player.state.phase == "song":
