@@ -174,7 +174,7 @@ class Work:
     def on(cls, script: "Script", state: State, at_s: float) -> Self:
         """The workbench with a copy of the state on it."""
         copies: dict[str, Any] = {name: getattr(state, name) for name in _FIELDS}
-        copies |= {name: dict(part) for name, part in copies.items() if isinstance(part, Mapping)}
+        copies |= {name: dict(copies[name]) for name in _MAPPINGS}
         return cls(script, at_s, **copies)
 
     def done(self) -> tuple[State, Out]:
@@ -203,3 +203,4 @@ class Work:
 
 
 _FIELDS = tuple(part.name for part in fields(State))
+_MAPPINGS = tuple(part.name for part in fields(State) if part.default_factory is dict)
