@@ -25,7 +25,7 @@ def close(a: float, b: float) -> bool:
     return abs(a - b) < 1e-6
 
 
-NIGHTS = [(seed, seed % 3 == 2) for seed in range(390)]
+NIGHTS = [(seed, seed % 3 == 2) for seed in range(300)]
 """Seeds, and whether the book leaves nothing out."""
 
 
@@ -62,7 +62,7 @@ def test_what_is_said_of_an_order_holds_for_every_order(make_book, make_show, bl
 
 @pytest.mark.parametrize("block", range(8))
 def test_what_is_said_of_an_order_across_sets_holds_for_every_order(make_book, make_show, block):
-    for seed, complete in NIGHTS[block:200:8]:
+    for seed, complete in NIGHTS[block:160:8]:
         night = Night(seed, complete, most=5)
         if len(night.sets) < 2 or not (ways := night.every_sharing()):
             continue
@@ -115,8 +115,8 @@ def test_the_swaps_are_the_ones_that_help_most(make_book, make_show, block):
 
 def test_the_made_shows_are_of_all_sorts():
     nights = [Night(seed, complete) for seed, complete in NIGHTS]
-    assert sum(bool(night.every_order()) for night in nights) >= 300
-    assert sum(len(night.sets) == 2 for night in nights) >= 100
+    assert sum(bool(night.every_order()) for night in nights) >= 240
+    assert sum(len(night.sets) == 2 for night in nights) >= 80
     assert any(len(night.rests) < len(CONTROLS) for night in nights)
     assert any("instrument" not in song for night in nights for song in night.songs.values())
 
