@@ -114,19 +114,22 @@ def _side_by_side(
         return alone, NOTHING
     fits = [size for size in SIDE_SIZES if size.rows <= rows and size in sizes]
     readable = [size for size in fits if size.letter_rows >= least_rows] or fits
+    drawn = [
+        (brevity, wording, size)
+        for brevity, wording in enumerate(side)
+        for size in readable
+        if can_set(wording) and width_of(wording, size) <= room * MOST_ASIDE
+    ]
+    own = [(brevity, wording, None) for brevity, wording in enumerate(side)]
     tried: list[tuple[bool, int, int, Set, Set]] = []
-    for brevity, wording in enumerate(side):
-        drawn: list[Size | None] = [
-            size for size in readable if can_set(wording) and width_of(wording, size) <= room * MOST_ASIDE
-        ]
-        for size in drawn or [None]:
-            across = width_of(wording, size) if size is not None else len(wording)
-            beside = typeset([(wording,)], across, rows, 0.0, (size,) if size is not None else ())
-            left = typeset([main], room - across - APART, rows, least_rows, sizes)
-            larger = sizes.index(left.size) if left.size is not None else len(sizes)
-            if capped and size is not None and size != drawn[-1] and sizes.index(size) < larger:
-                continue
-            if left.said == alone.said and left.size == alone.size:
-                return left, beside
-            tried.append((left.said != alone.said or left.size is None, brevity, larger, left, beside))
+    for brevity, wording, size in drawn or own:
+        across = width_of(wording, size) if size is not None else len(wording)
+        beside = typeset([(wording,)], across, rows, 0.0, (size,) if size is not None else ())
+        left = typeset([main], room - across - APART, rows, least_rows, sizes)
+        larger = sizes.index(left.size) if left.size is not None else len(sizes)
+        if capped and size is not None and size != readable[-1] and sizes.index(size) < larger:
+            continue
+        if left.said == alone.said and left.size == alone.size:
+            return left, beside
+        tried.append((left.said != alone.said or left.size is None, brevity, larger, left, beside))
     return min(tried, key=lambda each: each[:3])[3:]

@@ -104,6 +104,13 @@ def test_title_and_meter_can_be_read_from_two_metres_on_80_by_24(titled: bool) -
     assert min(told.head.letter_rows, told.beside.letter_rows) >= least_rows(24)
 
 
+def test_a_title_too_long_for_its_place_is_shortened_before_it_is_small() -> None:
+    beside = ("THE LONG WAY HOME OVER THE SALTMARSH  7/8", "THE LONG WAY HOME  7/8")
+    told = on(sight_of(head=("SOLO",), beside=beside, titled=False), 80, 24)
+    assert (told.head.said, told.beside.said) == (("SOLO",), beside[1:])
+    assert told.beside.letter_rows >= least_rows(24)
+
+
 def test_while_it_is_counted_in_title_beat_and_meter_can_be_read_on_80_by_24() -> None:
     told = on(sight_of(beside=("BEAT 3  LAST BAR  7/8", "3  LAST BAR  7/8")), 80, 24)
     assert told.head.said == ("SALTMARSH SIGNAL",)
