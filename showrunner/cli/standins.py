@@ -58,7 +58,7 @@ def standins(call: Call, show: str, rig: str | None, guitar: str | None, write: 
         print_json({"show": slug, "rig": rig_slug, "songs": [_song_data(song) for song in found]})
         return
     print_lines(_lines(the_show, the_rig, found))
-    print_lines(_file_lines(changed, write))
+    print_lines(_file_lines(changed, found, write))
     if reading.book.rig_of(the_show) != rig_slug and changed.after != changed.before:
         print_lines(
             paragraph(f'The show itself is for another rig: put rig = "{rig_slug}" into it to play on this one.')
@@ -106,10 +106,12 @@ def _work_lines(song: SongStandIns) -> Iterator[str]:
         yield from paragraph(f"UNPLAYABLE {name}: {why}", 2, 4)
 
 
-def _file_lines(changed: FileChange, written: bool) -> Iterator[str]:
+def _file_lines(changed: FileChange, found: Sequence[SongStandIns], written: bool) -> Iterator[str]:
     yield ""
     if changed.after == changed.before:
-        yield from paragraph(f"{changed.file} has these stand-ins already")
+        has = any(song.work for song in found)
+        none = "nothing can stand in" if any(song.unplayable for song in found) else "no stand-in is needed"
+        yield from paragraph(f"{changed.file} has these stand-ins already" if has else f"{none}: {changed.file} stays")
         return
     yield from difference(changed.file, changed.before or b"", changed.after or b"", "with the stand-ins")
     yield ""

@@ -189,7 +189,7 @@ def _guitars(rig: Rig, of_show: Sequence[Entry]) -> tuple[Guitar, ...]:
 
 def _song_with_capo(label: str, piece: Piece) -> str:
     capo = capo_at(piece.song.capo)
-    return f"{label} {piece.song.short_title}" + (f" ({capo})" if capo else "")
+    return f"{label} {piece.song.title}" + (f" ({capo})" if capo else "")
 
 
 def _guitar(rig: Rig, name: str, tunings: Mapping[str, Sequence[str]]) -> Guitar:

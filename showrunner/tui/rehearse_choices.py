@@ -11,8 +11,17 @@ from showrunner.model.cells import fit
 from showrunner.model.library import Book, title_of
 from showrunner.model.rig import Rig
 from showrunner.model.song import Song
-from showrunner.planning.practice import Go, Review, Spot, go_of
-from showrunner.planning.practice_words import CLEAN, NOBODY, NOT_CLEAN, course_of, place_of
+from showrunner.planning.practice import Go, Review, Spot, go_of, to_practise
+from showrunner.planning.practice_words import (
+    ALL_CLEAN,
+    CLEAN,
+    NOBODY,
+    NOT_CLEAN,
+    UNHEARD,
+    course_of,
+    place_of,
+    practise_next,
+)
 from showrunner.planning.rehearsals import Wanted
 from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised
@@ -25,6 +34,8 @@ CHANGE_TIMES = 5
 DRAWN = 8
 """So many of the latest takes are drawn in the list."""
 CHART_ROWS = 5
+ONLY_FOR_OTHERS = {"song": (), "changeover": ("start_at", "stop_at"), "show": ("start_at", "stop_at", "times")}
+"""What can't be chosen of a kind of thing: only a song is played from cue to cue, and a whole show once."""
 
 
 class TakesRead(Message):
@@ -145,6 +156,20 @@ def stops(book: Book, song: str, start: str | None) -> list[str | None]:
 def clocks(rig: Rig) -> list[str | None]:
     """Where MIDI clock can go: nowhere, or to a port that is sent to."""
     return [None, *(name for name, port in rig.ports.items() if port.sends)]
+
+
+def next_words(book: Book, found: Practised | None) -> str:
+    """What to practise next, as far as takes say."""
+    if found is None:
+        return "reading takes …"
+    if found.broken:
+        return found.broken[0]
+    if not found.kept:
+        return "no takes yet: choose what to play, enter starts it"
+    hard = to_practise(found.spots)
+    if hard:
+        return f"practise next (p): {practise_next(book.songs, hard)}"
+    return ALL_CLEAN if found.spots else UNHEARD
 
 
 def how_lines(

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from showrunner.model.cells import cells, fit
 from showrunner.model.library import Book, title_of
+from showrunner.model.show import Show, Slot
 from showrunner.model.units import format_clock, format_length, format_lengths, format_over
 from showrunner.planning.changeover import Changeover
 from showrunner.planning.timing import RunningTime
@@ -14,6 +15,24 @@ if TYPE_CHECKING:
     from showrunner.planning.exchange import Exchange
     from showrunner.planning.setorder import BetterOrder
     from showrunner.planning.standins import SongStandIns
+
+
+SIGNS = {"pinned": "⊥", "optional": "◌", "tonight": "≠", "stand-in": "⇄"}
+"""What stands beside a song where its notes have no room in words: each has a sign of its own."""
+
+
+def notes_of(show: Show, song: str, slot: Slot | None) -> list[str]:
+    """What a show says of a song beside its place: pinned, optional, changed tonight, played with a stand-in."""
+    notes = ["pinned"] if slot is not None and slot.pin is not None else []
+    notes += ["optional"] if slot is not None and slot.optional else []
+    notes += ["tonight"] if song in show.tonight else []
+    return notes + (["stand-in"] if song in show.stand_ins else [])
+
+
+def noted(title: str, notes: Sequence[str], *, in_words: bool) -> str:
+    """A title with its notes, in words or by their signs."""
+    said = f"({', '.join(notes)})" if in_words else "".join(SIGNS[note] for note in notes)
+    return f"{title} {said}" if notes else title
 
 
 def changeover_lines(book: Book, change: Changeover, width: int, rows: int) -> list[str]:
@@ -45,7 +64,7 @@ def order_words(book: Book, better: "BetterOrder") -> str:
             none = "the order as written does not meet its pins, and none that does takes less time between songs"
         else:
             none = "no order of these songs takes less time between them"
-        return f"{none}; x leaves it"
+        return none
     titles = " · ".join(book.songs[song].title for song in better.order)
     sure = "the least there is" if better.proved else "the least found"
     pairs = ", ".join(f"{book.songs[a].title} to {book.songs[b].title}" for a, b in better.newly_short)
@@ -70,7 +89,7 @@ def clock_words(book: Book, title: str, timed: RunningTime) -> str:
 def exchange_words(book: Book, found: "Sequence[Exchange]", before_s: float) -> str:
     """The one exchange of two songs that helps most."""
     if not found:
-        return "no exchange of two songs takes less time between them; x leaves it"
+        return "no exchange of two songs takes less time between them"
     ((one, other), *_), _, after_s = found[0]
     titles = f"{book.songs[one].title} and {book.songs[other].title}"
     before, after = format_lengths(before_s, after_s)

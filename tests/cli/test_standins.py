@@ -38,6 +38,13 @@ def test_what_cant_be_played_is_said_so(run, run_json, book: Path):
     assert "UNPLAYABLE swell: the rig has nothing left that could" in text
 
 
+def test_where_none_is_needed_or_none_can_be_had_no_stand_in_is_said_to_be_there(run, book: Path):
+    needs_none = run("standins", "friday", "--rig", "big", "--book", book).stdout
+    assert needs_none.endswith("no stand-in is needed: shows/friday.toml stays\n")
+    has_none = run("standins", "friday", "--rig", "small", "--book", book).stdout
+    assert has_none.endswith("nothing can stand in: shows/friday.toml stays\n")
+
+
 def test_nothing_is_written_without_being_asked(run, with_pedal: Path):
     before = (with_pedal / "shows/friday.toml").read_bytes()
     text = run("standins", "friday", "--rig", "small", "--book", with_pedal).stdout

@@ -18,7 +18,7 @@ RIG: dict[str, Any] = {
     "controls": {
         "swell": {"kind": "pedal", "limb": "right foot", "port": "floor", "channel": 1, "cc": 11, "rest": 0},
         "wah": {"kind": "pedal", "limb": "left foot", "port": "floor", "channel": 1, "cc": 12},
-        "sustainer": {
+        "string driver": {
             "kind": "selector",
             "limb": "picking hand",
             "positions": ["off", "fundamental", "octave"],
@@ -33,7 +33,7 @@ RIG: dict[str, Any] = {
     "instruments": {
         "low": {
             "tunings": {"B standard": ["B1", "E2", "A2", "D3", "F#3", "B3"]},
-            "carries": ["sustainer"],
+            "carries": ["string driver"],
             "battery": "cell",
             "spare": "other low",
         },
@@ -59,7 +59,7 @@ SONGS: dict[str, dict[str, Any]] = {
         "instrument": "low",
         "program": {"port": "host", "channel": 1, "number": 12},
         "level": {"integrated_lufs": -18.2, "true_peak_dbtp": -3.1},
-        "start": {"controls": {"swell": 0}, "targets": {"echo": 20}, "by_hand": {"sustainer": "fundamental"}},
+        "start": {"controls": {"swell": 0}, "targets": {"echo": 20}, "by_hand": {"string driver": "fundamental"}},
         "curves": {
             "verse": {
                 "swell": {
@@ -76,7 +76,7 @@ SONGS: dict[str, dict[str, Any]] = {
                 "curves": "lead",
                 "targets": {"drive": 9},
                 "controls": {"swell": 100},
-                "by_hand": {"sustainer": "octave"},
+                "by_hand": {"string driver": "octave"},
                 "hold": True,
                 "say": "eight bars",
             },

@@ -40,7 +40,7 @@ def test_a_head_says_what_the_player_must_know_before_the_first_note(book: Book)
         tide[name] for name in ("short", "first_chord", "tempo", "meter", "count_in", "outfit", "duration", "clock")
     ]
     assert said == ["TIDE OVER", "Dm", "120", "4/4", "2 bars, drums", "low, B standard", "4:00", "21:00"]
-    assert (tide["hands"], tide["pedals"]) == (["sustainer: fundamental"], ["swell: heel"])
+    assert (tide["hands"], tide["pedals"]) == (["string driver: fundamental"], ["swell: heel"])
 
 
 def test_clock_times_go_on_by_songs_as_long_as_they_run_live_and_what_is_between_them(book: Book) -> None:
@@ -57,20 +57,20 @@ def test_without_a_start_nothing_has_a_clock_time(files: Any, book_of: Callable[
 
 def test_a_cue_says_what_hands_and_feet_do_and_what_the_machine_sends(book: Book) -> None:
     theme, solo, out = songs(book, "player")["tide"]["cues"]
-    assert theme["does"] == ["sustainer: octave", "swell: toe", "hold the note", "“eight bars”"]
+    assert theme["does"] == ["string driver: octave", "swell: toe", "hold the note", "“eight bars”"]
     assert (theme["place"], theme["curves"], theme["sends"]) == ("1:12", "lead", ["drive 9 dB"])
     # Bar 61 of 4/4 at 120 starts after 60 bars of 2 s.
     assert (solo["place"], solo["does"]) == ("bar 61 (2:00)", ["open", "or back to Theme"])
-    assert (out["place"], out["does"]) == ("", ["damp: picking hand", "sustainer: off"])
+    assert (out["place"], out["does"]) == ("", ["damp: picking hand", "string driver: off"])
 
 
 def test_a_cue_at_the_start_belongs_to_what_is_set_before_the_first_note(
     files: Any, book_of: Callable[[Any], Book]
 ) -> None:
-    cue = {"name": "First note", "at": "0:00", "by_hand": {"sustainer": "octave"}, "controls": {"wah": 100}}
+    cue = {"name": "First note", "at": "0:00", "by_hand": {"string driver": "octave"}, "controls": {"wah": 100}}
     files["song"]["last"]["cues"] = [cue]
     last = songs(book_of(files), "floor")["last"]
-    assert (last["hands"], last["pedals"]) == (["sustainer: octave"], ["wah: toe"])
+    assert (last["hands"], last["pedals"]) == (["string driver: octave"], ["wah: toe"])
     assert last["cues"][0]["does"] == []
 
 
@@ -92,7 +92,7 @@ def test_a_pedal_that_the_song_before_left_elsewhere_is_named(book: Book) -> Non
 
 def test_a_switch_that_the_song_before_left_on_is_turned_back(files: Any, book_of: Callable[[Any], Book]) -> None:
     files["song"]["tide"]["cues"].pop()
-    assert songs(book_of(files), "floor")["ferry"]["hands"] == ["sustainer: off"]
+    assert songs(book_of(files), "floor")["ferry"]["hands"] == ["string driver: off"]
 
 
 def test_what_follows_a_song_is_said_in_its_own_words(book: Book) -> None:
@@ -173,13 +173,18 @@ def test_a_program_is_numbered_as_the_host_shows_it(book: Book) -> None:
 
 def test_the_crew_see_each_guitar_with_its_tunings_songs_battery_and_spare(book: Book) -> None:
     low, high = content(book, "dock", "crew")["guitars"]
-    assert (low["name"], low["spare"], low["battery"], low["carries"]) == ("low", "other low", "cell", ["sustainer"])
+    assert (low["name"], low["spare"], low["battery"], low["carries"]) == (
+        "low",
+        "other low",
+        "cell",
+        ["string driver"],
+    )
     assert low["tunings"] == [
-        {"tuning": "B standard", "strings": "B1 E2 A2 D3 F#3 B3", "songs": ["1 TIDE OVER", "E1 LAST"]}
+        {"tuning": "B standard", "strings": "B1 E2 A2 D3 F#3 B3", "songs": ["1 Tide Over Everything", "E1 Last"]}
     ]
     assert [(tuned["tuning"], tuned["songs"]) for tuned in high["tunings"]] == [
-        ("drop D", ["2 FERRY (capo 2)"]),
-        ("standard", ["3 LAMP"]),
+        ("drop D", ["2 Ferry (capo 2)"]),
+        ("standard", ["3 Lamp"]),
     ]
 
 
@@ -187,7 +192,7 @@ def test_the_crew_hand_guitars_over_and_the_player_does_the_rest(book: Book) -> 
     steps = {slug: [(s["who"], s["what"]) for s in song["steps"]] for slug, song in songs(book, "crew").items()}
     assert steps["tide"] == [
         ("crew", "have ready: low, B standard"),
-        ("picking hand", "sustainer: fundamental"),
+        ("picking hand", "string driver: fundamental"),
         ("right foot", "swell: heel"),
     ]
     assert steps["ferry"] == [("crew", "hand over: high, drop D, capo 2"), ("right foot", "swell: heel")]

@@ -63,6 +63,16 @@ def test_html_is_well_formed_and_stands_alone(book: Book, templates: list[Path],
     assert "@media print" in page
 
 
+@pytest.mark.parametrize("audience", ["floor", "crew"])
+@pytest.mark.parametrize("suffix", ["text", "md", "html"])
+def test_a_title_stands_whole_where_there_is_room(
+    audience: str, suffix: str, book: Book, templates: list[Path]
+) -> None:
+    sheet = render(book, "dock", audience, suffix, templates).decode()
+    assert "Tide Over Everything" in sheet
+    assert "TIDE OVER" not in sheet
+
+
 def test_table_lines_end_as_rfc_4180_has_them(book: Book, templates: list[Path]) -> None:
     # RFC 4180, section 2: CRLF after each record, as many fields in each
     sheet = render(book, "dock", "crew", "csv", templates).decode()

@@ -71,9 +71,9 @@ def test_cues_hands_pedals_and_what_is_sent_have_rows_of_their_own(book: Book, t
     ]
     tide = [row for row in rows if row["slug"] == "tide"]
     assert of_kind(tide, "hand", "number", "control", "to") == [
-        ("0", "sustainer", "fundamental"),
-        ("1", "sustainer", "octave"),
-        ("3", "sustainer", "off"),
+        ("0", "string driver", "fundamental"),
+        ("1", "string driver", "octave"),
+        ("3", "string driver", "off"),
     ]
     assert of_kind(tide, "pedal", "number", "control", "travel (%)") == [("0", "swell", "0"), ("1", "swell", "100")]
     assert of_kind(tide, "send", "number", "target", "value (dB)", "value (%)") == [

@@ -29,7 +29,7 @@ def test_a_users_template_goes_before_ours(book: Book, own: list[Path], into: An
     sheet = render(book, "dock", "floor", into, own).decode().splitlines()
     assert sheet[:3] == [
         "Only A night at the dock",
-        "   1|TIDE OVER   |sustainer: fundamental",
+        "   1|TIDE OVER   |string driver: fundamental",
         "   2|FERRY       |",
     ]
 

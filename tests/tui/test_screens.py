@@ -112,7 +112,7 @@ async def test_on_a_narrow_terminal_what_is_noted_of_a_song_stands_under_the_tab
     app = app_of(shelf, "set")
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("down", "down", "down", "o")
-        assert column(app, "Song")[3] == "Glass Weather *"
+        assert column(app, "Song")[3] == "Glass Weather ◌"
         assert detail(app).startswith("set 1 · The set · optional\n")
         table = app.screen.query_one(DataTable)
         shown = table.ordered_columns[: [str(each.label) for each in table.ordered_columns].index("Needs") + 1]

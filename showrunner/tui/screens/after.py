@@ -126,8 +126,11 @@ class AfterScreen(BookScreen):
     def action_step(self, way: int) -> None:
         """The performance before or after."""
         look, looks = self.look, self.looks
-        if look is not None:
-            self._turn_to(looks[min(len(looks) - 1, max(0, looks.index(look) + way))])
+        to = looks.index(look) + way if look is not None else -1
+        if 0 <= to < len(looks):
+            self._turn_to(looks[to])
+        else:
+            self.notify(f"no {'later' if way > 0 else 'earlier'} performance of this show", timeout=2)
 
     def action_pick(self) -> None:
         """One of the show's nights by its date, or one of another show that was played."""

@@ -1,7 +1,7 @@
 """What every screen on the book shares: the way to the others, undo, and looking again when a file changes."""
 
 from asyncio import to_thread
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, ClassVar, TypeVar
 
 from textual import work
@@ -35,6 +35,8 @@ class BookScreen(LeavingScreen[None]):
     """A screen on the book: `place` is its name, `fill` shows what the book says now."""
 
     place: ClassVar[str] = ""
+    OF_IT: ClassVar[frozenset[str]] = frozenset()
+    """Actions that are offered only where what the screen is about is `ready`."""
     CSS_PATH = "book.tcss"
     VERTICAL_BREAKPOINTS = [(0, "-usual"), (44, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -177,6 +179,22 @@ class BookScreen(LeavingScreen[None]):
                 self.settled()
 
         self.app.push_screen(ClashScreen(clash), chosen)
+
+    @property
+    def ready(self) -> bool:
+        """Whether what the screen is about is there."""
+        return self.at_hand() is not None
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        """A key that could do nothing is not offered."""
+        return self.at_hand() is not None if action == "editor" else action not in self.OF_IT or self.ready
+
+    def another(self, what: str, names: Sequence[str], now: str | None, way: int = 1) -> str | None:
+        """The next of several names, or the one before; None, and that is said, where there is no other."""
+        if not set(names) - {now}:
+            self.notify(f"there is no other {what}", timeout=2)
+            return None
+        return names[(names.index(now) + way) % len(names)] if now in names else names[0]
 
     def at_hand(self) -> tuple[str, str] | None:
         """Kind and slug of the file at hand, if there is one: the show's, where the screen has none of its own."""

@@ -41,6 +41,7 @@ class ChecklistsScreen(BookScreen):
     """
 
     place = "lists"
+    OF_IT = frozenset({"answer", "step", "other"})
     AUTO_FOCUS = ""
     CSS_PATH: ClassVar[list[str]] = ["book.tcss", "checklists.tcss"]  # type: ignore[assignment]
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -101,6 +102,11 @@ class ChecklistsScreen(BookScreen):
     def the_list(self) -> Checklist | None:
         """The list at hand, if it can be read."""
         return self.shelf.book.checklists.get(self.slug)
+
+    @property
+    def ready(self) -> bool:
+        """Whether the list can be read and has items, or there is another."""
+        return bool(self._items()) or len(self.slugs) > 1
 
     @property
     def item(self) -> Item | None:
@@ -231,8 +237,10 @@ class ChecklistsScreen(BookScreen):
         if action == "try":
             item = self.item
             return not self.asks_ear and item is not None and to_try(item.verify, self._looking.rig) is not None
+        if action == "stay":
+            return self._trial is not None or any(why.display for why in self.query("#why"))
         moves = action == "answer" or (action == "step" and parameters == (1,))
-        return not (moves and self.asks_ear)
+        return not (moves and self.asks_ear) and super().check_action(action, parameters)
 
     def _show_trial(self, trial: Trial) -> None:
         said = trial.words(time.monotonic())
@@ -277,8 +285,10 @@ class ChecklistsScreen(BookScreen):
 
     def action_other(self) -> None:
         """The next list."""
-        slugs = self.slugs
-        self._slug = slugs[(slugs.index(self.slug) + 1) % len(slugs)] if slugs else ""
+        slug = self.another("list", self.slugs, self.slug)
+        if slug is None:
+            return
+        self._slug = slug
         self._ask = ""
         self._item = self._first_open()
         self.fill()

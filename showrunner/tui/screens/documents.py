@@ -18,7 +18,9 @@ class DocumentsScreen(BookScreen):
     """A screen that lists files of one kind, `kind`; `go_to` puts its cursor on one of them."""
 
     kind: ClassVar[str] = ""
+    OF_IT: ClassVar[frozenset[str]] = frozenset({"copy", "rename", "open", "night", "play", "end"})
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Open", id="files.open", priority=True),
         Binding("n", "new", "New", id="files.new"),
         Binding("c", "copy", "Copy", id="files.copy"),
         Binding("m", "rename", "Rename", id="files.rename"),

@@ -24,7 +24,7 @@ LOOKS_FOR_S = 5.0
 
 
 class Proposed(NamedTuple):
-    """Another order of the show, and what it would bring in words."""
+    """Another order of the show, None where none is better, and what it would bring in words."""
 
     show: Show | None
     words: str
@@ -46,15 +46,25 @@ class ProposingScreen(BookScreen):
         Binding("r", "better(False)", "Order", id="set.better", tooltip="A better order"),
         Binding("R", "better(True)", "Across", id="set.better_across", tooltip="A better order across sets"),
         Binding("w", "exchange", "Best swap", id="set.exchange", show=False),
-        Binding("i", "stand_ins", "Stand-ins", id="set.stand_ins", show=False),
+        Binding("i", "stand_ins", "Stand-ins", id="set.stand_ins", show=False, tooltip="Stand-ins (⇄)"),
     ]
+    OF_IT = frozenset(
+        {"add", "better", "break", "exchange", "follows", "new_set", "open", "optional", "pin", "remove_set", "shift"}
+        | {"stand_ins", "take_out", "this_set", "to", "tonight"}
+    )
     _proposed: Proposed | None = None
     _looks_for: str = ""
+    _row_at: str | None = None
 
     @property
     def the_show(self) -> Show | None:
         """The show at hand, if it is in the book."""
         return self.shelf.book.shows.get(self.shelf.show or "")
+
+    @property
+    def ready(self) -> bool:
+        """Whether the show can be read."""
+        return self.the_show is not None
 
     @property
     def rig(self) -> Rig | None:
@@ -67,12 +77,20 @@ class ProposingScreen(BookScreen):
         said = self._proposed.words if self._proposed is not None else self._looks_for
         self.query_one(".detail", Static).update(said or self.at_cursor())
 
+    def moved_to(self, row: str | None) -> None:
+        """The cursor is on a row; on another than before, words of which nothing is to be taken go."""
+        if row != self._row_at and self._proposed is not None and self._proposed.show is None:
+            self._proposed = None
+        self._row_at = row
+
     def at_cursor(self) -> str:
         """What is found at the cursor."""
         return ""
 
     def make(self, changes: Changes) -> bool:
         """Change keys of the show's file, in one step of undo; whether that could be done."""
+        if not changes:
+            self.notify("nothing would change by that here", timeout=2)
         return bool(changes) and self.shelf.show is not None and self.edit_all("show", self.shelf.show, changes)
 
     def raw(self) -> dict[str, Any]:
@@ -82,10 +100,10 @@ class ProposingScreen(BookScreen):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Taking and leaving are there while an order is proposed, and sets are crossed where there are several."""
         if action in ("take", "refuse"):
-            return self._proposed is not None
+            return self._proposed is not None and self._proposed.show is not None
         if action == "better" and parameters == (True,):
             return self.the_show is not None and len(self.the_show.sets) > 1
-        return True
+        return super().check_action(action, parameters)
 
     def action_better(self, across_sets: bool) -> None:
         """Look for the order that costs least in changeovers; shown first, taken only on request."""
@@ -169,7 +187,8 @@ class ProposingScreen(BookScreen):
     def _propose_stand_ins(self, found: Found) -> None:
         self.tell()
         if found.file.after == found.file.before:
-            self.notify(found.words or "the rig lacks nothing that these songs want")
+            words = f"the show has these already\n{found.words}" if found.words else ""
+            self.notify(words or "no stand-in is needed: the rig lacks nothing that these songs want")
             return
 
         def answered(taken: bool | None) -> None:

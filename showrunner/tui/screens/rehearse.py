@@ -18,7 +18,7 @@ from showrunner.live.rehearsed import rehearsed_on
 from showrunner.model.cautions import REAL_PORTS
 from showrunner.model.cells import fit
 from showrunner.planning.practice import to_practise
-from showrunner.planning.practice_words import ALL_CLEAN, UNHEARD, drawn, practise_next
+from showrunner.planning.practice_words import ALL_CLEAN, UNHEARD, drawn
 from showrunner.planning.rehearsals import RehearsalError, plan_of
 from showrunner.takes.reviewing import Kept
 from showrunner.takes.shelved import Practised, Takes
@@ -28,6 +28,7 @@ from showrunner.tui.rehearse_about import About
 from showrunner.tui.rehearse_choices import (
     CHANGE_TIMES,
     DRAWN,
+    ONLY_FOR_OTHERS,
     TIMES,
     Choice,
     How,
@@ -36,6 +37,7 @@ from showrunner.tui.rehearse_choices import (
     choices,
     clocks,
     how_lines,
+    next_words,
     of_spot,
     starts,
     stops,
@@ -53,6 +55,7 @@ class RehearseScreen(BookScreen):
     """Pick what to practise, and how; then play it, and see how it went."""
 
     place: ClassVar[str] = "rehearse"
+    OF_IT = frozenset({"start", "start_at", "stop_at", "times", "count", "cues", "ports", "rig", "clock", "takes"})
     CSS_PATH: ClassVar[list[str]] = ["book.tcss", "rehearse.tcss"]  # type: ignore[assignment]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter,space", "start", "Start", id="rehearse.start", priority=True),
@@ -140,6 +143,16 @@ class RehearseScreen(BookScreen):
         slug = self._how.rig or book.rig_of(book.shows.get(self.shelf.show or ""))
         return slug if slug in book.rigs else next(iter(book.rigs), None)
 
+    @property
+    def ready(self) -> bool:
+        """Whether there is anything to rehearse."""
+        return self.is_mounted and self.choice is not None
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only a song is played from cue to cue, and a whole show once."""
+        kind = self.choice.kind if self.is_mounted and self.choice is not None else "song"
+        return super().check_action(action, parameters) and action not in ONLY_FOR_OTHERS[kind]
+
     def choose(self, choice: Choice) -> None:
         """Look at a thing to rehearse."""
         if choice in self._there:
@@ -195,22 +208,26 @@ class RehearseScreen(BookScreen):
 
     def action_rig(self) -> None:
         """On another rig."""
-        if self.shelf.book.rigs:
-            self._how.rig, self._how.clock_to = after(list(self.shelf.book.rigs), self.rig or ""), None
+        slug = self.another("rig", list(self.shelf.book.rigs), self.rig)
+        if slug is not None:
+            self._how.rig, self._how.clock_to = slug, None
             self._side()
 
     def action_clock(self) -> None:
         """MIDI clock to another port, or to none."""
         if self._how.simulated:
             self.notify("MIDI clock goes out on the real ports: r first", timeout=3)
-        elif self.rig is not None:
-            self._how.clock_to = after(clocks(self.shelf.book.rigs[self.rig]), self._how.clock_to)
+        elif self.rig is not None and len(ports := clocks(self.shelf.book.rigs[self.rig])) > 1:
+            self._how.clock_to = after(ports, self._how.clock_to)
             self._side()
+        else:
+            self.notify("the rig has no port to send MIDI clock to", timeout=3)
 
     def action_other_show(self) -> None:
         """Another show's songs and changeovers."""
-        if self.shelf.book.shows:
-            self.shelf.show = after(list(self.shelf.book.shows), self.shelf.show or "")
+        slug = self.another("show", list(self.shelf.book.shows), self.shelf.show)
+        if slug is not None:
+            self.shelf.show = slug
             self._list()
 
     def action_takes(self) -> None:
@@ -348,18 +365,7 @@ class RehearseScreen(BookScreen):
         self._side()
 
     def _say_next(self) -> None:
-        book, words = self.shelf.book, ""
-        if self._found is None:
-            words = "reading takes …"
-        elif self._found.broken:
-            words = self._found.broken[0]
-        elif not self._found.kept:
-            words = "no takes yet: choose what to play, enter starts it"
-        elif hard := to_practise(self._found.spots):
-            words = f"practise next (p): {practise_next(book.songs, hard)}"
-        else:
-            words = ALL_CLEAN if self._found.spots else UNHEARD
-        self.query_one("#next", Static).update(words)
+        self.query_one("#next", Static).update(next_words(self.shelf.book, self._found))
 
     @property
     def _side_width(self) -> int:
@@ -367,6 +373,7 @@ class RehearseScreen(BookScreen):
 
     def _side(self) -> None:
         choice = self.choice
+        self.refresh_bindings()
         how, went, about = (self.query_one(f"#{name}", Static) for name in ("how", "went", "about"))
         if choice is None:
             how.update("nothing to rehearse: the book has no songs that can be read")

@@ -93,6 +93,7 @@ class RepertoireScreen(DocumentsScreen):
         self._widths = {column[0]: max(map(cell_len, column)) for column in columns}
         self._make()
         self._list()
+        self.refresh_bindings()
 
     def _make(self) -> None:
         """The rows, in the columns that there is room for."""
@@ -171,7 +172,11 @@ class RepertoireScreen(DocumentsScreen):
         below.update(clipped([*said, *([""] if about else []), *about], rows, "enter opens the song"))
 
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
-        """Enter opens the song, if it can be read."""
+        """A click opens the song under it."""
+        self.action_open()
+
+    def action_open(self) -> None:
+        """The song on its screen, if it can be read."""
         if self.can_read("song", self.shelf.song):
             self.go("song")
 
@@ -179,10 +184,12 @@ class RepertoireScreen(DocumentsScreen):
         """What can be done depends on whether one types."""
         self.refresh_bindings()
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
-        """All songs can be shown again while they are filtered."""
-        entry = self.query("#filter").first(Input) if action == "clear" and self.is_mounted else None
-        return entry is None or entry.has_focus or bool(entry.value)
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """All songs can be shown again while they are filtered; Enter in the filter ends typing."""
+        entry = self.query("#filter").first(Input) if action in ("clear", "open") and self.is_mounted else None
+        if entry is not None:
+            return (entry.has_focus or bool(entry.value)) if action == "clear" else self.ready and not entry.has_focus
+        return super().check_action(action, parameters)
 
     def action_filter(self) -> None:
         """Type words to filter by."""

@@ -185,12 +185,12 @@ class RigScreen(BookScreen):
 
     def action_other_rig(self) -> None:
         """The book's next rig."""
-        slugs, pretended = self.shelf.reading.slugs("rig"), self.pretended
-        at = slugs.index(self._slug) + 1 if self._slug in slugs else 0
-        self._slug = slugs[at % len(slugs)] if slugs else None
-        self._at, self._known = {"controls": 0, "targets": 0}, self.rig
+        slug, pretended = self.another("rig", self.shelf.reading.slugs("rig"), self._slug), self.pretended
+        if slug is None:
+            return
+        self._slug, self._at = slug, {"controls": 0, "targets": 0}
+        self._known = rig = self.rig
         self._let_go()
-        rig = self.rig
         if pretended and rig is not None:
             self._plug(Pretended(rig))
         else:
@@ -258,7 +258,7 @@ class RigScreen(BookScreen):
             self._asking = None
         self._changed()
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Only what can be done now is in the footer; nothing is sent or moved while the rig plays a show."""
         if not self.is_mounted or not hasattr(self, "_asking"):
             return True
@@ -278,8 +278,8 @@ class RigScreen(BookScreen):
             case "try_value":
                 return asking is None and plugged and self._list == "targets"
             case "other_list" | "without" | "other_rig":
-                return asking is None
-        return True
+                return asking is None and (self.rig is not None or action == "other_rig")
+        return super().check_action(action, parameters)
 
     @work(thread=True, group="under way", exclusive=True)
     def _look_for_show(self) -> Client | None:

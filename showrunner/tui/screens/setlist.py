@@ -23,7 +23,7 @@ from showrunner.tui.running_order import Spot
 from showrunner.tui.screens.asked import LineScreen, PickScreen
 from showrunner.tui.screens.fields import FieldsScreen
 from showrunner.tui.screens.proposing import ProposingScreen
-from showrunner.tui.set_words import changeover_lines, clock_words
+from showrunner.tui.set_words import changeover_lines, clock_words, noted, notes_of
 from showrunner.tui.shelf import summary, told
 from showrunner.tui.show_fields import of_set, of_slot, of_tonight
 from showrunner.tui.unread import CANT, titles, unread_of
@@ -32,8 +32,8 @@ from showrunner.tui.widgets.table import Table
 COLUMNS = ("", "Starts", "Song", "Then", "Findings", "Needs", "Length")
 FIRST_TO_GO = ("Length", "Starts", "Needs", "Findings", "Then")
 """Columns that narrow terminals do without, after those that say nothing of any song."""
-ROOMY_FROM, NO_SONG = 100, "(no song yet; a adds one)"
-"""Columns from which a song's notes stand beside its title; below that a * says that they stand under the table."""
+ROOMY_FROM, NO_SONG, NO_SET = 100, "(no song yet; a adds one)", "the cursor is on no set"
+"""Columns from which a song's notes stand beside its title; below that their signs do."""
 
 
 class SetlistScreen(ProposingScreen):
@@ -41,14 +41,15 @@ class SetlistScreen(ProposingScreen):
 
     place = "set"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Open", id="set.open", priority=True, show=False, tooltip="Open the song"),
         Binding("comma", "shift(-1)", "Up", id="set.earlier", tooltip="The song earlier"),
         Binding("full_stop", "shift(1)", "Down", id="set.later", tooltip="The song later"),
         Binding("a", "add", "Add", id="set.add", tooltip="Add a song after this one"),
         Binding("f", "follows", "Then", id="set.follows", tooltip="What follows the song"),
-        Binding("t", "tonight", "Tonight", id="set.tonight", tooltip="What is different about the song tonight"),
+        Binding("t", "tonight", "Tonight", id="set.tonight", tooltip="What is different about the song tonight (≠)"),
         Binding("d", "to('reserve')", "Drop", id="set.drop", tooltip="Out of the set and into the reserve"),
-        Binding("p", "pin", "Pin", id="set.pin", tooltip="Where the song must stand"),
-        Binding("o", "optional", "Optional", id="set.optional", tooltip="May be dropped, or not"),
+        Binding("p", "pin", "Pin", id="set.pin", tooltip="Where the song must stand (⊥ pinned)"),
+        Binding("o", "optional", "Optional", id="set.optional", tooltip="May be dropped, or not (◌ optional)"),
         Binding("n", "new_set", "New set", id="set.new_set"),
         Binding("m", "this_set", "This set", id="set.this_set", tooltip="This set's name and slot"),
         Binding("b", "break", "Break", id="set.break", tooltip="A set begins here, or goes on"),
@@ -109,13 +110,11 @@ class SetlistScreen(ProposingScreen):
 
     def _list(self, rows: Mapping[str, tuple[str, ...]]) -> None:
         """The rows, in the columns that say something and that there is room for."""
-        table, columns = (
-            self.query_one(DataTable),
-            dict(zip(COLUMNS, zip(COLUMNS, *rows.values(), strict=True), strict=True)),
-        )
+        columns = dict(zip(COLUMNS, zip(COLUMNS, *rows.values(), strict=True), strict=True))
         widths = {name: max(map(cells, texts)) for name, texts in columns.items()}
         silent = [name for name in FIRST_TO_GO if not any(columns[name][1:])]
         there = fitting(widths, self.app.size.width - BAR_CELLS, [*silent, *FIRST_TO_GO])
+        table = self.query_one(DataTable)
         table.clear(columns=True)
         table.add_columns(*there)
         for row, key in zip(zip(*(columns[name][1:] for name in there), strict=True), rows, strict=True):
@@ -130,12 +129,6 @@ class SetlistScreen(ProposingScreen):
         if self._shown_at not in (None, self.app.size.width):
             self.fill()
         self.call_after_refresh(self.tell)
-
-    def _notes(self, spot: Spot, show: Show | None) -> list[str]:
-        slot = self._slot(spot)
-        notes = ["optional"] if slot is not None and slot.optional else []
-        notes += ["tonight"] if show is not None and spot.song in show.tonight else []
-        return notes + (["stand-in"] if show is not None and spot.song in show.stand_ins else [])
 
     def _slot(self, spot: Spot) -> Slot | None:
         show = self.the_show
@@ -153,9 +146,7 @@ class SetlistScreen(ProposingScreen):
         starts = "" if at is None else when(at.starts_s, timed.starts)
         lost = CANT if self.shelf.reading.has("song", spot.song) else "not in the book"
         title = song.title if song is not None else f"{spot.song}: {lost}"
-        slot = self._slot(spot)
-        notes = [] if slot is None or slot.pin is None else ["pinned"]
-        notes += self._notes(spot, show)
+        notes = [] if show is None else notes_of(show, spot.song, self._slot(spot))
         pause: str = "" if at is None else at.pause.kind
         if at is not None and at.pause.seconds:
             pause += f" {format_length(at.pause.seconds)}"
@@ -164,21 +155,29 @@ class SetlistScreen(ProposingScreen):
             short = f"{format_over(change.short_s)} short" if change.short_s > 0 else ""
             needs = ", ".join([format_length(change.needs_s)] * (self._roomy or not short) + [short] * bool(short))
         length = "" if song is None else format_length(song.duration if at is None else at.duration_s)
-        title = cut(title, TITLE_CELLS)
-        noted = title if not notes else f"{title} ({', '.join(notes)})" if self._roomy else f"{title} *"
-        return part, starts, noted, pause, summary(found) if found else "", needs, length
+        title = noted(cut(title, TITLE_CELLS), notes, in_words=self._roomy)
+        return part, starts, title, pause, summary(found) if found else "", needs, length
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """What is found in the song under the cursor, and what has to be done after it."""
         if event.cursor_row == event.data_table.cursor_row:
+            self.moved_to(event.row_key.value)
             self.tell()
 
-    def on_data_table_row_selected(self, event: DataTable.RowSelected) -> None:
-        """Enter opens the song, if it can be read."""
-        song = event.row_key.value
-        if self.shelf.reading.has("song", song or "") and not self._carried and self.can_read("song", song):
-            self.shelf.song = song
-            self.go("song")
+    def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
+        """A click opens the song under it, but where it puts down another."""
+        if not self._carried:
+            self.action_open()
+
+    def action_open(self) -> None:
+        """The song under the cursor on its screen, if it can be read."""
+        spot = self._spot()
+        if spot is not None and self.can_read("song", spot.song):
+            if self.shelf.reading.has("song", spot.song):
+                self.shelf.song = spot.song
+                self.go("song")
+            else:
+                self.notify(f"{spot.song} is not in the book", severity="warning")
 
     def on_mouse_down(self, event: MouseDown) -> None:
         """A song is taken by the mouse."""
@@ -207,8 +206,8 @@ class SetlistScreen(ProposingScreen):
 
     def action_optional(self) -> None:
         """Whether the song may be dropped when it gets late, turned over."""
-        spot = self._spot()
-        if spot is None or spot.part[0] != "sets":
+        spot = self._spot(in_set=True)
+        if spot is None:
             return
         items = running_order.items(self.raw(), spot.part)
         item = items[spot.number]
@@ -219,9 +218,9 @@ class SetlistScreen(ProposingScreen):
     def action_to(self, name: str) -> None:
         """Out of the set and to the end of the reserve or the encore."""
         spot = self._spot()
-        if spot is not None and spot.part != (name,):
-            raw = self.raw()
-            self.make(running_order.moved(raw, spot, (name,), len(running_order.items(raw, (name,)))))
+        if spot is not None:
+            raw, there = self.raw(), spot.part == (name,)
+            self.make({} if there else running_order.moved(raw, spot, (name,), len(running_order.items(raw, (name,)))))
 
     def action_take_out(self) -> None:
         """Out of the show, with its stand-ins and what was different tonight."""
@@ -231,8 +230,8 @@ class SetlistScreen(ProposingScreen):
 
     def action_break(self) -> None:
         """A set begins at this song; or, where one does, it joins the one before."""
-        spot = self._spot()
-        if spot is not None and spot.part[0] == "sets":
+        spot = self._spot(in_set=True)
+        if spot is not None:
             self.make(running_order.broken(self.raw(), spot))
 
     def action_add(self) -> None:
@@ -264,8 +263,8 @@ class SetlistScreen(ProposingScreen):
         self._of_slot(1)
 
     def _of_slot(self, at: int) -> None:
-        spot, slug = self._spot(), self.shelf.show
-        if spot is None or slug is None or spot.part[0] != "sets":
+        spot, slug = self._spot(in_set=True), self.shelf.show
+        if spot is None or slug is None:
             return
 
         def fields() -> list[Field]:
@@ -316,7 +315,7 @@ class SetlistScreen(ProposingScreen):
         """Name and slot of the set under the cursor."""
         number, slug = self._set_at(), self.shelf.show
         if number is None or slug is None:
-            self.notify("the cursor is on no set")
+            self.notify(NO_SET)
             return
 
         def fields() -> list[Field]:
@@ -330,6 +329,8 @@ class SetlistScreen(ProposingScreen):
         number = self._set_at()
         if number is not None:
             self.make(running_order.without_set(self.raw(), number))
+        else:
+            self.notify(NO_SET)
 
     def _put_cursor(self, *, song: str | None = None, part: KeyPath | None = None) -> None:
         """Put the cursor on a song, or on the first row of a list, if it is there."""
@@ -349,9 +350,13 @@ class SetlistScreen(ProposingScreen):
         spots, row = self.spots, self.query_one(DataTable).cursor_row
         return spots[row] if 0 <= row < len(spots) else None
 
-    def _spot(self) -> Spot | None:
+    def _spot(self, *, in_set: bool = False) -> Spot | None:
+        """The song under the cursor; None, and that is said, where there is none, or none of a set if one is wanted."""
         row = self._row()
-        return row if row is not None and row.song else None
+        if row is not None and row.song and (row.part[0] == "sets" or not in_set):
+            return row
+        self.notify(f"the cursor is on no song{' of a set' if in_set else ''}", timeout=2)
+        return None
 
     def at_cursor(self) -> str:
         """What is found in the song under the cursor and in the show, and the set's name."""
@@ -387,7 +392,7 @@ class SetlistScreen(ProposingScreen):
         if slot is not None and slot.pin is not None:
             pinned = slot.pin.kind if slot.pin.song is None else f"{slot.pin.kind} {self._title(slot.pin.song)}"
             said.append(f"pinned {pinned}")
-        said += [] if slot is None else self._notes(row, show)
+        said += [] if slot is None else [note for note in notes_of(show, row.song, slot) if note != "pinned"]
         return [" · ".join(said)] if said else []
 
 

@@ -101,6 +101,7 @@ class ShowsScreen(StartingScreen):
         self._cells = {slug: self._row(slug, wrong.get(slug)) for slug in slugs}
         self._times.clear()
         self._list()
+        self.refresh_bindings()
         for slug in book.shows:
             self._time(book, slug)
             self._find(slug)
@@ -206,7 +207,11 @@ class ShowsScreen(StartingScreen):
             self._tell_show()
 
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
-        """Enter opens the show's set, if it can be read."""
+        """A click opens the show under it."""
+        self.action_open()
+
+    def action_open(self) -> None:
+        """The show's set, if it can be read."""
         if self.can_read("show", self.shelf.show):
             self.go("set")
 

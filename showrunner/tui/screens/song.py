@@ -53,6 +53,7 @@ class SongScreen(SongEdits):
     """The song at hand; Enter edits what is under the cursor, Tab goes from the curve to the cues and back."""
 
     place = "song"
+    OF_IT = frozenset({"add_row", "sets", "other_curve", "facts", "other_song", "real_pedal", "add_cue"})
     CSS_PATH: ClassVar[list[str]] = ["book.tcss", "song.tcss"]  # type: ignore[assignment]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("tab", "other_table", "Cues", id="song.table", tooltip="From the curve to the cues, and back"),
@@ -190,6 +191,25 @@ class SongScreen(SongEdits):
         self.refresh_bindings()
         self.tell()
 
+    @property
+    def ready(self) -> bool:
+        """Whether the song can be read."""
+        return self.song is not None
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """What needs a curve, a row of it or a cue is offered where there is one."""
+        curve = self.curve
+        match action:
+            case "add_column" | "remove_column" | "entry" | "nudge" | "put":
+                return curve is not None
+            case "shape" | "remove_row":
+                return curve is not None and bool(curve.moves)
+            case "remove_cue" | "shift_cue":
+                return self.song is not None and bool(self.song.cues)
+            case "leave_edit":
+                return self._edited is not None
+        return super().check_action(action, parameters)
+
     def _found(self) -> list[Finding]:
         return list(self.shelf.of_song(self.shelf.song or ""))
 
@@ -258,15 +278,17 @@ class SongScreen(SongEdits):
 
     def action_other_curve(self) -> None:
         """The song's next curve."""
-        self.curve_number = (self.curve_number + 1) % max(1, len(self.places))
+        if len(self.places) < 2:
+            self.notify("there is no other curve: v makes one", timeout=2)
+            return
+        self.curve_number = (self.curve_number + 1) % len(self.places)
         self.fill()
 
     def action_other_song(self, way: int) -> None:
         """The book's next song, or the one before."""
-        slugs = self.shelf.reading.slugs("song")
-        if slugs and self.shelf.song in slugs:
-            self.shelf.song = slugs[(slugs.index(self.shelf.song) + way) % len(slugs)]
-            self.curve_number = 0
+        slug = self.another("song", self.shelf.reading.slugs("song"), self.shelf.song, way)
+        if slug is not None:
+            self.shelf.song, self.curve_number = slug, 0
             self.fill()
 
     def action_other_table(self) -> None:

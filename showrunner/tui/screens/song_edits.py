@@ -22,6 +22,8 @@ from showrunner.tui.song_fields import SHAPES, of_cue, of_curve, of_song, of_sta
 from showrunner.tui.song_words import travels_of
 from showrunner.tui.widgets.song_tables import CueTable, CurveTable
 
+NO_CUE = "the cursor is on no cue"
+
 
 class SongEdits(BookScreen):
     """The song and the curve at hand, and every change of them."""
@@ -89,6 +91,7 @@ class SongEdits(BookScreen):
             return
         key: KeyPath = (*_key(the), "moves", name)
         self._edited = slug, key, value_at(self._raw(), key), name, travel
+        self.refresh_bindings()
         entry = self.query_one("#value", Input)
         own = columns(curve, name)
         entry.value = f"{curve.moves[name].values[own.index(travel)]:g}" if travel in own else ""
@@ -130,6 +133,7 @@ class SongEdits(BookScreen):
         """Leave the value as it was."""
         if self._edited is not None:
             self._edited = None
+            self.refresh_bindings()
             self.query_one("#value").display = False
             self.query_one(CurveTable).focus()
 
@@ -188,6 +192,7 @@ class SongEdits(BookScreen):
         the, curve = self.the_place, self.curve
         travel = self.column_travel(self.query_one(CurveTable).cursor_column)
         if the is None or curve is None or travel is None:
+            self.notify("the cursor is on no column of travel", timeout=2)
             return
         changes = curve_edits.without_column(value_at(self._raw(), _key(the)), _key(the), curve, travel)
         if not self._change(changes):
@@ -267,13 +272,15 @@ class SongEdits(BookScreen):
         number_, song = self.cue_at, self.song
         if number_ is not None and song is not None and number_ < len(song.cues):
             self._change(cue_edits.without_cue(self._raw(), number_))
+        else:
+            self.notify(NO_CUE, timeout=2)
 
     def action_shift_cue(self, way: int) -> None:
         """The cue under the cursor one place earlier or later."""
         number_, song = self.cue_at, self.song
         if number_ is None or song is None or number_ >= len(song.cues):
-            return
-        if self._change(cue_edits.moved(self._raw(), number_, way)):
+            self.notify(NO_CUE, timeout=2)
+        elif self._change(cue_edits.moved(self._raw(), number_, way)):
             self.query_one(CueTable).move_cursor(row=number_ + 1 + way)
 
     def _of_song(self) -> list[Field]:

@@ -68,14 +68,15 @@ class SoundcheckScreen(BookScreen):
     CSS_PATH: ClassVar[list[str]] = ["book.tcss", "soundcheck.tcss"]  # type: ignore[assignment]
     AUTO_FOCUS = "#moments"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "play", "Play from", id="soundcheck.play", priority=True, tooltip="Play the show from here"),
         Binding("plus,equals_sign", "trim(1)", "Up", key_display="+", id="soundcheck.up"),
         Binding("minus", "trim(-1)", "Down", key_display="-", id="soundcheck.down"),
         Binding("v", "other_trim(1)", "Other trim", id="soundcheck.trim"),
         Binding("V", "other_trim(-1)", "Trim before", id="soundcheck.trim_before", show=False),
         Binding("t", "other_list", "Other list", id="soundcheck.list"),
         Binding("f", "full_house", "Full house", id="soundcheck.full"),
-        Binding("k", "lock", "Lock", id="soundcheck.lock"),
-        Binding("K", "unlock", "Unlock", id="soundcheck.unlock"),
+        Binding("k", "lock(True)", "Lock", id="soundcheck.lock"),
+        Binding("K", "lock(False)", "Unlock", id="soundcheck.unlock"),
         Binding("w", "keep", "Keep the run's", id="soundcheck.keep"),
     ]
     system_of: Callable[[], System] = staticmethod(real_system)
@@ -144,7 +145,6 @@ class SoundcheckScreen(BookScreen):
             self._work_out(self.book, show, rig)
         self._list_songs(self._levels)
         self._tell()
-        self.refresh_bindings()
 
     def look(self) -> None:
         """Where the running show stands, what it sounds like, and what became of a value that was sent."""
@@ -218,15 +218,8 @@ class SoundcheckScreen(BookScreen):
                 self.notify(LOUDER, severity="warning")
             self.fill()
 
-    def action_lock(self) -> None:
+    def action_lock(self, on: bool) -> None:
         """The soundcheck is done: trims and moments stay as they are, until they are unlocked."""
-        self._lock(on=True)
-
-    def action_unlock(self) -> None:
-        """Let trims and moments be moved again."""
-        self._lock(on=False)
-
-    def _lock(self, *, on: bool) -> None:
         show, _ = self._ground()
         if show is None or self.shelf.show is None:
             return
@@ -236,15 +229,22 @@ class SoundcheckScreen(BookScreen):
             self.notify(f"the lock can't be kept: {error.what}", severity="error")
         self.locked = on
         self._tell()
-        self.refresh_bindings()
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Locked, nothing can be moved."""
-        if action in ("lock", "unlock"):
-            return (action == "unlock") == self.locked
-        if action == "keep":
-            return bool(self._left) and not self.locked
-        return action not in ("trim", "other_trim", "undo", "redo") or not self.locked
+        there, free = None not in self._ground(), not self.locked
+        match action:
+            case "lock" | "full_house":
+                return there and parameters != (self.locked,)
+            case "keep":
+                return bool(self._left) and free
+            case "play":
+                return self._moment() is not None and not self.has_class("-songs")
+            case "trim" | "other_trim":
+                return there and free
+            case "undo" | "redo":
+                return free
+        return super().check_action(action, parameters)
 
     def on_descendant_focus(self, event: DescendantFocus) -> None:
         """The list that has the keys is the one at hand."""
@@ -255,11 +255,16 @@ class SoundcheckScreen(BookScreen):
         """The levels of the song under the cursor."""
         self._tell()
 
-    def on_data_table_row_selected(self, event: DataTable.RowSelected) -> None:
-        """Enter plays the running show from the moment under the cursor."""
-        if event.data_table.id != "moments" or not 0 <= event.cursor_row < len(self._moments):
+    def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:
+        """A click plays from the moment under it."""
+        self.action_play()
+
+    def action_play(self) -> None:
+        """Play the running show from the moment under the cursor."""
+        moment = self._moment()
+        if moment is None or self.has_class("-songs"):
             return
-        spot = self._moments[event.cursor_row].step.spot
+        spot = moment.step.spot
         if self.locked:
             self.notify("locked: K unlocks trims and moments", severity="warning")
         elif self._run is None:
@@ -374,6 +379,7 @@ class SoundcheckScreen(BookScreen):
         table.move_cursor(row=at)
 
     def _tell(self) -> None:
+        self.refresh_bindings()
         show, rig = self._ground()
         if show is None or rig is None or self._levels is None or self.stale:
             return
