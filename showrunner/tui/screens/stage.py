@@ -65,7 +65,7 @@ class StageScreen(LeavingScreen[ScreenResultType]):
         yield Static(id="status", classes="small", markup=False)
         with Horizontal(id="top"):
             yield BigType(id="head", edge=EDGE)
-            yield BigType(id="beside")
+            yield BigType(id="beside", edge=APART - EDGE)
         yield Static(id="label", classes="small", markup=False)
         yield BigType(id="do")
         yield Rulers(id="rulers")
