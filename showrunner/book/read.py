@@ -25,7 +25,7 @@ BOOK_FILE = "book.toml"
 LARGEST_BYTES = 1 << 20
 _SUFFIX = ".toml"
 BOM = b"\xef\xbb\xbf"
-_POSITION = re.compile(r"\(at line (\d+), column \d+\)$")
+_POSITION = re.compile(r"\(at line (\d+), column (\d+)\)$")
 _MANY_DOTS = re.compile(r"(?:[\w\"'-]+[ \t]*\.[ \t]*){100}")
 _MANY_DIGITS = re.compile(r"[0-9_]{4300}")
 
@@ -233,12 +233,14 @@ def _unreadable(source: bytes, error: ValueError | RecursionError) -> tuple[int 
         return deepest + 1, "", "lists or tables nest too deep", "close the brackets before"
     place = _POSITION.search(str(error))
     if place is not None:
-        return int(place[1]), "", *syntax(str(error))
+        row, column = int(place[1]), int(place[2])
+        return row, "", *syntax(str(error), text.split("\n")[row - 1], column)
     digits = _MANY_DIGITS.search(text)
     if digits is not None and not isinstance(error, tomllib.TOMLDecodeError):
         line = text.count("\n", 0, digits.start()) + 1
         return line, "", "this number has too many digits", "write an ordinary number"
-    return len(text.rstrip().split("\n")), "", *syntax(str(error))
+    rows = text.rstrip().split("\n")
+    return len(rows), "", *syntax(str(error), rows[-1], len(rows[-1]))
 
 
 def _reason(error: OSError) -> str:

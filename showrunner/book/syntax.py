@@ -1,5 +1,7 @@
 """Turns the TOML parser's messages into a player's words: one table from how a message begins to sentence and mend."""
 
+import re
+
 _SYNTAX: tuple[tuple[str, str, str], ...] = (
     ("Invalid statement", "this line can't be read", "write key = value or a [header]"),
     ("Invalid value", "the value can't be read", "write text in quotes, numbers plain, true or false in small letters"),
@@ -27,9 +29,41 @@ _SYNTAX: tuple[tuple[str, str, str], ...] = (
 )
 
 
-def syntax(message: str) -> tuple[str, str]:
-    """What is wrong and the mend, from the parser's message."""
+_STRINGS = re.compile(r"""'[^']*'|"(?:[^"\\]|\\.)*"|#.*""")
+"""Texts that close, and comments: what they hold is nothing to the parser."""
+_TYPOGRAPHIC = re.compile("[“”„‟‘’‚‛«»‹›″′]")
+_PART = re.compile(r"""[A-Za-z0-9_-]+|"(?:[^"\\]|\\.)*"|'[^']*'""")
+_HEADER = re.compile(r"\s*(\[\[?)([^\[\]=#]*)(\]\]?)")
+
+
+def syntax(message: str, line: str = "", column: int = 1) -> tuple[str, str]:
+    """What is wrong and the mend, from the parser's message and the line and column that it stopped at."""
+    typographic = _TYPOGRAPHIC.search(_STRINGS.sub("", line))
+    if typographic is not None:
+        return f"{typographic[0]} is a typographic quote, which TOML does not know", 'write straight quotes: "…"'
+    unquoted = _unquoted(line, column)
+    if unquoted is not None:
+        return unquoted
     for begins, what, mend in _SYNTAX:
         if message.startswith(begins):
             return what, mend
     return message.partition(" (at ")[0], ""
+
+
+def _unquoted(line: str, column: int) -> tuple[str, str] | None:
+    """A name that needs quotes and has none, in a header or before a =; None where there is none."""
+    header = _HEADER.match(line)
+    if header is not None:
+        opens, name, closes = header.groups()
+    else:
+        start = max(line.rfind(sign, 0, column - 1) for sign in "{,") + 1
+        opens, name, closes = "", line[start:].partition("=")[0], " = …"
+        if "=" not in line[start:]:
+            return None
+    parts = [part.strip() for part in name.split(".")]
+    wrong = [part for part in parts if not _PART.fullmatch(part)]
+    if not wrong or not all(part.isprintable() and part and not set(part) & set("\"'{}[],#") for part in wrong):
+        return None
+    quoted = ".".join(f'"{part}"' if part in wrong else part for part in parts)
+    has = "a space" if " " in wrong[0] else "other signs than A to Z, 0 to 9, - and _"
+    return f"the name {wrong[0]} has {has} and needs quotes", f"write {opens}{quoted}{closes}"

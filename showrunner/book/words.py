@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, TypeAlias
 from pydantic_core import ErrorDetails
 
 from showrunner.book.fields import field_at, fields_at
-from showrunner.model.document import Document
+from showrunner.model.document import Document, PartError
 from showrunner.model.keys import KeyPath, quoted
 from showrunner.model.nearest import did_you_mean, nearest
 
@@ -83,7 +83,8 @@ def _case(model: type[Document], data: Mapping[str, Any], error: ErrorDetails) -
     """The error with its key as the file has it, without the steps that only the validator knows."""
     key: KeyPath = ()
     value: Any = data
-    location = error["loc"]
+    inner = error.get("ctx", {}).get("error")
+    location = (*error["loc"], *(inner.part if isinstance(inner, PartError) else ()))
     for number, step in enumerate(location, 1):
         inside = value.keys() if isinstance(value, dict) else range(len(value)) if isinstance(value, list) else ()
         if step in inside:

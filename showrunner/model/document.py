@@ -25,6 +25,14 @@ T = TypeVar("T")
 _EMPTY: Mapping[Any, Any] = MappingProxyType({})
 
 
+class PartError(ValueError):
+    """What is wrong with one part of a document: `part` is its key below the document's, so that its line is told."""
+
+    def __init__(self, what: str, *part: str | int) -> None:
+        super().__init__(what)
+        self.part = part
+
+
 class Document(BaseModel):
     """A table of a file: no unknown keys, no coercion, no change after it is made."""
 

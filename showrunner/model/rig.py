@@ -17,6 +17,7 @@ from showrunner.model.document import (
     NotNegative,
     Number,
     Pair,
+    PartError,
     Percent,
     Positive,
     Row,
@@ -59,7 +60,7 @@ class Port(Document):
     @model_validator(mode="after")
     def _one_output(self) -> Self:
         if self.output is not None and self.virtual is not None:
-            raise ValueError("a port has output or virtual, not both")
+            raise PartError("a port has output or virtual, not both", "virtual")
         if self.input is None and self.output is None and self.virtual is None:
             raise ValueError("a port needs input, output or virtual")
         return self
@@ -107,19 +108,20 @@ class Control(Document):
     @model_validator(mode="after")
     def _whole(self) -> Self:
         if self.port is not None and (self.channel is None or self.cc is None):
-            raise ValueError("a control on a port needs channel and cc")
+            raise PartError("a control on a port needs channel and cc", "port")
         if self.port is None and (self.channel is not None or self.cc is not None):
-            raise ValueError("a control with channel or cc needs a port")
+            raise PartError("a control with channel or cc needs a port", "channel" if self.cc is None else "cc")
         if self.positions and isinstance(self.rest, str) and self.rest not in self.positions:
-            raise ValueError(f'rest "{self.rest}" is not one of its positions: {", ".join(self.positions)}')
+            raise PartError(f'rest "{self.rest}" is not one of its positions: {", ".join(self.positions)}', "rest")
         if len(self.calibration) == 1:
-            raise ValueError("a calibration needs two pairs at least")
-        for (raw, travel), (next_raw, next_travel) in pairwise(self.calibration):
+            raise PartError("a calibration needs two pairs at least", "calibration")
+        for place, ((raw, travel), (next_raw, next_travel)) in enumerate(pairwise(self.calibration), 1):
             if next_raw <= raw or next_travel < travel:
-                raise ValueError("calibration must rise in raw value and not fall in travel")
-        for raw, travel in self.calibration:
+                raise PartError("calibration must rise in raw value and not fall in travel", "calibration", place)
+        for place, (raw, travel) in enumerate(self.calibration):
             if not (0 <= raw <= self.top and 0 <= travel <= 100):
-                raise ValueError(f"calibration pair [{raw:g}, {travel:g}] is outside raw 0–{self.top}, travel 0–100")
+                what = f"calibration pair [{raw:g}, {travel:g}] is outside raw 0–{self.top}, travel 0–100"
+                raise PartError(what, "calibration", place)
         return self
 
     @property
@@ -151,20 +153,23 @@ class Target(Document):
     def _whole(self) -> Self:
         low, high = self.range
         if low == high:
-            raise ValueError("range needs two different ends")
+            raise PartError("range needs two different ends", "range")
         if self.law == "log" and low * high <= 0:
-            raise ValueError("the law log needs a range of one sign without zero")
+            raise PartError("the law log needs a range of one sign without zero", "range")
         if self.law == "gm-volume" and not low < high:
-            raise ValueError("the law gm-volume needs a rising range in dB")
+            raise PartError("the law gm-volume needs a rising range in dB", "range")
         if (self.law == "table") != (len(self.table) >= 2):
-            raise ValueError("the law table needs a table of two pairs at least, and only it has one")
-        for (number, value), (next_number, next_value) in pairwise(self.table):
+            raise PartError(
+                "the law table needs a table of two pairs at least, and only it has one",
+                "table" if self.table else "law",
+            )
+        for place, ((number, value), (next_number, next_value)) in enumerate(pairwise(self.table), 1):
             if next_number <= number or next_value <= value:
-                raise ValueError("table must rise in number and in value")
+                raise PartError("table must rise in number and in value", "table", place)
         if self.table and not (self.table[0][0] >= 0 and self.table[-1][0] <= self.top):
-            raise ValueError(f"table numbers must lie in 0–{self.top}")
+            raise PartError(f"table numbers must lie in 0–{self.top}", "table")
         if self.rest is not None and not min(low, high) <= self.rest <= max(low, high):
-            raise ValueError(f"rest {self.rest:g} is outside its range {low:g} to {high:g}")
+            raise PartError(f"rest {self.rest:g} is outside its range {low:g} to {high:g}", "rest")
         return self
 
     @property
@@ -208,7 +213,8 @@ class Instrument(Document):
     @model_validator(mode="after")
     def _rest(self) -> Self:
         if self.rest_tuning is not None and self.rest_tuning not in self.tunings:
-            raise ValueError(f'rest_tuning "{self.rest_tuning}" is not one of its tunings: {", ".join(self.tunings)}')
+            what = f'rest_tuning "{self.rest_tuning}" is not one of its tunings: {", ".join(self.tunings)}'
+            raise PartError(what, "rest_tuning")
         return self
 
     @property
@@ -237,7 +243,7 @@ class Stage(Document):
     @model_validator(mode="after")
     def _rising(self) -> Self:
         if self.range_db[0] > self.range_db[1]:
-            raise ValueError("range_db goes from the least gain to the most")
+            raise PartError("range_db goes from the least gain to the most", "range_db")
         return self
 
 

@@ -14,6 +14,7 @@ from showrunner.model.document import (
     Format,
     Length,
     Line,
+    PartError,
     Row,
     Table,
     Value,
@@ -141,10 +142,16 @@ class Show(Document):
 
     @model_validator(mode="after")
     def _once(self) -> Self:
+        places: list[tuple[str, tuple[str | int, ...]]] = [
+            (slot.song, ("sets", number, "songs", place))
+            for number, part in enumerate(self.sets)
+            for place, slot in enumerate(part.songs)
+        ]
+        places += [(song, (of, place)) for of in ("encore", "reserve") for place, song in enumerate(getattr(self, of))]
         seen: set[str] = set()
-        for song in (*self.set_songs, *self.encore, *self.reserve):
+        for song, place in places:
             if song in seen:
-                raise ValueError(f'the song "{song}" is in this show twice')
+                raise PartError(f'the song "{song}" is in this show twice', *place)
             seen.add(song)
         return self
 

@@ -16,6 +16,7 @@ from showrunner.model.document import (
     MeterField,
     NotNegative,
     Number,
+    PartError,
     Percent,
     Row,
     Table,
@@ -92,7 +93,8 @@ class Move(Document):
         if self.travel is not None:
             _check_columns(self.travel)
             if len(self.travel) != len(self.values):
-                raise ValueError(f"{len(self.values)} values for {len(self.travel)} columns of its own travel")
+                what = f"{len(self.values)} values for {len(self.travel)} columns of its own travel"
+                raise PartError(what, "values")
         return self
 
 
@@ -109,10 +111,9 @@ class Curve(Document):
         _check_columns(self.travel)
         for target, move in self.moves.items():
             if move.travel is None and len(move.values) != len(self.travel):
-                raise ValueError(
-                    f'"{target}" has {len(move.values)} values for {len(self.travel)} columns of travel; '
-                    f"give one value a column, or the row a travel of its own"
-                )
+                what = f'"{target}" has {len(move.values)} values for {len(self.travel)} columns of travel'
+                mend = "give one value a column, or the row a travel of its own"
+                raise PartError(f"{what}; {mend}", "moves", target)
         return self
 
 
@@ -142,7 +143,7 @@ class Cue(Document):
     @model_validator(mode="after")
     def _one_place(self) -> Self:
         if self.at is not None and self.bar is not None:
-            raise ValueError("a cue is at a time or at a bar, not both")
+            raise PartError("a cue is at a time or at a bar, not both", "bar")
         return self
 
 
@@ -177,9 +178,9 @@ class Song(Document):
 
     @model_validator(mode="after")
     def _order(self) -> Self:
-        bars = [change.bar for change in self.tempo_changes]
-        if any(b <= a for a, b in pairwise(bars)):
-            raise ValueError("tempo_changes must go up by bar")
+        for place, (before, after) in enumerate(pairwise(self.tempo_changes), 1):
+            if after.bar <= before.bar:
+                raise PartError("tempo_changes must go up by bar", "tempo_changes", place)
         return self
 
     @property
@@ -203,4 +204,4 @@ class Song(Document):
 
 def _check_columns(travel: tuple[float, ...]) -> None:
     if travel != tuple(sorted(set(travel))):
-        raise ValueError("travel must rise from column to column")
+        raise PartError("travel must rise from column to column", "travel")
