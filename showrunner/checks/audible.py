@@ -35,7 +35,8 @@ def _audible_step(context: Context) -> Iterator[Finding]:
                     facts.row_key(row),
                     what=f'"{row.target}" steps by {amount(step.size, "dB")} under "{row.control}" in "{row.of_set}", '
                     f"at {step.travel:.0f} % of its travel",
-                    why="A slow movement is heard as a staircase there.",
+                    why="A slow movement is heard as a staircase there: up to "
+                    f"{AUDIBLE_STEP_DB:g} dB a step is taken for smooth (common practice).",
                     mend=_mend(row, target, step),
                 )
 
@@ -104,7 +105,8 @@ AUDIBLE_STEP = Rule(
     find=_audible_step,
     looks_for="A target in dB with level = true whose value jumps, between neighbouring positions of the control, "
     f"by over {AUDIBLE_STEP_DB:g} dB (common practice) and by more than is just noticed there "
-    "(Jesteadt and others, 1977).",
+    "(Jesteadt and others, 1977), the top of its range taken to be heard at "
+    f"{LOUDEST_OVER_THRESHOLD_DB:g} dB, down to {HEARD_DOWN_TO_DB:g} dB under it (common practice).",
     because="Loudness that moves in steps sounds like a broken fader.",
     such_as="A row from -60 to 0 dB by the law of controller 7, in seven bits: at 17 and below each step is over 1 dB.",
     fix="Spread the change over more travel, narrow it, or use 14 bits; silence the rule where a step is meant.",

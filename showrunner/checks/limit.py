@@ -57,7 +57,8 @@ def _loud_stretch(context: Context) -> Iterator[Finding]:
             what=f"the {length} up to the end of {listed(titles[last : last + 1])} are {over_db:.1f} dB louder than "
             f"the show as a whole{_from(titles, first, last)}; the room allows {limit.laeq_db:g} dB(A) over {length}",
             why="If the desk sets the whole to the limit, this stretch is over it. Only a sound level meter in the "
-            "room and the rules of the place can say what is allowed.",
+            f"room and the rules of the place can say what is allowed. Up to {STRETCH_OVER_DB:g} dB a desk evens out "
+            "(common practice).",
             mend="Lower the loudest songs by their trim_db, part them in the order, or agree on a lower level with the "
             "desk.",
         )

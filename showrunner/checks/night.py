@@ -34,7 +34,8 @@ def _changeover_too_short(context: Context) -> Iterator[Finding]:
             song=facts.slug,
             what=f'from "{facts.title}" to "{following.title}" the hands need {needs} '
             f"({', '.join(map(_step, steps))}); there are {has} ({pause.kind})",
-            why="The band waits, or the song begins with the guitar half tuned or a switch where it was.",
+            why="The band waits, or the song begins with the guitar half tuned or a switch where it was. Seconds "
+            "that the rig does not give are common practice.",
             mend=f'Write then = "talk {format_length(ceil(needs_s))}", let a song on the same guitar follow, or set '
             "what can be set during the song before.",
         )
@@ -82,7 +83,8 @@ def _over_slot(context: Context) -> Iterator[Finding]:
             context.show_slug,
             ("slot",),
             what=f"the show is expected to take {format_lengths(time.expected_s, time.slot_s - WALK_OFF_S)[0]} and "
-            f"{format_length(WALK_OFF_S)} to walk off; the slot is {format_length(time.slot_s)}, {format_over(over_s)} "
+            f"{format_length(WALK_OFF_S)} to walk off (common practice); "
+            f"the slot is {format_length(time.slot_s)}, {format_over(over_s)} "
             "too short",
             why="The next band waits, or the sound is cut before the last song.",
             mend=_drop(time),
@@ -170,7 +172,8 @@ def _little_time_left(context: Context) -> Iterator[Finding]:
             ("sets",),
             what=f"{format_length(-time.over_s)} are left at the end, with songs as long as they usually get; the "
             f"finish may be {format_length(time.spread_s)} off",
-            why="One longer talk or one more round of a solo, and the show is over its time.",
+            why="One longer talk or one more round of a solo, and the show is over its time: it should end "
+            f"{FINISH_EARLY_S / 60:g} minutes early (common practice).",
             mend=_drop(time),
         )
 

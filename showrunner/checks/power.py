@@ -25,7 +25,8 @@ def _battery_flat(context: Context) -> Iterator[Finding]:
                 context.rig_slug,
                 ("batteries", life.battery),
                 **_words(context, life, takes_h),
-                why="It goes flat before the last note, and what it feeds stops with it.",
+                why="It goes flat before the last note, and what it feeds stops with it. Counted on are "
+                f"{USABLE * 100:g} % of its rated capacity (common practice).",
             )
 
 

@@ -64,7 +64,8 @@ def _dead_end(context: Context) -> Iterator[Finding]:
                 yield DEAD_END.in_song(
                     facts,
                     facts.row_key(row),
-                    what=f'"{row.control}" is not calibrated, and the first {DEAD_END_PCT:g} % from its {end} may not '
+                    what=f'"{row.control}" is not calibrated, and the first {DEAD_END_PCT:g} % from its {end} '
+                    f"(common practice) may not "
                     f'read at all: the column of "{row.target}" at {place:g} % in "{row.of_set}" lies inside',
                     why=f'"{row.target}" jumps past that column, or never gets to its end value.',
                     mend=f'Calibrate "{row.control}", or keep columns {DEAD_END_PCT:g} % away from the ends.',

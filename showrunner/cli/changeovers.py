@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from showrunner.cli.allowances import HANDS, PAUSES, allowances
 from showrunner.cli.common import Call, command, find_show, open_book, rig_for
 from showrunner.cli.output import columns, number, paragraph, plural, print_json, print_lines
 from showrunner.model.units import format_length, format_lengths, format_over
@@ -74,6 +75,8 @@ def changeover_lines(book: "Book", slug: str, found: tuple[Changeover, ...]) -> 
         yield from _by_itself(change)
     yield ""
     yield from paragraph(_sum(book, found))
+    yield ""
+    yield from allowances(HANDS, PAUSES)
 
 
 def _time(change: Changeover) -> str:

@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
+from showrunner.cli.allowances import ENDS as FINISH
+from showrunner.cli.allowances import HANDS, LIVE, PAUSES, allowances
 from showrunner.cli.output import columns, number, paragraph
 from showrunner.model.units import format_length, format_lengths, format_over
 from showrunner.planning.changeover import changeover_times
@@ -59,6 +61,8 @@ def order_lines(book: "Book", slug: str, rig: "Rig", found: Found, written: bool
         yield "the order as written is kept"
     else:
         yield f"wrote {slug}" if written else "nothing is written yet; say --write to write it"
+    yield ""
+    yield from allowances(HANDS, LIVE, PAUSES, FINISH)
 
 
 ENDS = {"slot": "the end of its slot", "curfew": "the curfew"}

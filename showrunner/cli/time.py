@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from showrunner.cli.allowances import ENDS, LIVE, PAUSES, allowances
 from showrunner.cli.common import Call, command, find_show, open_book, trouble
 from showrunner.cli.day import day_data, day_lines
 from showrunner.cli.output import columns, paragraph, plural, print_json, print_lines
@@ -13,8 +14,6 @@ from showrunner.model.library import Book
 from showrunner.model.show import Show
 from showrunner.model.units import format_clock, format_clocks, format_length, format_lengths, format_over
 from showrunner.planning.day import day_sheet
-from showrunner.planning.evidence import LIVE_STRETCH
-from showrunner.planning.lineup import APPLAUSE_S, BREAK_S, WALK_OFF_S
 from showrunner.planning.timing import FINISH_EARLY_S, RunningTime, SetTime, SongTime, running_time
 
 EARLY = f"{FINISH_EARLY_S / 60:g} minutes"
@@ -115,11 +114,7 @@ def time_lines(book: Book, show: Show, timed: RunningTime) -> Iterator[str]:
     if timed.missing:
         yield from paragraph(f"Not counted, as the book doesn't have them: {', '.join(timed.missing)}")
     yield ""
-    yield from paragraph(
-        f"Allowances (common practice): songs run {round((LIVE_STRETCH - 1) * 100)} % long live; applause "
-        f"{APPLAUSE_S:g} s; between sets {format_length(BREAK_S)}; walking off {WALK_OFF_S:g} s; finish "
-        f"{FINISH_EARLY_S / 60:g} minutes early."
-    )
+    yield from allowances(LIVE, PAUSES, ENDS)
 
 
 def _verdict(book: Book, timed: RunningTime, limits: str) -> str:

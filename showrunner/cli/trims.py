@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from showrunner.cli.allowances import LEVELS, allowances
 from showrunner.cli.common import Call, command, find_show, open_book, rig_for
 from showrunner.cli.output import caution, columns, number, paragraph, print_json, print_lines
 from showrunner.cli.trims_kept import Kept, parse_settings, set_tonight, visited
@@ -141,6 +142,7 @@ def _headroom(book: Book, songs: Sequence[SongTrims]) -> Iterator[str]:
             "~ not measured: common practice stands in for the song's own level. "
             "showrunner levels FILE --song SONG --write puts it in."
         )
+    yield from allowances(LEVELS)
 
 
 def _left(stage: StageLevel) -> str:

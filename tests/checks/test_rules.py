@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from showrunner.checks import thresholds
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.checks.rules import RULES
 from showrunner.checks.run import SystemPorts, check
@@ -48,6 +49,17 @@ def test_a_rule_is_explained(rule: Any) -> None:
     assert all(len(text.split()) >= 5 for text in (looked_for, because, fix))
     assert all(text[0].isupper() and text.endswith(".") for text in (looked_for, because))
     assert such_as
+
+
+FIGURES = {name: value for name, value in vars(thresholds).items() if name.isupper()}
+
+
+@pytest.mark.parametrize("name", FIGURES)
+def test_a_figure_that_rules_judge_by_is_told_and_marked(name: str) -> None:
+    """As the code uses it, beside the words common practice: no page says another one, and none keeps it to itself."""
+    figure = f"{FIGURES[name] * (100 if name.endswith('_SHARE') else 1):g}"
+    marked = [rule.looks_for + rule.because for rule in RULES if "ommon practice" in rule.looks_for + rule.because]
+    assert any(re.search(rf"(?<![\d.]){re.escape(figure)}(?![\d.]*\d)", page) for page in marked)
 
 
 def test_nothing_is_found_in_the_healthy_book(healthy: dict[str, Any], book_of: BookOf, ports: SystemPorts) -> None:

@@ -4,6 +4,9 @@ from pathlib import Path
 
 import pytest
 
+from showrunner.places import demo_book
+from showrunner.planning.handwork import SWAP_S
+from showrunner.planning.lineup import APPLAUSE_S
 from showrunner.takes.smf import write_take
 from showrunner.takes.take import Take, TakeCue, TakeEvent
 
@@ -115,3 +118,15 @@ def test_takes_tell_how_long_a_song_lasts_only_where_a_foot_led_it(run, run_json
     by_foot = run_json("time", "friday", "--book", book)
     # One of 250.1 s beside 249.6 s, 4 % over the written 4:00, which counts as two: 249.8 s.
     assert by_foot["expected_s"] - plain["expected_s"] == pytest.approx((250.1 - 249.6) / 3)
+
+
+@pytest.mark.parametrize("command", ["time", "changeovers", "order", "trims", "batteries"])
+def test_a_command_says_which_figures_are_common_practice(command: str, run):
+    text = " ".join(run(command, "pellmarsh-hall", "--book", demo_book()).stdout.split())
+    assert "Allowances (common practice): " in text
+
+
+def test_the_figures_are_those_that_are_reckoned_with(run):
+    text = " ".join(run("changeovers", "pellmarsh-hall", "--book", demo_book()).stdout.split())
+    assert f"another guitar {SWAP_S:g} s" in text
+    assert f"applause {APPLAUSE_S:g} s" in text

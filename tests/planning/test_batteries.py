@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showrunner.model.rig import Battery
-from showrunner.planning.batteries import SOUNDCHECK_H, battery_lives, capacity_at
+from showrunner.planning.batteries import SOUNDCHECK_H, battery_lives, capacity_at, life_h
 from showrunner.planning.timing import running_time
 
 STRINGS = {"E": ["E2", "A2", "D3", "G3", "B3", "E4"]}
@@ -99,3 +99,8 @@ def test_a_battery_that_holds_less_under_load_never_holds_more_at_a_higher_one(o
     low, high = sorted((one, other))
     at_low, at_high = (capacity_at(PAIRS.model_copy(update={"load_ma": load}))[0] for load in (low, high))
     assert at_high <= at_low
+
+
+def test_typical_nine_volts_at_the_load_of_a_string_driver_last_a_day():
+    """565 mAh, citing IEC 60086-2:2011 as quoted by others; 18 mA is invented."""
+    assert life_h(565, 18) == pytest.approx(31.4, abs=0.05)

@@ -1,4 +1,4 @@
-"""The speed of sound against ISO 9613-1."""
+"""The speed of sound against ISO 9613-1:1993, as quoted by others."""
 
 import pytest
 

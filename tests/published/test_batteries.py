@@ -1,4 +1,4 @@
-"""Battery run times against published figures."""
+"""Battery run times against a published discharge test of three makes of 9 V alkaline cells, read as published."""
 
 import pytest
 
@@ -29,8 +29,3 @@ def test_between_the_lightest_and_the_heaviest_load_a_straight_line_is_within_a_
     """What lies between two measured loads, from the same test with its middle load left out."""
     battery = Battery.model_validate({"capacity_mah": [(100, measured[0]), (1000, measured[2])], "load_ma": 500})
     assert capacity_at(battery)[0] == pytest.approx(measured[1], rel=0.25)
-
-
-def test_typical_nine_volts_at_the_load_of_a_string_driver_last_a_day():
-    """565 mAh, citing IEC 60086-2:2011 as quoted by others; 18 mA is invented."""
-    assert life_h(565, 18) == pytest.approx(31.4, abs=0.05)

@@ -1,4 +1,4 @@
-"""Times, doses and averages against NIOSH 98-126 and 29 CFR 1910.95."""
+"""Times, doses and averages against NIOSH 98-126 (1998), as quoted by others, and 29 CFR 1910.95 Appendix A."""
 
 import pytest
 
@@ -50,7 +50,7 @@ def test_the_dose_of_several_parts_is_the_sum_of_their_shares() -> None:
 
 
 def test_the_limits_are_the_printed_ones() -> None:
-    # Directive 2003/10/EC Art. 3; WHO global standard for safe listening venues and events (2022)
+    # Directive 2003/10/EC Art. 3, as quoted; WHO global standard for safe listening venues and events (2022)
     assert {(limit.laeq_dba, limit.over_s) for limit in LIMITS} == {
         (80, 28800),
         (85, 28800),

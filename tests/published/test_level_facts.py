@@ -1,4 +1,5 @@
-"""Voltages, full scale and sums of sources against printed values."""
+"""Voltages against a transformer maker's table; full scale against EBU R 68 and SMPTE RP 155 and sums of sources
+against HSE *Sound Advice*, as quoted by others."""
 
 import pytest
 
@@ -20,17 +21,19 @@ def test_minus_ten_dbv_is_the_printed_voltage_and_dbu() -> None:  # a transforme
     assert db.dbu_to_dbv(-7.78) == pytest.approx(-10, abs=5e-3)
 
 
-def test_full_scale_is_plus_18_dbu_by_the_european_alignment() -> None:  # EBU R 68: −18 dBFS is alignment level
+def test_full_scale_is_plus_18_dbu_by_the_european_alignment() -> (
+    None
+):  # EBU R 68, as quoted: −18 dBFS is alignment level
     assert db.dbfs_to_dbu(0) == pytest.approx(18)
     assert db.dbu_to_dbfs(0) == pytest.approx(-18)
 
 
 def test_full_scale_is_plus_24_dbu_by_the_american_alignment() -> None:
-    # SMPTE RP 155: −20 dBFS; that it goes with +4 dBu is from memory
+    # SMPTE RP 155, as quoted: −20 dBFS; that it goes with +4 dBu is from memory
     assert db.dbfs_to_dbu(-20, db.SMPTE_FULL_SCALE_DBU) == pytest.approx(4)
 
 
-def test_85_and_85_make_88() -> None:  # HSE, Sound Advice
+def test_85_and_85_make_88() -> None:  # HSE, Sound Advice, as quoted
     assert db.sum_incoherent_db([85, 85]) == pytest.approx(88, abs=0.02)
 
 

@@ -1,4 +1,4 @@
-"""Note names and pitches against published values."""
+"""Note names and pitches against ISO 16 (from memory), the MIDI 1.0 Detailed Specification and published charts."""
 
 import pytest
 
@@ -9,7 +9,7 @@ STRINGS = {"E2": 82.41, "A2": 110.00, "D3": 146.83, "G3": 196.00, "B3": 246.94, 
 
 
 def test_a4_is_note_69_and_440_hz():
-    # ISO 16:1975, from memory; note 69 by the MIDI Tuning Standard, from memory.
+    # ISO 16, from memory; note 69 by the MIDI Tuning Standard, from memory.
     assert (parse_note("A4"), note_hz(69)) == (69, 440.0)
 
 
