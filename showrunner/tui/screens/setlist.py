@@ -120,10 +120,6 @@ class SetlistScreen(ProposingScreen):
         for row, key in zip(zip(*(columns[name][1:] for name in there), strict=True), rows, strict=True):
             table.add_row(*row, key=key)
 
-    @property
-    def _roomy(self) -> bool:
-        return self.app.size.width >= ROOMY_FROM
-
     def on_resize(self) -> None:
         """Other columns, where there is room for others; notes beside the titles, or under the table."""
         if self._shown_at not in (None, self.app.size.width):
@@ -141,7 +137,7 @@ class SetlistScreen(ProposingScreen):
     def _cells(
         self, spot: Spot, timed: RunningTime, at: SongTime | None, change: Changeover | None, found: tuple[Finding, ...]
     ) -> tuple[str, ...]:
-        song, show = self.shelf.book.songs.get(spot.song), self.the_show
+        song, show, roomy = self.shelf.book.songs.get(spot.song), self.the_show, self.app.size.width >= ROOMY_FROM
         part = _part(spot)
         starts = "" if at is None else when(at.starts_s, timed.starts)
         lost = CANT if self.shelf.reading.has("song", spot.song) else "not in the book"
@@ -153,9 +149,9 @@ class SetlistScreen(ProposingScreen):
         needs = ""
         if change is not None:
             short = f"{format_over(change.short_s)} short" if change.short_s > 0 else ""
-            needs = ", ".join([format_length(change.needs_s)] * (self._roomy or not short) + [short] * bool(short))
+            needs = ", ".join([format_length(change.needs_s)] * (roomy or not short) + [short] * bool(short))
         length = "" if song is None else format_length(song.duration if at is None else at.duration_s)
-        title = noted(cut(title, TITLE_CELLS), notes, in_words=self._roomy)
+        title = noted(cut(title, TITLE_CELLS), notes, in_words=roomy)
         return part, starts, title, pause, summary(found) if found else "", needs, length
 
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
