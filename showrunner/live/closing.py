@@ -20,7 +20,7 @@ from showrunner.model.venue import Visit
 from showrunner.planning.closing import BatteryUse, Chosen, ToFile, battery_use, song_lengths, visit_to_file
 from showrunner.planning.night import Night, performances
 from showrunner.planning.performed import Mark, hours_in_hand
-from showrunner.state.tonight import song_tonight
+from showrunner.state.tonight import on_a_guitar, song_tonight
 
 SUFFIX = ".closed.json"
 SAME_S = 0.001
@@ -125,7 +125,7 @@ def as_planned(book: Book, was: Closed | None) -> Book:
 def battery_uses(run: Run, book: Book, rig: Rig) -> tuple[BatteryUse, ...]:
     """Hours that a log's performances took of a rig's batteries."""
     show = book.shows.get(run.show)
-    guitars = {slug: song_tonight(song, show, slug).instrument for slug, song in book.songs.items()}
+    guitars = {slug: song_tonight(on_a_guitar(song, rig), show, slug).instrument for slug, song in book.songs.items()}
     held: dict[str, float] = {}
     for part in performances(run.lines):
         for guitar, hours in hours_in_hand([Mark(line.at_s, line.kind, line.song) for line in part], guitars).items():

@@ -9,7 +9,7 @@ from showrunner.model.show import Show
 from showrunner.planning.standin_losses import at_cues
 from showrunner.planning.standins import SongStandIns, stand_ins
 from showrunner.state.moments import Piece, prepare_song
-from showrunner.state.tonight import song_tonight
+from showrunner.state.tonight import on_a_guitar, song_tonight
 
 
 class SwappedSong(NamedTuple):
@@ -38,7 +38,8 @@ def on_spare(book: Book, show: Show, rig: Rig, spare: str) -> tuple[SwappedSong,
     """
     swapped: dict[str, str] = {}
     for slug in show.songs:
-        guitar = song_tonight(book.songs[slug], show, slug).instrument if slug in book.songs else None
+        song = book.songs.get(slug)
+        guitar = song_tonight(on_a_guitar(song, rig), show, slug).instrument if song is not None else None
         if guitar is not None and guitar in guitars_of(rig, spare):
             swapped[slug] = guitar
     songs = {slug: book.songs[slug].model_copy(update={"instrument": spare}) for slug in swapped}

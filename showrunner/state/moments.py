@@ -9,7 +9,7 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Cue, Curve, Song
 from showrunner.model.tempo import cue_at_s
-from showrunner.state.tonight import song_tonight, stand_in_starts
+from showrunner.state.tonight import on_a_guitar, song_tonight, stand_in_starts
 from showrunner.state.transposition import in_tonights_key
 
 V = TypeVar("V")
@@ -95,8 +95,12 @@ def prepare(slug: str, song: Song, rig: Rig, rests: Rests | None = None) -> Piec
 
 
 def prepare_song(book: Book, slug: str, rig: Rig, show: Show | None = None, rests: Rests | None = None) -> Piece:
-    """A song of the book with tonight's changes, and stand-ins where the controls rest that they stand in for."""
-    song = in_tonights_key(song_tonight(book.songs[slug], show, slug), book.songs[slug], rig)
+    """A song of the book with tonight's changes, and stand-ins where the controls rest that they stand in for.
+
+    Where a rig has just one guitar, that is the one it is played on.
+    """
+    usual = on_a_guitar(book.songs[slug], rig)
+    song = in_tonights_key(song_tonight(usual, show, slug), usual, rig)
     starts = stand_in_starts(book, slug, rig, show) if show is not None and slug in show.stand_ins else {}
     if starts:
         start = song.start.model_copy(update={"controls": {**song.start.controls, **starts}})

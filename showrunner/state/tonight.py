@@ -25,6 +25,12 @@ def song_tonight(song: Song, show: Show | None, slug: str) -> Song:
     return with_stand_ins(song, stand_ins) if stand_ins else song
 
 
+def on_a_guitar(song: Song, rig: Rig) -> Song:
+    """The song with the rig's only guitar where it names none; itself where it does, or the rig has none or several."""
+    only = next(iter(rig.instruments)) if song.instrument is None and len(rig.instruments) == 1 else None
+    return song if only is None else song.model_copy(update={"instrument": only})
+
+
 def at_home(book: Book, name: str, rig: Rig) -> Control | None:
     """How a control is described where it is: in this rig, the book's usual one, else the first that has it."""
     slugs = (book.rig_of(), *sorted(book.rigs))

@@ -226,3 +226,14 @@ def test_a_pair_of_songs_costs_what_it_costs_in_a_show(make_book, make_show):
     rig = book.rigs["full"]
     ash, beck = (prepare_song(book, slug, rig, show) for slug in songs)
     assert between_s(ash, beck) == changeovers(book, show, rig)[0].needs_s == 27
+
+
+def test_a_rigs_only_guitar_is_the_one_in_hand(make_book, make_show):
+    """A song that names none is played on it, in its rest tuning, with its switches; nothing is taken later."""
+    rig = {**RIG, "instruments": {"six-string": RIG["instruments"]["six-string"]}}
+    named = SIX | {"tuning": "drop D", "start": {"by_hand": {"pickup": "bridge"}}}
+    book = make_book({"ash": {}, "beck": named, "cairn": {}}, rig)
+    into_beck, into_cairn = changeovers(book, make_show(["ash", "beck", "cairn"]), book.rigs["full"])
+    assert done(into_beck) == [("tuning", "E", "drop D", 8), ("pickup", "neck", "bridge", 1)]
+    assert done(into_cairn) == [("tuning", "drop D", "E", 8), ("pickup", "bridge", "neck", 1)]
+    assert prepare_song(book, "ash", book.rigs["full"]).song.instrument == "six-string"

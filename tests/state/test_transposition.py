@@ -68,3 +68,11 @@ def test_the_key_follows_capo_and_tuning_as_far_as_it_can_be_told(
 def test_a_key_keeps_its_kind_and_gets_the_name_that_is_usual(name: str, by: int, is_called: str) -> None:
     """Fewest sharps or flats: common practice, no source."""
     assert moved(name, by) == is_called
+
+
+def test_the_only_guitar_of_a_rig_moves_the_key_of_a_song_that_names_none(make_rig, make_song):
+    rig = make_rig(instruments={"six": GUITARS["six"]})
+    book = Book(songs={"one": make_song(key="E", cues=[])}, rigs={"r": rig})
+    changes = {"one": {"tuning": "Eb standard"}}
+    show = Show.model_validate({"format": 1, "title": "F", "sets": [{"songs": [{"song": "one"}]}], "tonight": changes})
+    assert prepare_song(book, "one", rig, show).song.key == "Eb"
