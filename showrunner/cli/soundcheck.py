@@ -1,6 +1,6 @@
 """`soundcheck`: what to play before the doors open."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import click
@@ -10,9 +10,9 @@ from showrunner.cli.output import columns, number, paragraph, plural, print_json
 from showrunner.model.cautions import SOUNDCHECK
 from showrunner.model.library import Book
 from showrunner.model.units import format_length
+from showrunner.planning import handwork
 from showrunner.planning.soundcheck import Soundcheck
 from showrunner.planning.soundcheck import soundcheck as plan
-from showrunner.planning.spots import Spot, hands
 
 
 @command(
@@ -77,22 +77,22 @@ def soundcheck_lines(book: Book, title: str, found: Soundcheck) -> Iterator[str]
 
 
 def _rows(book: Book, found: Soundcheck) -> Iterator[tuple[str, ...]]:
-    at_s, heard, before = 0.0, frozenset[str](), None
+    at_s, heard = 0.0, frozenset[str]()
     for step in found.steps:
         at_s += step.getting_s
         spot, new = step.spot, step.spot.covers - heard
         title = book.songs[spot.song].title
-        todo = _hands(before, spot)
+        todo = _hands(step.hands)
         said = f"{title}: {spot.name} → {spot.to}, {spot.seconds:.0f} s" + (f"; {todo}" if todo else "")
         yield format_length(at_s), said
         yield "", "  " + ", ".join(sorted(new)) if new else "  nothing new: to end here"
-        at_s, heard, before = at_s + spot.seconds, heard | new, spot
+        at_s, heard = at_s + spot.seconds, heard | new
 
 
-def _hands(before: Spot | None, after: Spot) -> str:
+def _hands(todo: Iterable[handwork.Step]) -> str:
     """What must be done by hand and foot to get there."""
     parts = []
-    for step in hands(before, after):
+    for step in todo:
         if step.what == "guitar":
             parts.append(f"take the {step.after}")
         elif step.what == "tuning":

@@ -8,7 +8,8 @@ from typing import NamedTuple
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
-from showrunner.planning.spots import LOUDEST, QUIETEST, TAIL, Spot, getting_to_s, spots
+from showrunner.planning import handwork
+from showrunner.planning.spots import LOUDEST, QUIETEST, TAIL, Spot, getting_to_s, hands, spots
 
 PASSES = 4
 LESS_S = 1e-6
@@ -32,10 +33,11 @@ Plan = tuple[int, ...]
 
 
 class Step(NamedTuple):
-    """A spot of the plan, and the seconds it takes to get to it."""
+    """A spot of the plan, the seconds it takes to get to it, and what hands and feet do before it."""
 
     getting_s: float
     spot: Spot
+    hands: tuple[handwork.Step, ...]
 
 
 class Soundcheck(NamedTuple):
@@ -49,7 +51,8 @@ class Soundcheck(NamedTuple):
 class Ground(NamedTuple):
     """What a plan is chosen from: the candidates, and the seconds from the end of each to the start of each other.
 
-    `ready_s` are the seconds before each if it comes first.
+    `ready_s` are the seconds before each if it comes first. What it really takes to get to a spot depends on all those
+    before it (`played`), where a song names no guitar or a control has no rest.
     """
 
     spots: tuple[Spot, ...]
@@ -90,11 +93,26 @@ def soundcheck(book: Book, show: Show, rig: Rig, budget_s: float | None = None) 
     if not ground.spots:
         return Soundcheck((), 0.0, ())
     plan = best(ground)
-    if budget_s is not None and ground.total_s(plan) > budget_s:
-        plan = best_within(ground, budget_s)
-    steps = tuple(Step(seconds, ground.spots[at]) for seconds, at in zip(ground.getting_s(plan), plan, strict=True))
+    steps, allowed_s = played(ground, plan), budget_s
+    while budget_s is not None and allowed_s is not None and (over_s := _total_s(steps) - budget_s) > LESS_S:
+        plan = best_within(ground, allowed_s)
+        steps, allowed_s = played(ground, plan), allowed_s - over_s
     unheard = sorted(ground.everything - ground.covered(plan), key=lambda name: (-weight(name), name))
-    return Soundcheck(steps, ground.total_s(plan), tuple(unheard))
+    return Soundcheck(steps, _total_s(steps), tuple(unheard))
+
+
+def played(ground: Ground, plan: Plan) -> tuple[Step, ...]:
+    """A plan's spots one after another, with all that the spots before each have left behind."""
+    now = [ground.spots[at] for at in plan]
+    befores: list[Spot | None] = [None, *now]
+    return tuple(
+        Step(getting_to_s(before, spot, todo), spot, todo)
+        for before, spot, todo in zip(befores, now, hands(now), strict=False)
+    )
+
+
+def _total_s(steps: Iterable[Step]) -> float:
+    return math.fsum(step.getting_s + step.spot.seconds for step in steps)
 
 
 def ground_of(book: Book, show: Show, rig: Rig) -> Ground:

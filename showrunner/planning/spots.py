@@ -1,6 +1,6 @@
 """The moments of a show that a soundcheck can play: what each lets be heard, how long it and the way to it take."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from showrunner.levels.gain import loudness_lufs
@@ -9,7 +9,7 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.planning.handwork import Step, needed_s, steps_to
 from showrunner.planning.song_levels import Levels, targets_at
-from showrunner.planning.stage import UNKNOWN, after_playing, at_rest
+from showrunner.planning.stage import UNKNOWN, Stage, after_playing, at_rest
 from showrunner.state.moments import Moment, Piece, prepare_song
 
 HEARD_S = 15.0
@@ -69,23 +69,31 @@ def spots(book: Book, show: Show, rig: Rig) -> tuple[Spot, ...]:
     return tuple(_spot(one, loud, quiet, tail) for one in heard)
 
 
-def hands(before: Spot | None, after: Spot) -> tuple[Step, ...]:
-    """What hands and feet have to do between two spots; before the first all is at rest, no guitar in hand."""
-    if before is not None:
-        return steps_to(after_playing(UNKNOWN, before.piece), after.piece)
-    return steps_to(at_rest(after.piece.rig, after.piece)._replace(guitar=None, tuning=None), after.piece)
+def hands(plan: Iterable[Spot]) -> Iterator[tuple[Step, ...]]:
+    """What hands and feet have to do before each spot of a plan, as those before it leave everything.
+
+    Before the first all is at rest, and no guitar in hand.
+    """
+    stage: Stage | None = None
+    for spot in plan:
+        piece = spot.piece
+        if stage is None:
+            stage = at_rest(piece.rig, piece)._replace(guitar=None, tuning=None)
+        yield steps_to(stage, piece)
+        stage = after_playing(stage, piece)
 
 
-def getting_to_s(before: Spot | None, after: Spot) -> float:
+def getting_to_s(before: Spot | None, after: Spot, todo: Sequence[Step] | None = None) -> float:
     """Seconds from the end of one spot to the start of another; 0 where one plays straight into the other.
 
-    Before the first, what its guitar, tuning and all else set by hand or foot take.
+    Before the first, what its guitar, tuning and all else set by hand or foot take. `todo` is what hands and feet have
+    to do; without it what the spot before does not say is taken to be set anew.
     """
     if before is None:
-        return needed_s(hands(None, after))
+        return needed_s(next(hands([after])) if todo is None else todo)
     if before.song == after.song and before.whole and before.number + 1 == after.number:
         return 0.0
-    return JUMP_S + needed_s(hands(before, after))
+    return JUMP_S + needed_s(steps_to(after_playing(UNKNOWN, before.piece), after.piece) if todo is None else todo)
 
 
 def _heard(piece: Piece) -> Iterator[_Heard]:

@@ -1,6 +1,6 @@
 """What the soundcheck screen says: moments to play, trims beside the last visit's, headroom stage by stage."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from showrunner.levels.headroom import StageLevel
@@ -13,8 +13,8 @@ from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.units import format_length
 from showrunner.model.venue import RoomTrims, Venue, Visit
+from showrunner.planning import handwork
 from showrunner.planning.soundcheck import Soundcheck, Step
-from showrunner.planning.spots import Spot, hands
 from showrunner.planning.trims import SongTrims
 from showrunner.state.trimming import signed
 
@@ -189,8 +189,7 @@ def moments(plan: Soundcheck) -> tuple[Moment, ...]:
     at_s, heard = 0.0, frozenset[str]()
     for step in plan.steps:
         at_s += step.getting_s
-        before = found[-1].step.spot if found else None
-        found.append(Moment(at_s, step, _hands(before, step.spot), tuple(sorted(step.spot.covers - heard))))
+        found.append(Moment(at_s, step, _hands(step.hands), tuple(sorted(step.spot.covers - heard))))
         at_s, heard = at_s + step.spot.seconds, heard | step.spot.covers
     return tuple(found)
 
@@ -217,10 +216,10 @@ def plan_words(plan: Soundcheck) -> str:
     return f"{said}, not heard: {', '.join(plan.uncovered)}" if plan.uncovered else f"{said}, all is heard"
 
 
-def _hands(before: Spot | None, after: Spot) -> str:
+def _hands(todo: Iterable[handwork.Step]) -> str:
     """What hands and feet do to get from one moment to the next."""
     parts = list[str]()
-    for step in hands(before, after):
+    for step in todo:
         if step.what in ("guitar", "tuning"):
             parts.append(str(step.after))
         elif step.what == "capo":

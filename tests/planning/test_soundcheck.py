@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from showrunner.model.library import Book
-from showrunner.model.rig import Rig
+from showrunner.model.rig import Control, Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
 from showrunner.planning.soundcheck import (
@@ -19,6 +19,7 @@ from showrunner.planning.soundcheck import (
     best_within,
     greedy,
     ground_of,
+    played,
     soundcheck,
     weight,
 )
@@ -170,6 +171,25 @@ def test_the_first_moment_is_chosen_by_what_getting_ready_for_it_takes_too() -> 
     assert ground.ready_s == (30, 38)
     assert ground.put_in((0,), 1) == (1, 0)
     assert ground.total_s((1, 0)) - ground.total_s((0,)) == 38 + 17 + (2 + 8) - 30
+
+
+def test_what_a_moment_takes_follows_from_all_that_were_played_before_it() -> None:
+    """By hand: the knob stays at full through the song that does not name it, and the baritone is still in hand."""
+    knob = {"kind": "knob", "limb": "picking hand", "seconds": 5}
+    rig = RIG.model_copy(update={"controls": {**RIG.controls, "fuzz": Control.model_validate(knob)}})
+    full = {"start": {"by_hand": {"fuzz": "full"}}}
+    songs = {
+        "low": _song(instrument="baritone", **full),
+        "any": _song(curves={"all": {"swell": _curve("echo")}}),
+        "loud": _song(instrument="baritone", curves={"all": {"colour": _curve("drive", 0, 9)}}, **full),
+    }
+    spots = ground_of(Book(songs=songs, rigs={"bench": rig}), _show(songs), rig).spots
+    ground = Ground(spots, tuple((0.0,) * 3 for _ in range(3)), (0.0,) * 3)
+    first, *then = played(ground, (2, 1, 0))
+    assert [step.what for step in first.hands] == ["guitar", "fuzz"]
+    assert [(step.hands, step.getting_s) for step in then] == [((), 2), ((), 2)]
+    found = soundcheck(Book(songs=songs, rigs={"bench": rig}), _show(songs), rig)
+    assert found.steps == played(ground, tuple(spots.index(step.spot) for step in found.steps))
 
 
 def test_a_moment_played_whole_leads_into_the_next_without_a_pause() -> None:
