@@ -61,10 +61,10 @@ class Player:
         hears.update((port, self.engine.hears(port)) for port in script.rig.ports)
         self.compile_ahead()
         self.look()
-        if state is None:
-            self.engine.open(*open_show(script, clock()))
         for lost in self.patch.losses(self.engine.state.missing, clock()):
             self.engine.do(lost)
+        if state is None:
+            self.engine.open(*open_show(script, clock(), self.engine.state.missing))
         if state is not None:
             self._tell(clock(), [Notice("restarted", self.engine.state.song)])
 

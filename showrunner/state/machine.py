@@ -17,9 +17,9 @@ GLIDE_TICK_S = 0.01
 """How often a glide sends."""
 
 
-def open_show(script: Script, at_s: float) -> tuple[State, Out]:
-    """The changeover to the first song: muted, program and start values sent."""
-    work = Work.on(script, State(order=script.order), at_s)
+def open_show(script: Script, at_s: float, missing: frozenset[tuple[str, Side]] = frozenset()) -> tuple[State, Out]:
+    """The changeover to the first song: muted, program and start values sent, as far as their ports are there."""
+    work = Work.on(script, State(order=script.order, missing=missing), at_s)
     if work.order:
         steps.up(work, 0, after_s=0.0)
         work.hands = rested(script.rig)

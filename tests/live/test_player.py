@@ -162,6 +162,14 @@ def test_a_port_of_two_sides_that_goes_whole_is_said_once(two_way: Stage) -> Non
     assert two_way.player.picture().state.missing == {("host", "input"), ("host", "output")}
 
 
+def test_a_show_that_opens_without_its_host_says_no_program_was_sent() -> None:
+    stage = Stage(FakeSystem(("Floor 1",), ()))
+    said = [(notice.kind, notice.say) for _, notice in stage.player.picture().notices]
+    assert ("port lost", "host") in said
+    assert "program" not in [kind for kind, _ in said]
+    assert stage.player.picture().state.owed == {"host"}
+
+
 def test_a_system_that_does_not_answer_is_trouble_and_is_asked_again() -> None:
     system = Mute(("Floor 1", "Host"), ("Host",))
     stage = Stage(system)
