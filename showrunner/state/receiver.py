@@ -88,6 +88,19 @@ def push(work: Work, targets: Iterable[str] | None = None) -> None:
             work.sends.extend(Send(target.port, data) for data in messages(target, number))
 
 
+def silence(work: Work) -> None:
+    """Turn the mute target down at once, even while its port settles: then it goes out again once that is over."""
+    mute = work.script.rig.mute
+    target = work.script.rig.targets.get(mute.target) if mute is not None else None
+    if mute is None or target is None:
+        return
+    if target.port not in work.settling:
+        push(work, [mute.target])
+    elif (target.port, "output") not in work.missing:
+        number = to_number(target, mute.value)
+        work.sends.extend(Send(target.port, data) for data in messages(target, number))
+
+
 def _is_down(work: Work, mute: str) -> bool:
     """Whether the target that mutes may still be down."""
     rig = work.script.rig

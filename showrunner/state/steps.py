@@ -2,7 +2,7 @@
 
 from showrunner.state.arrive import bring, come_in, recall, start_clock, step_on, take_up
 from showrunner.state.events import Asked
-from showrunner.state.receiver import push, recall_program
+from showrunner.state.receiver import push, recall_program, silence
 from showrunner.state.values import Choice, Press, Work
 
 SONG_GUARD_S = 1.0
@@ -93,7 +93,9 @@ def mute(work: Work, on: bool) -> None:
         return
     work.muted = on
     work.show("muted" if on else "sounding")
-    if work.script.rig.mute.target in work.script.rig.targets:
+    if on:
+        silence(work)
+    elif work.script.rig.mute.target in work.script.rig.targets:
         push(work, [work.script.rig.mute.target])
 
 

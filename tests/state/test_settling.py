@@ -86,6 +86,37 @@ def test_a_mute_lifted_by_hand_waits_for_the_program(player: Any) -> None:
     assert sounds_s == pytest.approx(opened_s + SONG_GUARD_S + 0.3)
 
 
+@pytest.mark.parametrize("by", ["key", "foot"])
+def test_a_mute_while_its_own_port_settles_is_at_once_and_again_after_the_settle(player: Any, by: str) -> None:
+    at_the_end_of_one(player)
+    player.ask("next")
+    player.ask("next", after_s=0.5)
+    begun_s, before = player.at_s, len(player.sent)
+    assert "host" in player.state.settling
+    if by == "key":
+        player.ask("mute", after_s=0.1)
+    else:
+        player.move(0.1, "tune", 127)
+    assert [(round(at_s - begun_s, 6), message) for at_s, _, message in player.sent[before:]] == [(0.1, DOWN)]
+    player.settle()
+    output = [(round(at_s - begun_s, 6), each) for at_s, _, each in player.sent[before:] if each[:2] == DOWN[:2]]
+    assert output == [(0.1, DOWN), (0.3, DOWN)]
+    player.ask("mute")
+    assert player.sent[-1][2] == UP
+
+
+def test_a_mute_lifted_again_while_its_port_settles_sounds_once_that_is_over(player: Any) -> None:
+    at_the_end_of_one(player)
+    player.ask("next")
+    player.ask("next", after_s=0.5)
+    begun_s, before = player.at_s, len(player.sent)
+    player.ask("mute", after_s=0.1)
+    player.ask("mute", after_s=0.1)
+    player.settle()
+    output = [(round(at_s - begun_s, 6), each) for at_s, _, each in player.sent[before:] if each[:2] == DOWN[:2]]
+    assert output == [(0.1, DOWN), (0.3, UP)]
+
+
 def test_an_engine_that_ended_meanwhile_sends_the_program_that_was_still_to_come(player: Any) -> None:
     before = at_the_end_of_one(player)
     player.ask("next")
