@@ -135,3 +135,38 @@ TRIM_OVERRIDDEN = Rule(
     such_as='volume_target = "output" in the rig\'s trims, and targets = { output = -6 } at a cue.',
     fix="Keep volume_target for trims and mute; put a second level target in the host for songs.",
 )
+
+
+def _no_way_back(context: Context) -> Iterator[Finding]:
+    rig, mute = context.rig, context.rig.mute
+    target = rig.targets.get(mute.target) if mute is not None else None
+    if mute is None or target is None or target.rest is not None or mute.target == rig.trims.volume_target:
+        return
+    if not all(_opens_at(facts, mute.target) for facts in context.songs):
+        yield NO_WAY_BACK.in_file(
+            "rig",
+            context.rig_slug,
+            ("targets", mute.target),
+            what=f'"{mute.target}" mutes and has no rest: it stays down in a song that gives it no value as it begins',
+            why="The output is muted before a song, and where it has no value nothing is sent to bring it back.",
+            mend=f'Write rest under [targets."{mute.target}"] in the rig: where it stands when it sounds.',
+        )
+
+
+def _opens_at(facts: Facts, target: str) -> bool:
+    """Whether a target has a value as the song begins: it is named, or a curve gives it one where its control is."""
+    first, controls = facts.first, facts.piece.rig.controls
+    curves = facts.piece.song.curves.get(first.curves or "", {})
+    movers = (name for name, the in curves.items() if target in the.moves and name in controls)
+    return target in first.targets or next(movers, None) in first.controls
+
+
+NO_WAY_BACK = Rule(
+    name="no-way-back",
+    level="error",
+    find=_no_way_back,
+    looks_for="A rig that mutes by a target without a rest, and a song that gives that target no value as it begins.",
+    because="Muting turns the target down; where nothing says to what it goes back, it stays down.",
+    such_as='[mute] target = "output", no rest under [targets.output], and songs that never name it.',
+    fix="Give the target that mutes a rest in the rig.",
+)

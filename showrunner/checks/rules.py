@@ -80,6 +80,7 @@ RULES: tuple[Rule, ...] = (
     reach.COLUMNS_TOO_FINE,
     reach.SWITCH_NO_MIDDLE,
     controls.FEWER_BITS,
+    rows.NO_WAY_BACK,
     rows.TRIM_OVERRIDDEN,
     rows.FLAT_ROW,
     rows.UNUSED_SET,
