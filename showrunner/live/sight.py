@@ -275,11 +275,15 @@ def _too_long(script: Script, state: State, ahead: Ahead | None) -> tuple[Troubl
 
 
 def _status(script: Script, picture: Picture, plan: Plan | None, ahead: Ahead | None, by_clock: bool) -> str:
-    """One line for a near look: where in the show and the song, its trims, when it ends, what was answered."""
+    """One line for a near look: where in the show and the song, its trims, when it ends, what was answered.
+
+    The song's title only where it does not stand in large letters, so that the end of the show has room at 80 columns.
+    """
     state, parts = picture.state, [SIMULATED] if picture.simulated else []
     if state.order:
         piece = script.piece(state.order[state.place], state.trims)
-        parts.append(f"{state.place + 1}/{len(state.order)} {piece.song.title}")
+        shown_large = state.phase != "over" and state.choice is None
+        parts.append(f"{state.place + 1}/{len(state.order)}" + ("" if shown_large else f" {piece.song.title}"))
         if state.phase == "song":
             parts.append(f"cue {state.moment}/{len(piece.moments) - 1}")
         if state.clock is not None:

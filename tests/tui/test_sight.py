@@ -10,6 +10,7 @@ from showrunner.live.night import night_of
 from showrunner.live.seen import SIMULATED, Sight
 from showrunner.live.sight import arrivals, sight, song_head
 from showrunner.live.wording import lateness
+from showrunner.model.cells import whole_parts
 from showrunner.model.rig import Battery
 from showrunner.model.song import TempoChange
 from showrunner.model.venue import Venue
@@ -362,6 +363,21 @@ def test_a_show_without_hardware_says_so_first_in_every_phase(bench, steps: tupl
     simulated, real = (sight(bench.client.script, picture.as_shown(simulated=how), bench.plan) for how in (True, False))
     assert simulated.status.split(" · ")[0] == SIMULATED
     assert SIMULATED not in real.status
+
+
+@pytest.mark.parametrize("steps", [("next",), ("next",) * 4])
+def test_the_end_of_the_show_has_room_at_80_columns_simulated_or_not(bench, steps: tuple[str, ...]) -> None:
+    """In a song and in a changeover after the first, however long the title, which stands in large letters there."""
+    songs = {
+        slug: song.model_copy(update={"title": f"The Long {song.title} Waltz"})
+        for slug, song in bench.book.songs.items()
+    }
+    script = night_of(bench.book._replace(songs=songs), "night", "rig").script()
+    bench.play(*steps)
+    for simulated in (True, False):
+        told = sight(script, bench.client.picture().as_shown(simulated=simulated), bench.plan)
+        assert told.head[0].startswith("THE LONG ")
+        assert " · ends 20:" in whole_parts(told.status, 80)
 
 
 def test_a_song_chosen_while_the_driver_is_on_says_to_put_it_off(bench) -> None:
