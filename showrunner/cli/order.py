@@ -123,7 +123,11 @@ def by_all_songs(
     )
     if isinstance(found, BetterOrder):
         return Found(found, in_time=in_time, across_sets=across_sets, played=played)
-    better = found.better._replace(before_s=total_s(book, show, rig))
+    better = found.better._replace(
+        before_s=total_s(book, show, rig),
+        before_short_s=sum(short_changeovers(book, show, rig).values()),
+        newly_short=newly_short(book, show, found.better.show, rig),
+    )
     return Found(better, (), found.left_out, found.time, in_time, across_sets, played)
 
 

@@ -106,6 +106,14 @@ def test_an_optional_song_is_left_out_where_the_show_is_over(run, run_json, book
     assert 'song = "cove"' not in saturday.read_text()
 
 
+def test_what_was_short_as_written_is_of_the_show_as_written_whatever_is_left_out(run_json, book: Path, saturday: Path):
+    short = SHOW.replace('start = "20:45"', 'start = "20:45"\nslot = "37:00"').replace("45", "01")
+    saturday.write_text(short.replace('start = "20:01"', 'start = "20:45"'))
+    whole, fit = (run_json("order", "saturday", *more, "--book", book) for more in ((), ("--fit",)))
+    assert fit["left_out"] == ["cove"]
+    assert (fit["before_s"], fit["before_short_s"]) == (whole["before_s"], whole["before_short_s"])
+
+
 def test_exchanging_and_leaving_out_at_once_is_wrong_usage(run, book: Path, saturday: Path):  # noqa: ARG001
     assert run("order", "saturday", "--swap", "--fit", "--book", book).exit_code == 2
 
