@@ -8,10 +8,13 @@ from showrunner.checks.thresholds import SUSPECT_TRIM_DB
 from showrunner.levels.gain import Trims, trims
 from showrunner.levels.headroom import (
     CEILING_DBTP,
+    INPUT_GAIN,
     INPUT_HEADROOM_DB,
     INPUT_PEAK_OVER_NOMINAL_DB,
+    INTERFACE_VOLUME,
     StageLevel,
     along_chain,
+    what_to_turn,
 )
 from showrunner.model.venue import Venue
 from showrunner.planning.song_levels import CutOff, cut_off, moved
@@ -145,8 +148,16 @@ def _clips(context: Context) -> Iterator[Finding]:
             yield CLIPS.in_song(facts, ("level",), **_clipping(context, facts, stage))
 
 
+_WRITTEN = {
+    INPUT_GAIN: ": the guitar's trim_db, or input_gain_db of the room or the show",
+    INTERFACE_VOLUME: ": this song's trim_db, or interface_volume_db of the room or the show",
+}
+"""Where the files say how far up something is turned."""
+
+
 def _clipping(context: Context, facts: Facts, stage: StageLevel) -> dict[str, str]:
-    full = _in_full_house(context) if stage.stage != context.rig.gain[0].stage else ""
+    turn = what_to_turn(context.rig, [one.stage for one in context.rig.gain].index(stage.stage))
+    full = _in_full_house(context) if turn == INTERFACE_VOLUME else ""
     guess = (
         "" if stage.measured else f", with a guitar that peaks {INPUT_PEAK_OVER_NOMINAL_DB:g} dB over the working level"
     )
@@ -155,8 +166,7 @@ def _clipping(context: Context, facts: Facts, stage: StageLevel) -> dict[str, st
         "what": f'"{stage.stage}" {left} at the loudest moment of "{facts.title}"{full}; {stage.needed_db:g} dB should '
         f"be kept (common practice){guess}",
         "why": "A show is played louder than its soundcheck, and what clips here is distorted in every loudspeaker.",
-        "mend": f'Turn down {stage.needed_db - stage.headroom_db:.1f} dB before "{stage.stage}": this song\'s '
-        "trim_db, the room's or the show's.",
+        "mend": f"Turn {turn} down {stage.needed_db - stage.headroom_db:.1f} dB{_WRITTEN.get(turn, '')}.",
     }
 
 

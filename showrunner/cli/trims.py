@@ -147,7 +147,7 @@ def _headroom(book: Book, songs: Sequence[SongTrims]) -> Iterator[str]:
 
 def _left(stage: StageLevel) -> str:
     quiet = stage.headroom_db + stage.loudest_dbfs - stage.quietest_dbfs
-    return f"{'' if stage.measured else '~'}{stage.headroom_db:.1f} ({quiet:.1f})"
+    return f"{'' if stage.measured else '~'}{stage.headroom_db:z.1f} ({quiet:z.1f})"
 
 
 def _first(book: Book, found: ShowLevels) -> Iterator[str]:
@@ -155,7 +155,7 @@ def _first(book: Book, found: ShowLevels) -> Iterator[str]:
         return
     song, stage = found.first
     yield ""
-    said = f"{stage.headroom_db:.1f} dB left where {stage.needed_db:g} should be kept"
+    said = f"{stage.headroom_db:z.1f} dB left where {stage.needed_db:g} should be kept"
     yield from paragraph(f"First to clip: {stage.stage}, in {book.songs[song].title}: {said}", hang=2)
 
 

@@ -20,6 +20,12 @@ SOLO_LIFT_DB = 4.0
 """Common practice: a solo is lifted 3 to 4 dB over the rest of its song."""
 
 
+FINEST = 9
+"""Decimals that are kept of headroom in dB, so that none left is 0 and no rest of a sum."""
+
+INPUT_GAIN, IN_HOST, INTERFACE_VOLUME = "the input gain", "the song in the host", "the interface volume"
+
+
 class StageLevel(NamedTuple):
     """One stage in a song: working level, peaks of its loudest and quietest moment, and what is left below clipping.
 
@@ -69,7 +75,7 @@ def along_chain(rig: Rig, song: Song, trims: Trims, moved: Moved | None = None) 
             working, loudest = (level + nominal for level in at_reference)
             measured = song.level is not None and song.level.true_peak_dbtp is not None
             quietest, needed = loudest - swing, -CEILING_DBTP
-        headroom = stage.clip_dbfs - loudest - shift
+        headroom = round(stage.clip_dbfs - loudest - shift, FINEST) + 0.0
         levels.append(
             StageLevel(stage.stage, working + shift, loudest + shift, quietest + shift, headroom, needed, measured)
         )
@@ -86,18 +92,19 @@ def advice(rig: Rig, levels: Sequence[StageLevel]) -> Remark | None:
     first = first_to_clip(levels)
     if first is None or first.spare_db >= -1e-9:
         return None
-    by, index = -first.spare_db, levels.index(first)
-    output = volume_stage(rig)
-    if index == 0:
-        turn = "the input gain"
-    elif output is None or index < output:
-        turn = "the song in the host"
-    else:
-        turn = "the interface volume"
+    by, turn = -first.spare_db, what_to_turn(rig, levels.index(first))
     left = f"{first.headroom_db:.1f} dB of headroom" if first.headroom_db > 0 else "no headroom: it clips"
     seen = "" if first.measured else " (by common practice; the song's own level is not measured there)"
     what = f"{first.stage} has {left}, {first.needed_db:g} dB should be kept{seen}"
     return Remark("warning" if first.headroom_db > 0 else "error", what, f"turn {turn} down {by:.1f} dB")
+
+
+def what_to_turn(rig: Rig, index: int) -> str:
+    """What makes a song louder or quieter at a stage of the chain, by its index: `INPUT_GAIN` and its like."""
+    output = volume_stage(rig)
+    if index == 0:
+        return INPUT_GAIN
+    return IN_HOST if output is None or index < output else INTERFACE_VOLUME
 
 
 def _source(rig: Rig) -> int:

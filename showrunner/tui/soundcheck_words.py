@@ -121,7 +121,7 @@ def song_cells(book: Book, song: SongTrims) -> tuple[str, ...]:
     number = "" if song.interface_volume_number is None else str(song.interface_volume_number)
     gain, volume = song.trims.input_gain.set_db, song.trims.interface_volume.set_db
     least = min(song.stages, key=lambda stage: stage.spare_db, default=None)
-    spare = "" if least is None else f"{least.spare_db:+.1f} {least.stage}"
+    spare = "" if least is None else f"{least.spare_db:+z.1f} {least.stage}"
     mark = " !" if least is not None and least.spare_db < 0 else ""
     return book.songs[song.song].title, f"{gain:+.1f}", f"{volume:+.1f}", number, spare + mark
 
@@ -178,7 +178,7 @@ def stage_lines(stages: Sequence[StageLevel], width: int) -> list[str]:
         bar[min(kept, room - 1)] = KEPT
         word = ": too little" if short else ""
         guess = "" if stage.measured else "~"
-        told = f"{guess}{stage.headroom_db:.1f} dB left, keep {stage.needed_db:g}{word}"
+        told = f"{guess}{stage.headroom_db:z.1f} dB left, keep {stage.needed_db:g}{word}"
         lines.append(f"{'!' if short else ' '} {fit(stage.stage, NAME_CELLS)}{''.join(bar)} {told}")
     return lines
 

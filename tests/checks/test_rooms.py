@@ -32,6 +32,38 @@ def test_an_input_turned_up_by_more_than_the_margin_is_found_without_a_measureme
     assert findings[0].what.startswith('"interface input" has 5.0 dB left')
 
 
+@pytest.mark.parametrize(
+    ("stage", "edits", "turn"),
+    [
+        ("interface input", {"venues/hall/trims": {"input_gain_db": 7}}, "the input gain down 1.0 dB: the guitar's"),
+        (
+            "host",
+            {
+                "songs/eel/level": {"true_peak_dbtp": -2},
+                "rigs/full/gain/1": {"stage": "host", "range_db": [-24, 24]},
+                "venues/hall/trims": {"full_house_db": 1},
+            },
+            "the song in the host down 1.0 dB.",
+        ),
+        (
+            "interface output",
+            {
+                "songs/eel/level": {"true_peak_dbtp": -4},
+                "rigs/full/gain/1": {"stage": "interface output", "range_db": [-90, 0]},
+                "venues/hall/trims": {"interface_volume_db": 1, "full_house_db": 1},
+            },
+            "the interface volume down 1.0 dB: this song's trim_db",
+        ),
+    ],
+)
+def test_what_is_to_be_turned_down_is_what_acts_on_that_stage(
+    healthy: dict[str, Any], book_of: BookOf, stage: str, edits: dict[str, Any], turn: str
+) -> None:
+    found = [f for f in check(book_of(healthy, edits), show="friday") if f.rule == "low-headroom" and f.song == "eel"]
+    assert [(f.what.split('"')[1], f.mend.startswith(f"Turn {turn}")) for f in found] == [(stage, True)]
+    assert ("in a full house" in found[0].what) == (stage == "interface output")
+
+
 def test_what_only_a_full_house_asks_for_is_said_to_be_for_one(healthy: dict[str, Any], book_of: BookOf) -> None:
     """By hand: the volume stands at -10 dB, a full house adds 8, and the stage ends at -4."""
     edits = {
