@@ -129,7 +129,8 @@ def _limit(held: Held, protection_db: float | None) -> str:
         worn = (
             f" under protection that keeps off {number(protection_db)} dB" if protection_db else " without protection"
         )
-    return f"{'OVER' if held.over else 'within'}: {what}; here {level:.1f}{worn}"
+    decimals = next((some for some in (1, 2) if (round(level, some) > limit.laeq_dba) == held.over), 3)
+    return f"{'OVER' if held.over else 'within'}: {what}; here {level:.{decimals}f}{worn}"
 
 
 def _dose(rule: Rule, parts: Sequence[Part]) -> str:

@@ -102,3 +102,10 @@ def test_a_venue_without_a_limit_needs_a_level(run, book: Path):
 )
 def test_what_makes_no_day_is_wrong_usage(run, words: list[str]):
     assert run("exposure", *words).exit_code == 2
+
+
+def test_a_level_that_is_just_over_a_limit_looks_so(run):
+    """By hand: 80.04 dBA for eight hours is over 80, and would be 80.0 with one decimal."""
+    out = " ".join(run("exposure", "--part", "day 80.04 dBA 8h").stdout.split())
+    assert "OVER: Directive 2003/10/EC, lower action value, 80 dBA over 8:00:00; here 80.04" in out
+    assert "within: Directive 2003/10/EC, upper action value, 85 dBA over 8:00:00; here 80.0 " in f"{out} "
