@@ -9,6 +9,7 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Curve
+from showrunner.model.venue import Venue
 from showrunner.sheets.cues import cue_lines
 from showrunner.sheets.head import Head, head
 from showrunner.sheets.order import Entry, Part, entries, parts
@@ -56,7 +57,7 @@ class DeskPart(NamedTuple):
 class Desk(NamedTuple):
     """The desk's sheet; `muted` says whether the guitar is muted between songs, `offsets` what tonight adds to targets.
 
-    `full_house` is what the interface volume gets with an audience in.
+    `full_house` is what the interface volume gets with an audience in, as far as the volume goes.
     """
 
     top: Top
@@ -72,14 +73,13 @@ def desk(
     """What the desk's sheet says; `starts` by song and `finish` in minutes after the midnight that starts the date."""
     order = parts(book, show, rig, starts)
     marked, venue = marks(order), book.venues.get(show.venue) if show.venue is not None else None
-    full_db = venue.trims.full_house_db if venue is not None else 0.0
     return Desk(
         top=top(book, show, rig, finish),
         muted=rig.mute is not None,
         offsets=tuple(
             f"{name} {signed(by, rig.targets[name].unit)}" for name, by in target_offsets(rig, venue, show).items()
         ),
-        full_house=signed(full_db, "dB") if full_db else "",
+        full_house=_full_house(order, venue, show),
         parts=tuple(
             DeskPart(part.title, part.kind, tuple(_song(book, show, entry, marked) for entry in part.entries))
             for part in order
@@ -119,6 +119,19 @@ def _loudness(piece: Piece) -> str:
         return ""
     measured = ((level.integrated_lufs, "LUFS"), (level.true_peak_dbtp, "dBTP"))
     return joined(*("" if value is None else with_unit(value, unit) for value, unit in measured))
+
+
+def _full_house(order: tuple[Part, ...], venue: Venue | None, show: Show) -> str:
+    """What an audience adds to most songs, and to those whose volume comes to its end."""
+    songs: dict[float, list[str]] = {}
+    for piece in (entry.piece for entry in entries(order) if entry.piece is not None):
+        empty, full = (trims(piece.rig, piece.song, venue, show, house).interface_volume for house in (False, True))
+        songs.setdefault(round(full.set_db - empty.set_db, 6), []).append(piece.song.title)
+    most = max(songs, key=lambda by: len(songs[by]), default=0.0)
+    others = [f"{signed(by, 'dB')} in {', '.join(of)}" for by, of in songs.items() if by != most]
+    if not most and not others:
+        return ""
+    return signed(most, "dB") + (f" ({'; '.join(others)})" if others else "")
 
 
 def _trims(book: Book, show: Show, piece: Piece) -> str:

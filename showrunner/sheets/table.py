@@ -25,6 +25,7 @@ from showrunner.sheets.escape import for_csv
 from showrunner.sheets.head import tonight
 from showrunner.sheets.order import Entry, parts
 from showrunner.sheets.plain import clean
+from showrunner.sheets.top import clocks
 from showrunner.sheets.travel import stretches
 from showrunner.state.moments import Moment, Piece
 
@@ -137,14 +138,16 @@ def _rows(night: Night, audience: str) -> Iterator[Row]:
 def _of_show(night: Night) -> Iterator[Row]:
     show, venue = night.show, night.book.venues.get(night.show.venue or "")
     limit = venue.sound_limit if venue is not None else None
-    clocks = {"start": show.start, "finish": night.finish, "curfew": venue.curfew if venue is not None else None}
+    finish, curfew = clocks(night.finish, venue.curfew if venue is not None else None)
     yield {
         "row": "show",
         "title": show.title,
         "date": show.date,
         "venue": venue.title if venue is not None else show.venue,
         "rig": night.rig.title,
-        **{name: None if minutes is None else format_clock(minutes) for name, minutes in clocks.items()},
+        "start": None if show.start is None else format_clock(show.start),
+        "finish": finish,
+        "curfew": curfew,
         "slot (s)": show.slot,
         "sound limit (dB(A))": limit.laeq_db if limit is not None else None,
         "sound limit over (s)": limit.over if limit is not None else None,

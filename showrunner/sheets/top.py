@@ -41,7 +41,7 @@ def top(book: Book, show: Show, rig: Rig, finish: float | None = None) -> Top:
     date = "" if show.date is None else show.date.isoformat()
     room = venue.title if venue is not None else show.venue or ""
     start, slot = _clock(show.start), "" if show.slot is None else format_length(show.slot)
-    ends, curfew = _clocks(finish, venue.curfew if venue is not None else None)
+    ends, curfew = clocks(finish, venue.curfew if venue is not None else None)
     times = (("start ", start), ("finish about ", ends), ("slot ", slot), ("curfew ", curfew))
     return Top(
         show=show.title,
@@ -65,7 +65,7 @@ def _clock(minutes: float | None) -> str:
     return "" if minutes is None else format_clock(minutes)
 
 
-def _clocks(one: float | None, other: float | None) -> tuple[str, str]:
+def clocks(one: float | None, other: float | None) -> tuple[str, str]:
     """Two clock times that are compared; empty where one is not known."""
     if one is None or other is None:
         return _clock(one), _clock(other)

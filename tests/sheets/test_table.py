@@ -82,6 +82,18 @@ def test_cues_hands_pedals_and_what_is_sent_have_rows_of_their_own(book: Book, t
     ]
 
 
+@pytest.mark.parametrize("curfew", ["23:59", "SAME"])
+def test_the_finish_and_the_curfew_look_as_different_as_they_are(
+    files: Any, book_of: Callable[[Any], Book], templates: list[Path], curfew: str
+) -> None:
+    plain = content(book_of(files), "dock", "desk")["finish"]
+    files["venue"]["dock"]["curfew"] = plain if curfew == "SAME" else curfew
+    said = content(book_of(files), "dock", "desk")
+    assert len(said["finish"]) == (8 if curfew == "SAME" else 5)
+    rows = table(book_of(files), "desk", templates)
+    assert of_kind(rows, "show", "finish", "curfew") == [(said["finish"], said["curfew"])]
+
+
 def test_rulers_say_what_moves_where(book: Book, templates: list[Path]) -> None:
     rows = [row for row in table(book, "player", templates) if row["slug"] == "tide" and row["curve set"] == "verse"]
     names = (

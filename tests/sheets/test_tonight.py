@@ -97,6 +97,29 @@ def test_the_desk_has_tempo_trims_and_the_time_of_every_cue_in_each_format(
             assert cue["name"] in text
 
 
+def test_the_desk_hears_of_a_full_house_what_the_volume_has_room_for(
+    files: Any, book_of: Callable[[Any], Book]
+) -> None:
+    """By hand: 1 of 3 dB are left below the volume's end, and 2 for the song that is trimmed by -1 dB."""
+    files["venue"]["dock"]["trims"] = {"interface_volume_db": -1, "full_house_db": 3}
+    files["song"]["tide"]["trim_db"] = -1
+    volume = {"stage": "interface output", "range_db": [-60, 0], "nominal_dbfs": -18, "clip_dbfs": 0}
+    files["rig"]["small"]["gain"] = [{**volume, "stage": "interface input"}, volume]
+    assert content(book_of(files), "dock", "desk")["full_house"] == "+1 dB (+2 dB in Tide Over Everything)"
+
+
+def test_a_set_without_a_title_has_no_colon_after_what_stands_before_it(
+    files: Any, book_of: Callable[[Any], Book], templates: list[Path]
+) -> None:
+    for part in files["show"]["dock"]["sets"]:
+        part.pop("title", None)
+    files["show"]["dock"]["sets"] = files["show"]["dock"]["sets"][:1]
+    for into in ("text", "md", "html"):
+        text = render(book_of(files), "dock", "crew", into, templates).decode()  # type: ignore[arg-type]
+        assert "Before each song" in text
+        assert not re.search(r"Before each song:\s*(---|<|$)", text, re.MULTILINE)
+
+
 def test_each_template_of_the_desk_and_the_crew_uses_what_the_others_use(templates: list[Path]) -> None:
     """The pages (typst) can't be read back here, so that their names are looked at."""
     for audience, names in (
