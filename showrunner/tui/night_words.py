@@ -1,5 +1,6 @@
 """What the screen After says of a night: rows, bars over the evening's time, and a song's earlier nights."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from statistics import median
 from typing import NamedTuple
@@ -122,7 +123,7 @@ def night_lines(book: Book, look: Look, compared: Compared) -> Iterator[str]:
 
 
 def song_lines(book: Book, song: str, nights: Sequence[Before], here: Look) -> Iterator[str]:
-    """A song over its nights, the latest first, each against what is written."""
+    """A song over its nights, the latest first, against what is written; performances of a day by their number."""
     written = book.songs[song].duration if song in book.songs else None
     title = title_of(book, song)
     yield title + (f", written {format_length(written)}" if written is not None else "")
@@ -132,13 +133,17 @@ def song_lines(book: Book, song: str, nights: Sequence[Before], here: Look) -> I
         yield f"median {format_length(median(lengths))} of {len(lengths)}"
     else:
         yield "played to its end on no night"
-    for one in list(reversed(nights))[:NIGHTS]:
+    often = Counter((one.show, one.date) for one in nights)
+    shown = list(reversed(nights))[:NIGHTS]
+    dates = {one: f"{one.date} ({one.number})" if often[one.show, one.date] > 1 else one.date for one in shown}
+    wide = max(map(len, dates.values()), default=0)
+    for one in shown:
         is_here = (one.show, one.date, one.number) == (here.run.show, here.run.date, here.run.number)
         mark = "▸" if is_here else " "
         _, lasted, over = pair(written, one.lasted_s)
         drawn = "" if written is None else drift(one.lasted_s - written)
         show = "" if one.show == here.run.show else f" {one.show}"
-        yield f"{mark} {one.date} {lasted:>5} {over:>6} {drawn:<{DRIFT_CELLS}}{show}".rstrip()
+        yield f"{mark} {dates[one]:<{wide}} {lasted:>5} {over:>6} {drawn:<{DRIFT_CELLS}}{show}".rstrip()
 
 
 def to_tick(book: Book, found: ToFile) -> dict[str, str]:

@@ -202,8 +202,8 @@ def moment_cells(book: Book, moment: Moment, *, here: bool) -> tuple[str, ...]:
     return (
         "◆" if here else "",
         format_length(moment.at_s),
-        f"{title}: {spot.name} → {spot.to}",
         f"{spot.seconds:.0f} s",
+        f"{title}: {spot.name} → {spot.to}",
         moment.hands,
         ", ".join(moment.new),
     )

@@ -367,6 +367,8 @@ async def test_two_performances_of_a_date_are_closed_apart_and_taken_back_apart(
         await shown(app, pilot, until, "performance 2 of 2", "not closed")
         await pilot.press("c", "y")
         await shown(app, pilot, until, "performance 2 of 2", "closed on")
+        of_song = [line.split()[:3] for line in said(app, "#song").splitlines() if NIGHT in line]
+        assert [line[:3] for line in of_song] == [["▸", NIGHT, "(2)"], [NIGHT, "(1)", "4:48"]]
         await pilot.press("comma")
         assert "performance 1 of 2 · not closed" in said(app, "#night")
         await pilot.press("c", "y")

@@ -84,7 +84,7 @@ async def test_the_plans_moments_are_listed_in_order(shelf: Shelf) -> None:
     app = Screens(SoundcheckScreen(shelf))
     async with app.run_test(size=WIDE) as pilot:
         await settled(app, pilot)
-        titles = [row[2] for row in rows(app, "#moments")]
+        titles = [row[3] for row in rows(app, "#moments")]
         assert titles == [
             f"{book.songs[step.spot.song].title}: {step.spot.name} → {step.spot.to}" for step in plan.steps
         ]

@@ -53,7 +53,7 @@ from showrunner.tui.widgets.table import Table
 LOOKS_EVERY_S, FINDS_EVERY_S = 0.1, 2.0
 """How often the run is looked at, and a show that has begun meanwhile is looked for."""
 SIDE_BY_SIDE_FROM = 118
-MOMENTS = ("", "At", "Moment", "For", "By hand", "Heard first")
+MOMENTS = ("", "At", "For", "Moment", "By hand", "Heard first")
 SONGS = ("Song", "Gain", "Volume", "Number", "Least to spare, dB")
 
 
