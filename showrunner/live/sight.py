@@ -13,6 +13,7 @@ from showrunner.live.seen import SIMULATED, Arrival, Count, Row, Sight, Standing
 from showrunner.live.trouble import troubles
 from showrunner.live.wording import (
     counted,
+    goes_by_itself,
     hands_do,
     lateness,
     move_to,
@@ -111,12 +112,16 @@ def arrivals(script: Script, state: State) -> set[Arrival]:
 
 
 def _wanted(piece: Piece, number: int) -> Mapping[str, float]:
-    """Where the moment itself wants controls; at the first one of a song everything its curves use."""
-    moment = piece.moments[number]
+    """Where the moment itself wants controls; at the first one of a song everything its curves use.
+
+    What goes there by itself needs nobody.
+    """
+    moment, controls = piece.moments[number], piece.rig.controls
+    wanted = moment.cue.controls if moment.cue is not None else {}
     if number == piece.first:
         used = set(piece.song.curves.get(moment.curves or "", {})) | piece.song.start.controls.keys()
-        return {name: travel for name, travel in moment.controls.items() if name in used}
-    return moment.cue.controls if moment.cue is not None else {}
+        wanted = {name: travel for name, travel in moment.controls.items() if name in used}
+    return {name: to for name, to in wanted.items() if name not in controls or not goes_by_itself(controls[name], to)}
 
 
 def _still_wanted(piece: Piece, state: State, arrived: Set[Arrival]) -> dict[str, float]:
@@ -125,7 +130,8 @@ def _still_wanted(piece: Piece, state: State, arrived: Set[Arrival]) -> dict[str
 
 
 def _feet(piece: Piece, state: State, arrived: Set[Arrival]) -> list[str]:
-    return [move_to(name, to) for name, to in _still_wanted(piece, state, arrived).items()]
+    controls, wanted = piece.rig.controls, _still_wanted(piece, state, arrived)
+    return [move_to(name, controls[name], to) for name, to in wanted.items() if name in controls]
 
 
 def _song_do(piece: Piece, state: State, arrived: Set[Arrival]) -> tuple[str, ...]:

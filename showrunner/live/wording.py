@@ -4,6 +4,7 @@ What is to be done has one wording only: without its noun or its verb it would s
 """
 
 from showrunner.live.seen import Wordings
+from showrunner.model.rig import Control
 from showrunner.model.song import Song
 from showrunner.model.units import format_length
 from showrunner.state.hands import FLOOR, Hands, guitar_for, to_set, tuning_of
@@ -13,6 +14,9 @@ from showrunner.state.values import State
 ON_TIME_S = 5.0
 """Within this of the plan the show is on time; our own figure, no source."""
 
+SWITCHES_AT_PCT = 50.0
+"""From this travel on a switch is on: raw 64 of 0 to 127 (MIDI 1.0, p. 12)."""
+
 _PLACES = {0: "heel", 50: "half", 100: "toe"}
 
 
@@ -21,10 +25,19 @@ def set_by_hand(name: str, to: str) -> str:
     return f"{name} {to}"
 
 
-def move_to(name: str, travel: float) -> str:
-    """Where a pedal belongs."""
-    where = _PLACES.get(round(travel), f"{travel:.0f}%")
-    return f"{name} {where}"
+def move_to(name: str, control: Control, travel: float) -> str:
+    """Where a control belongs: a switch on or off, a pedal by its heel and toe."""
+    if control.kind == "switch":
+        return f"{name} {'on' if travel >= SWITCHES_AT_PCT else 'off'}"
+    percent = f"{travel:.0f}%"
+    return f"{name} {_PLACES.get(round(travel), percent) if control.kind == 'pedal' else percent}"
+
+
+def goes_by_itself(control: Control, travel: float) -> bool:
+    """Whether a control is there as soon as nobody touches it: a strip that returns, a switch that is let go of."""
+    if control.kind == "switch":
+        return control.sends == "momentary" and travel == 0
+    return control.on_release is not None and control.on_release.to == travel
 
 
 def hands_do(piece: Piece, state: State) -> list[str]:

@@ -13,7 +13,9 @@ SIDE_SIZES = tuple(size for size in SIZES if not size.large)
 MOST_ASIDE = 0.75
 """The most of the width that big letters at the right may take."""
 ROOMY_FROM = (120, 44)
-"""Columns and rows from which letters are twice as large where all that is to be done has room."""
+"""Columns and rows from which letters are twice as large where all that is to be done, and the rulers, have room."""
+ROOMY_LETTERS = 3.5
+"""Rows that letters of what is to be done have at least there: no fewer than on a smaller screen."""
 STEP = 6
 """No zone grows by more rows than this at once."""
 
@@ -46,6 +48,11 @@ class Arranged(NamedTuple):
     trouble: Set
 
     @property
+    def ruler_rows(self) -> int:
+        """Rows left for the rulers."""
+        return max(0, self.rows.do - self.do_rows)
+
+    @property
     def letter_rows(self) -> float:
         """Height of the smallest letters that are to be read from afar, in rows."""
         return min(zone.letter_rows for zone in (self.head, self.beside, self.do, self.after, self.aside, self.trouble))
@@ -73,7 +80,7 @@ def arrange(seen: Sight, width: int, height: int, least_rows: float) -> Arranged
     """A sight on a screen; letters of `least_rows` can be read from where the player stands."""
     if width >= ROOMY_FROM[0] and height >= ROOMY_FROM[1]:
         large = _arranged(seen, width, height, least_rows, roomy=True)
-        if large.do.size is not None or not seen.do:
+        if large.do.letter_rows >= ROOMY_LETTERS and large.ruler_rows >= rows_for(seen.standing):
             return large
     return _arranged(seen, width, height, least_rows, roomy=False)
 
@@ -123,6 +130,8 @@ def _side_by_side(
     own = [(brevity, wording, None) for brevity, wording in enumerate(side)]
     tried: list[tuple[bool, int, int, Set, Set]] = []
     for brevity, wording, size in drawn or own:
+        if any(told[:2] == (False, brevity - 1) for told in tried):
+            break
         across = width_of(wording, size) if size is not None else len(wording)
         beside = typeset([(wording,)], across, rows, 0.0, (size,) if size is not None else ())
         left = typeset([main], room - across - APART, rows, least_rows, sizes)

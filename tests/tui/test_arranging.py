@@ -116,3 +116,24 @@ def test_while_it_is_counted_in_title_beat_and_meter_can_be_read_on_80_by_24() -
     assert told.head.said == ("SALTMARSH SIGNAL",)
     assert told.beside.said == ("3  LAST BAR  7/8",)
     assert min(told.head.letter_rows, told.beside.letter_rows) >= least_rows(24)
+
+
+@pytest.mark.parametrize("height", [24, 36, 48])
+@pytest.mark.parametrize(
+    ("head", "beside", "titled"),
+    [
+        (("LONG NOTE",), ("SALTMARSH SIGNAL  4/4", "SALTMARSH  4/4"), False),
+        (("SALTMARSH SIGNAL", "SALTMARSH"), ("BEAT 3  LAST BAR  7/8", "3  LAST BAR  7/8"), True),
+    ],
+)
+def test_no_words_beside_the_head_go_on_a_wider_screen(head, beside, titled, height) -> None:
+    shown = [on(sight_of(head=head, beside=beside, titled=titled), width, height) for width in range(80, 230, 5)]
+    words = [len(told.beside.said[0]) for told in shown]
+    assert words == sorted(words)
+    assert words[-1] == len(beside[0])
+    assert {told.head.said for told in shown} == {head[:1]}
+
+
+def test_what_is_to_be_done_is_not_smaller_where_the_screen_is_large_enough_for_large_letters() -> None:
+    do = ("TAKE BARITONE", "TUNING B STANDARD", "OCTAVE SWITCH FUNDAMENTAL", "SWELL HEEL")
+    assert on(sight_of(*do), 120, 44).do.letter_rows >= on(sight_of(*do), 119, 44).do.letter_rows

@@ -11,7 +11,7 @@ from showrunner.live.seen import SIMULATED, Sight
 from showrunner.live.sight import arrivals, sight, song_head
 from showrunner.live.wording import lateness
 from showrunner.model.cells import whole_parts
-from showrunner.model.rig import Battery
+from showrunner.model.rig import Battery, Control
 from showrunner.model.song import TempoChange
 from showrunner.model.venue import Venue
 from showrunner.planning.legibility import legibility
@@ -35,6 +35,30 @@ def test_a_changeover_names_guitar_tuning_and_pedal(bench) -> None:
     assert told.mode == "changeover"
     assert told.head[0] == "LOW LANTERN"
     assert said(told) == ["TAKE TENOR", "TUNING DROP D", "SWELL HEEL"]
+
+
+def test_a_switch_goes_on_or_off_and_what_goes_back_by_itself_needs_nobody(bench) -> None:
+    """Only a pedal has heel and toe; a strip that returns and a switch that is let go of are where they rest."""
+    lantern, rig = bench.book.songs["lantern"], bench.book.rigs["rig"]
+    on_port = {"port": "floor", "channel": 1}
+    more = {
+        "latch": {**on_port, "kind": "switch", "cc": 90, "sends": "latching"},
+        "tap": {**on_port, "kind": "switch", "cc": 91},
+        "strip": {**on_port, "kind": "strip", "cc": 92, "on_release": {"to": 0}},
+        "stays": {**on_port, "kind": "strip", "cc": 93},
+    }
+    rig = rig.model_copy(
+        update={"controls": {**rig.controls, **{n: Control.model_validate(c) for n, c in more.items()}}}
+    )
+    for places, asked in (
+        ({"latch": 0, "tap": 0, "strip": 0, "stays": 0}, ["LATCH OFF", "STAYS 0%"]),
+        ({"latch": 100, "tap": 100, "strip": 40, "stays": 50}, ["LATCH ON", "TAP ON", "STRIP 40%", "STAYS 50%"]),
+    ):
+        start = lantern.start.model_copy(update={"controls": {**lantern.start.controls, **places}})
+        songs = {**bench.book.songs, "lantern": lantern.model_copy(update={"start": start})}
+        script = night_of(bench.book._replace(songs=songs, rigs={"rig": rig}), "night", "rig").script()
+        told = said(sight(script, bench.client.picture(), bench.plan))
+        assert [each for each in told if each.split()[0].lower() in more] == asked
 
 
 def test_a_changeover_says_chord_tempo_meter_and_who_counts(bench) -> None:
