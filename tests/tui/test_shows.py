@@ -210,3 +210,19 @@ async def test_titles_are_never_taken_for_markup(shelf: Shelf) -> None:
         await pilot.press("escape", "2", "3", "1")
         await pilot.pause()
         assert app.is_running
+
+
+@driven
+async def test_what_is_worked_out_of_a_show_later_is_not_cut_by_its_column(shelf: Shelf, until) -> None:
+    shelf.change("show", SHOW, ("slot",), "5:00")
+    app = Screens(place("shows")(shelf))
+    async with app.run_test(size=(112, 30)) as pilot:
+        table = app.screen.query_one(DataTable)
+
+        def over() -> str:
+            return str(table.get_cell(SHOW, "To spare"))
+
+        await until(pilot, lambda: over() != "…")
+        assert over().endswith(" over")
+        column = next(column for key, column in table.columns.items() if key.value == "To spare")
+        assert column.width >= len(over()) > len("To spare")

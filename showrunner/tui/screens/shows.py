@@ -267,8 +267,11 @@ class ShowsScreen(StartingScreen):
         table, row = self.query_one(Table), self._cells.get(slug)
         if row is None:
             return
+        before = self._widths()
         row.update(found)
         widths = self._widths()
+        if widths != before:
+            self._list()
         for name, text in found.items():
             if name in self._names and slug in table.rows:
                 table.update_cell(slug, name, cut(text, widths[name]))
