@@ -155,3 +155,11 @@ def test_the_crew_are_warned_of_mains_and_of_lifting(book: Book, templates: list
     assert "licensed electrician" in text
     assert "local codes come first" in text
     assert "two people to what is heavy" in text
+
+
+def test_on_the_pages_a_number_keeps_its_sign_and_its_unit(templates: list[Path]) -> None:
+    """The pages (typst) can't be read back here, so that what they hold together is looked at."""
+    source = (templates[0] / "sheets" / "look.typ").read_text(encoding="utf-8")
+    (together,) = re.findall(r'show regex\("(.*?)"\): box', source)
+    text = "fade moves pad level -30 to -12 dB, up 2.5 %, at 1:30 s"
+    assert [found[0] for found in re.finditer(together, text)] == ["-12 dB", "2.5 %", "1:30 s"]
