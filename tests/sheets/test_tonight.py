@@ -161,5 +161,5 @@ def test_on_the_pages_a_number_keeps_its_sign_and_its_unit(templates: list[Path]
     """The pages (typst) can't be read back here, so that what they hold together is looked at."""
     source = (templates[0] / "sheets" / "look.typ").read_text(encoding="utf-8")
     (together,) = re.findall(r'show regex\("(.*?)"\): box', source)
-    text = "fade moves pad level -30 to -12 dB, up 2.5 %, at 1:30 s"
+    text = "fade moves pad level down to -12 dB, up 2.5 %, at 1:30 s"
     assert [found[0] for found in re.finditer(together, text)] == ["-12 dB", "2.5 %", "1:30 s"]
