@@ -185,7 +185,10 @@ class Song(Document):
 
     @property
     def short_title(self) -> str:
-        """What fits in big letters: `short`, else the title's first words in capitals, at most 12 characters."""
+        """What fits in big letters: `short`, else the title's first words in capitals, at most 12 characters.
+
+        Short words alone, such as THE or OF, would name no song: the first longer word then stands for it.
+        """
         if self.short is not None:
             return self.short
         words, short = self.title.upper().split(), ""
@@ -194,7 +197,10 @@ class Song(Document):
             if len(longer) > 12:
                 break
             short = longer
-        return short or self.title.upper()[:12]
+        if any(len(word) > 3 for word in short.split()) or short.split() == words:
+            return short or self.title
+        telling = next((word for word in words if len(word) > 3), self.title.upper())
+        return telling if len(telling) <= 12 else f"{telling[:11]}…"
 
     @property
     def start_set(self) -> str | None:
