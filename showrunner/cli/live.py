@@ -132,7 +132,7 @@ def play(call: Call, show: str, rig: str | None, plain: bool, status: bool, ends
         if status:
             return _status(call, run.show, run.folder)
         if ends:
-            return _end(call, run.show, run.folder)
+            return _end(call, run.show, run.folder, only_simulated=how["simulated"])
         client = _client(call, run, **how)
     except LinkError as error:
         raise trouble(str(error)) from error
@@ -324,9 +324,11 @@ def _running_lines(data: dict[str, Any], picture: "Picture", piece: "Piece | Non
         yield "the system gave no real-time priority"
 
 
-def _end(call: Call, slug: str, folder: Path) -> int:
-    from showrunner.live.launch import end
+def _end(call: Call, slug: str, folder: Path, *, only_simulated: bool) -> int:
+    from showrunner.live.launch import end, way_played
 
+    if only_simulated and way_played(folder) == "real":
+        raise trouble(f"{slug} is being played on real ports", "leave --simulated out to end it")
     there = end(folder)
     if call.json:
         print_json({"show": slug, "ended": there})

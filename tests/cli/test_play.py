@@ -57,3 +57,14 @@ def test_nothing_is_done_before_it_is_asked(
         assert run("play", "friday", *words, "--book", book).exit_code == 2
         assert said in asked[-1]
         assert began == (after_yes if yes else [])
+
+
+def test_a_show_on_real_ports_is_not_ended_where_a_simulated_one_is_meant(
+    run, book: Path, monkeypatch: pytest.MonkeyPatch, began: list[str]
+) -> None:
+    played(monkeypatch, "friday", "real")
+    result = run("play", "friday", "--simulated", "--end", "--book", book)
+    assert (result.exit_code, began) == (2, [])
+    assert "friday is being played on real ports; leave --simulated out to end it" in result.stderr
+    assert run("play", "friday", "--end", "--book", book).exit_code == 0
+    assert began == ["ended"]
