@@ -153,9 +153,9 @@ async def test_a_show_that_is_being_played_says_so_in_words(
     monkeypatch.setattr(shows, "LOOKS_AGAIN_AFTER_S", 0.02)
     asked: list[str] = []
 
-    def plays(_: Shelf, show: str) -> bool:
+    def plays(_: Shelf, show: str) -> str | None:
         asked.append(show)
-        return show in played
+        return "real" if show in played else None
 
     monkeypatch.setattr(Shelf, "plays", plays)
     app = Screens(place("shows")(demo_shelf(tmp_path / "book", show=SHOW)))

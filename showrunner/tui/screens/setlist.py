@@ -157,7 +157,7 @@ class SetlistScreen(ProposingScreen):
     def on_data_table_row_highlighted(self, event: DataTable.RowHighlighted) -> None:
         """What is found in the song under the cursor, and what has to be done after it."""
         if event.cursor_row == event.data_table.cursor_row:
-            self.moved_to(event.row_key.value)
+            self.moved_to(event.row_key.value if event.row_key is not None else None)
             self.tell()
 
     def on_data_table_row_selected(self, _: DataTable.RowSelected) -> None:

@@ -231,7 +231,9 @@ class SoundcheckScreen(BookScreen):
         self._tell()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Locked, nothing can be moved."""
+        """Locked, nothing can be moved; Textual may ask before the screen is opened up."""
+        if not self._opened:
+            return False
         there, free = None not in self._ground(), not self.locked
         match action:
             case "lock" | "full_house":
