@@ -62,7 +62,7 @@ def sight(script: Script, picture: Picture, plan: Plan | None, arrived: Set[Arri
         count = counting(piece, state, picture.at_s)
         elapsed_s = state.clock.elapsed_s(picture.at_s) if state.clock is not None else 0.0
         head, beside, titled = song_head(piece, state.moment, elapsed_s, count)
-        do, after, aside = _song_do(piece, state, arrived), _after(script, state), lateness(late)
+        do, after, aside = _song_do(script, state, piece, plan, arrived), _after(script, state), lateness(late)
         return Sight("song", head, label, do, after, aside, status, standing, trouble, count, beside, titled)
     label = f"next · {piece.song.title} · {_moment_name(piece, state.moment)}"
     trouble = (*trouble, *_weak(piece, plan))
@@ -134,9 +134,9 @@ def _feet(piece: Piece, state: State, arrived: Set[Arrival]) -> list[str]:
     return [move_to(name, controls[name], to) for name, to in wanted.items() if name in controls]
 
 
-def _song_do(piece: Piece, state: State, arrived: Set[Arrival]) -> tuple[str, ...]:
+def _song_do(script: Script, state: State, piece: Piece, plan: Plan | None, arrived: Set[Arrival]) -> tuple[str, ...]:
     cue = piece.moments[state.moment].cue
-    hands = [] if state.ready else hands_do(piece, state)
+    hands = [] if state.ready else [*_turned(script, state, piece, plan), *hands_do(piece, state)]
     if cue is not None and cue.say is not None:
         hands.append(cue.say)
     elif cue is not None and cue.stop is not None:
@@ -150,14 +150,11 @@ def _large(*said: str) -> tuple[str, ...]:
 
 
 def _turned(script: Script, state: State, piece: Piece, plan: Plan | None) -> tuple[str, ...]:
-    """Levels that are not where the song before had them and that no target sets: the input gain, and the volume."""
-    if plan is None or state.place == 0:
+    """Levels that hands have to turn: those that no target sets and that are not as they were left."""
+    if plan is None:
         return ()
-    now, before = (script.levels(slug, state.trims) for slug in (piece.slug, state.order[state.place - 1]))
-    pairs = [("gain", before.input_gain.set_db, now.input_gain.set_db)]
-    if script.rig.trims.volume_target not in script.rig.targets:
-        pairs.append(("volume", before.interface_volume.set_db, now.interface_volume.set_db))
-    return tuple(f"{name} {to:g} dB" for name, was, to in pairs if to != was)
+    wanted = script.by_hand_levels(piece.slug, state.trims)
+    return tuple(f"{name} {to:g} dB" for name, to in wanted.items() if state.hands.levels.get(name) != to)
 
 
 def _weak(piece: Piece, plan: Plan | None) -> tuple[Trouble, ...]:
@@ -195,7 +192,8 @@ def _choosing(script: Script, picture: Picture, status: str, trouble: tuple[Trou
 def _hands_left(script: Script, state: State) -> Hands:
     """The hands as the song at hand leaves them."""
     piece = script.piece(state.order[state.place], state.trims)
-    return left(state.hands, piece, state.moment, changeover=state.phase == "changeover")
+    levels = script.by_hand_levels(piece.slug, state.trims)
+    return left(state.hands, piece, state.moment, levels, changeover=state.phase == "changeover")
 
 
 def _titles(piece: Piece) -> Wordings:

@@ -66,7 +66,8 @@ def start_clock(work: Work) -> None:
 
 def _leave(work: Work) -> None:
     """Hands have done what the moment asked; of a changeover that is left without its song nobody knows how much."""
-    work.hands = left(work.hands, work.piece, work.moment, changeover=work.phase == "changeover")
+    levels = work.script.by_hand_levels(work.order[work.place], work.trims)
+    work.hands = left(work.hands, work.piece, work.moment, levels, changeover=work.phase == "changeover")
     work.ready = False
 
 

@@ -16,7 +16,8 @@ Place = tuple[str, str]
 class Hands(NamedTuple):
     """How hands have left everything, if they did what they were told; what is missing, or None, nobody knows.
 
-    `tuning` is that of the guitar in hand, `by_hand` where controls stand. `capos` has the fret by guitar, None where
+    `tuning` is that of the guitar in hand, `by_hand` where controls stand, `levels` the gain and the volume that are
+    turned by hand, dB. `capos` has the fret by guitar, None where
     nobody knows; a guitar that is not in it has none on.
     """
 
@@ -24,6 +25,7 @@ class Hands(NamedTuple):
     tuning: str | None = None
     capos: Mapping[str, int | None] = {}
     by_hand: Mapping[Place, str] = {}
+    levels: Mapping[str, float] = {}
 
     def capo_on(self, guitar: str | None) -> int | None:
         """The fret of the capo on a guitar, 0 for none."""
@@ -33,10 +35,10 @@ class Hands(NamedTuple):
 UNKNOWN = Hands()
 
 
-def rested(rig: Rig) -> Hands:
-    """Before a show: everything at the rig's rest, no capo anywhere, and no guitar in hand yet."""
+def rested(rig: Rig, levels: Mapping[str, float]) -> Hands:
+    """Before a show: everything at the rig's rest, levels as the first song wants them, and no guitar in hand yet."""
     places = {(_where(rig, name, None), name): to for name, to in rest_by_hand(rig).items()}
-    return Hands(by_hand=places | dict(_lying(rig, None)))
+    return Hands(by_hand=places | dict(_lying(rig, None)), levels=levels)
 
 
 def guitar_for(hands: Hands, piece: Piece) -> str | None:
@@ -52,18 +54,18 @@ def to_set(hands: Hands, piece: Piece, number: int) -> dict[Place, str]:
     return {place: to for place, to in wanted.items() if hands.by_hand.get(place) != to}
 
 
-def done(hands: Hands, piece: Piece, number: int) -> Hands:
+def done(hands: Hands, piece: Piece, number: int, levels: Mapping[str, float]) -> Hands:
     """The hands once they have done what a moment asks; nobody knows how long a capo stays on a guitar laid down."""
     guitar = guitar_for(hands, piece)
     capos: dict[str, int | None] = {name: None for name, fret in hands.capos.items() if fret != 0}
     capos[guitar or FLOOR] = piece.song.capo
     by_hand = {**hands.by_hand, **to_set(hands, piece, number)}
-    return Hands(guitar, tuning_of(piece, guitar), capos, by_hand)
+    return Hands(guitar, tuning_of(piece, guitar), capos, by_hand, levels)
 
 
-def left(hands: Hands, piece: Piece, number: int, *, changeover: bool) -> Hands:
+def left(hands: Hands, piece: Piece, number: int, levels: Mapping[str, float], *, changeover: bool) -> Hands:
     """The hands as a moment leaves them; in a changeover nobody knows whether they have begun."""
-    then = done(hands, piece, number)
+    then = done(hands, piece, number, levels)
     return either(hands, then) if changeover else then
 
 
@@ -83,6 +85,7 @@ def either(one: Hands, other: Hands) -> Hands:
             for guitar in (*one.capos, *other.capos)
         },
         {place: to for place, to in one.by_hand.items() if other.by_hand.get(place) == to},
+        {name: to for name, to in one.levels.items() if other.levels.get(name) == to},
     )
 
 

@@ -22,7 +22,7 @@ def open_show(script: Script, at_s: float, missing: frozenset[tuple[str, Side]] 
     work = Work.on(script, State(order=script.order, missing=missing), at_s)
     if work.order:
         steps.up(work, 0, after_s=0.0)
-        work.hands = rested(script.rig)
+        work.hands = rested(script.rig, script.by_hand_levels(work.order[0]))
     return work.done()
 
 

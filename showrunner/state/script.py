@@ -90,6 +90,12 @@ class Script:
         """Gain and volume that a song is played with, full house and moved trims among them."""
         return levels(self._as_written(slug), self.room_with(trims))
 
+    def by_hand_levels(self, slug: str, trims: Trims = ()) -> dict[str, float]:
+        """The levels, dB, that hands turn for a song: the input gain, and the volume where no target sets it."""
+        found, set_by = self.levels(slug, trims), self.rig.trims.volume_target
+        volume = {} if set_by in self.rig.targets else {"volume": found.interface_volume.set_db}
+        return {"gain": found.input_gain.set_db} | volume
+
     def added(self, slug: str, trims: Trims) -> dict[str, float]:
         """What tonight's trims add to each target of a song that they move, in its unit."""
         return added(self._as_written(slug), self.room_with(trims))

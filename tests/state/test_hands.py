@@ -221,7 +221,7 @@ def test_whoever_does_what_the_screen_says_has_everything_right_wherever_the_sho
 
 
 def test_before_a_show_everything_is_at_rest_and_no_guitar_in_hand(make_rig: Any) -> None:
-    hands = rested(rig_of(make_rig))
-    assert hands.guitar is None
+    hands = rested(rig_of(make_rig), {"gain": 3.0})
+    assert (hands.guitar, hands.levels) == (None, {"gain": 3.0})
     assert hands.by_hand["six", "driver"] == hands.by_hand["baritone", "driver"] == "off"
     assert hands.by_hand[FLOOR, "fuzz"] == "a"

@@ -16,6 +16,8 @@ from showrunner.model.song import TempoChange
 from showrunner.model.venue import Venue
 from showrunner.planning.legibility import legibility
 from showrunner.planning.underway import plan_of
+from showrunner.state.events import Asked, Jump
+from showrunner.state.machine import fold, open_show
 from showrunner.state.moments import prepare
 from showrunner.tui.arranging import rows_of
 from showrunner.tui.lettering import SIZES
@@ -369,6 +371,30 @@ def test_a_gain_that_the_next_guitar_wants_elsewhere_is_to_be_turned(make_bench)
     told = sight(script, bench.client.picture(), bench.plan)
     assert "GAIN -2.5 DB" in said(told)
     assert "gain -2.5 dB, volume 0 dB" in told.status
+
+
+def test_a_gain_is_to_be_turned_back_where_back_or_a_jump_leads_to_another_guitar(make_bench) -> None:
+    """The gain follows from how hands left it, as all they set does, not from the song before in the order."""
+    bench = make_bench(sets=[{"songs": [{"song": "lantern"}, {"song": "kiln"}]}], reserve=[])
+    rig = bench.book.rigs["rig"]
+    guitars = {name: one.model_copy(update={"trim_db": 0.0}) for name, one in rig.instruments.items()}
+    guitars["baritone"] = guitars["baritone"].model_copy(update={"trim_db": -4.0})
+    book = bench.book._replace(rigs={"rig": rig.model_copy(update={"instruments": guitars})})
+    script = night_of(book, "night", "rig").script()
+    state, _ = open_show(script, 0.0)
+
+    def asked(at_s: float, event: Asked | Jump) -> list[str]:
+        nonlocal state
+        state, _ = fold(script, state, event)
+        told = sight(script, bench.client.picture()._replace(state=state, at_s=at_s), bench.plan)
+        return [each for each in said(told) if each.startswith("GAIN")]
+
+    steps = ["next", "next", "next", "next", "next", "back", "back", "back", "next"]
+    gains = [asked(at_s, Asked(at_s, what)) for at_s, what in enumerate(steps, 10)]
+    assert script.pieces[state.order[0]].song.instrument != "baritone"
+    assert gains == [[], [], [], ["GAIN -4 DB"], [], ["GAIN -4 DB"], ["GAIN 0 DB"], [], []]
+    assert asked(30.0, Jump(30.0, "kiln", 0)) == ["GAIN -4 DB"]
+    assert asked(33.0, Jump(33.0, "lantern", 1)) == ["GAIN 0 DB"]
 
 
 def test_the_line_at_the_top_says_the_trims_that_are_played_full_house_and_all(bench) -> None:
