@@ -38,7 +38,7 @@ class Unread:
 
     @property
     def night(self):
-        assert self.readable.wait(10)
+        assert self.readable.wait(60)
         if self.broken:
             raise ValueError("night.json holds no night")
         return self._show.night
