@@ -227,7 +227,7 @@ def _counted(lines: Sequence[str], left_out: int, width: int) -> list[str]:
     """Lines with how many more there would be behind the last, or below it."""
     if not left_out:
         return list(lines)
-    said = f"+{left_out}"
+    said = f"+{left_out}" if len(f"+{left_out}") <= width else "+"[:width]
     if len(lines[-1]) + len(said) + 2 <= width:
         return [*lines[:-1], f"{lines[-1]}  {said}"]
     return [*lines, said]

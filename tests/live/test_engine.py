@@ -4,7 +4,7 @@ import threading
 from collections.abc import Callable
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from showrunner.live.engine import Engine
@@ -160,6 +160,7 @@ played = st.lists(st.one_of(pedals, st.just((80, 127)), st.sampled_from([(80, 0)
 
 @settings(max_examples=60, deadline=None)
 @given(played, st.floats(0.0005, 0.4))
+@example([(80, 127), (81, 127), (80, 127), (80, 127), (16, 2)], 0.15625)
 def test_the_receiver_has_what_the_state_aims_at_after_any_playing(
     playing: list[tuple[int, int]], pace_s: float
 ) -> None:
@@ -167,7 +168,7 @@ def test_the_receiver_has_what_the_state_aims_at_after_any_playing(
     for cc, value in playing:
         bench.hear(bytes((0xB0, cc, value)))
         bench.pass_time(pace_s)
-    bench.pass_time(1.0)
+    bench.pass_time(3.0)  # a switch is held, its song is brought once the guard is over, and its program settles
     state = bench.engine.look()
     assert bench.receiver() == {RIG.targets[name].cc: number for name, number in state.known.items()}
     piece = bench.script.pieces[state.order[state.place]]

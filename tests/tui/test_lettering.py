@@ -1,7 +1,7 @@
 """Big type: what fits is set as large as it can be, and nothing is left out without saying so."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from showrunner.tui.lettering import (
@@ -110,6 +110,7 @@ def test_accents_are_left_off() -> None:
 
 @settings(max_examples=60)
 @given(st.lists(st.tuples(st.text(max_size=30)), max_size=6), st.integers(0, 120), st.integers(0, 40))
+@example([("00",), ("00",)], 1, 3)
 def test_text_never_leaves_its_room(items: list[tuple[str]], width: int, rows: int) -> None:
     told = typeset(items, width, rows)
     assert len(told.lines) <= rows
