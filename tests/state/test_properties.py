@@ -3,7 +3,7 @@
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from showrunner.curves.laws import to_number
@@ -131,6 +131,16 @@ def test_next_back_jump_and_resume_arrive_at_the_same_state(
     assert sounding(resumed) == expected
 
 
+def bare(program: int) -> dict[str, Any]:
+    """A song that is nothing but its program."""
+    return {
+        "format": 1,
+        "title": "Made",
+        "duration": "3:00",
+        "program": {"port": "host", "channel": 1, "number": program},
+    }
+
+
 def asked(what: Any) -> Any:
     return st.builds(lambda after_s: (after_s, "ask", what), st.sampled_from([0.01, 0.2, 1.5]))
 
@@ -174,6 +184,7 @@ def play(player: Any, happening: Any) -> None:
 
 
 @QUICK
+@example(first=bare(1), second=bare(2), playing=[(0.01, "ask", "next"), (0.01, "ask", "mute")])
 @given(first=songs(), second=songs(program=2), playing=happenings)
 def test_only_what_changed_is_sent_and_nothing_while_a_program_settles(
     first: Any, second: Any, playing: Any, make_rig: Any, make_song: Any, make_player: Any
@@ -202,6 +213,8 @@ def test_only_what_changed_is_sent_and_nothing_while_a_program_settles(
         cc, value = message[1], message[2]
         if cc in (0, 32):
             continue
+        if (cc, value) == (7, 0) and at_s < settles_s:
+            continue  # the mute waits for nothing, and goes out again once the program has settled
         assert at_s >= settles_s - 1e-9
         if cc == 12:
             coarse = value
