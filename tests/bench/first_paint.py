@@ -53,7 +53,7 @@ Screens(OpeningScreen(Path(root), place, settings, show=show, song=song), settin
 """As the console script opens the screens, but any of them."""
 FRAME = "reading BOOK"
 CONTENT = {
-    "playing": "Saltmarsh Signal",
+    "playing": "1/13",
     "shows": "Pellmarsh Hall",
     "set": "Low Lantern",
     "songs": "Heron Clock",
