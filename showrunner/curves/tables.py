@@ -14,9 +14,6 @@ from showrunner.curves.travel import travels_of
 from showrunner.model.rig import Control, Target
 from showrunner.model.song import Curve
 
-KEPT = 1 << 15
-"""How many answers a table remembers; past that it works them out anew, so that memory stays flat."""
-
 NO_TRIMS: Mapping[str, float] = MappingProxyType({})
 
 Known = tuple[int | None, ...]
@@ -43,8 +40,6 @@ class CurveTable:
         self._targets = tuple(targets.values())
         self._shapes = shapes
         self._number = number
-        self._sends: dict[tuple[Known | None, int], tuple[Send, ...]] = {}
-        self._changes: dict[tuple[Known | None, int], tuple[bytes, ...]] = {}
 
     @cached_property
     def _rows(self) -> list[tuple[int, ...]]:
@@ -66,34 +61,16 @@ class CurveTable:
         """Value that a target's row asks for at a travel in %, in its unit; with trims it may lie beyond its range."""
         return self._shapes[self.targets.index(target)](travel)
 
-    def changes(self, before: Known | None, raw: int) -> tuple[bytes, ...]:
-        """Messages for exactly those targets whose number differs from `before`; for all where that is None."""
-        key = before, raw
-        known = self._changes.get(key)
-        if known is None:
-            known = tuple(send.message for send in self.sends(before, raw))
-            if len(self._changes) < KEPT:
-                self._changes[key] = known
-        return known
-
     def sends(self, before: Known | None, raw: int) -> tuple[Send, ...]:
-        """The same as `changes`, each message with the port it goes to."""
-        key = before, raw
-        known = self._sends.get(key)
-        if known is None:
-            known = tuple(self._work_out(before, self._rows[raw]))
-            if len(self._sends) < KEPT:
-                self._sends[key] = known
-        return known
-
-    def _work_out(self, before: Known | None, row: tuple[int, ...]) -> list[Send]:
+        """Messages for exactly those targets whose number differs from `before`; for all where that is None."""
+        row = self._rows[raw]
         was: Known = (None,) * len(row) if before is None else before
-        return [
+        return tuple(
             Send(target.port, message)
             for target, old, new in zip(self._targets, was, row, strict=True)
             if old != new
             for message in messages(target, new)
-        ]
+        )
 
 
 def compile_curve(

@@ -18,6 +18,10 @@ Row = list[Any]
 not been worked out; last the raw value that the row is of."""
 VALUES = 128
 WARMED_AT_ONCE = 16
+FILLED = 2048
+"""Steps that are kept worked out: from each raw value those to 16 others. Past that they are worked out anew."""
+STARTS = 16
+"""Receivers that were known otherwise than by the table, past which what was worked out is dropped."""
 
 
 class Steps:
@@ -33,7 +37,12 @@ class Steps:
         self._same: dict[Calls, Calls] = {}
         self._rows: dict[int, Row] = {}
         self._kept = True
-        self._warmed = 0
+        self._warmed = self._filled = 0
+
+    @property
+    def full(self) -> bool:
+        """Whether it has begun so often from what no row says that another should take its place."""
+        return len(self._starts) >= STARTS
 
     def start(self, lane: Lane) -> Row:
         """The row to begin with while the receiver has what a lane says."""
@@ -53,7 +62,10 @@ class Steps:
         """Work out one step; False if a control of 7 bits sends no such value or nothing is kept any more."""
         if not 0 <= raw < VALUES or not self._kept:
             return False
+        if self._filled >= FILLED:
+            self._empty()
         self._row(before)[raw] = (*self._calls(before, raw), self._row(raw))
+        self._filled += 1
         return True
 
     def warm(self) -> bool:
@@ -69,9 +81,15 @@ class Steps:
     def drop(self) -> None:
         """Let go of everything; a message under way on another thread takes the slow road instead."""
         self._kept = False
-        for row in self._rows.values():
-            row[:VALUES] = [None] * VALUES
+        self._empty()
         self._rows = {}
+
+    def _empty(self) -> None:
+        """Forget every step, so that memory stays flat whatever a control does."""
+        for row in list(self._rows.values()):
+            row[:VALUES] = [None] * VALUES
+        self._same.clear()
+        self._filled = 0
 
     def _row(self, before: int) -> Row:
         row = self._rows.get(before)
