@@ -2,26 +2,28 @@
 
 import threading
 from collections import deque
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any
 
 from showrunner.curves.tables import CurveTable, Send
 from showrunner.live.answers import Answers
+from showrunner.live.faults import Faults
 from showrunner.live.loops import Loops
 from showrunner.live.ports import Hears
 from showrunner.live.roads import Around, CallError, Calls, Road, Sends, Steps, spread
 from showrunner.model.midi import lsb_of
 from showrunner.state.events import Event, Heard, Moved, Notice, Out, PortFound, PortLost, Tick
 from showrunner.state.lanes import Lane, absorb, lanes
-from showrunner.state.machine import run, wakes_at
+from showrunner.state.machine import run, stilled, wakes_at
 from showrunner.state.script import Script
 from showrunner.state.values import State
 
 LOOK_AGAIN_S = 0.005
 """How soon a road that was taken down is looked at again, and how often a strip under a finger is."""
 IDLE_S = 0.05
-STEPS_KEPT = 64
+STEPS_KEPT = 16
 """Tables whose messages are kept worked out."""
 ASKS_AFTER = ("changeover", "song", "cue", "program")
 """Notices after which a host that answers is asked whether it is there."""
@@ -35,7 +37,8 @@ class Engine:
     """Plays: `hears(port)` is each input's callback, `do` takes every other event, `beat` keeps time.
 
     `sends` has one function for each output of the rig; one that raises loses its port. `tell` gets notices with
-    their time as they happen; it must not block.
+    their time as they happen; it must not block. An error while something is folded refuses that, whatever it is:
+    the show stands as before, says so, and `faults` has the traceback.
     """
 
     def __init__(
@@ -56,13 +59,13 @@ class Engine:
         self._retired: list[tuple[Road, float]] = []
         self._broken: deque[str] = deque()
         self._wake = threading.Event()
-        self.loops, self.answers = Loops(), Answers(script.rig)
+        self.loops, self.answers, self.faults = Loops(), Answers(script.rig), Faults(clock)
         self._own = {
             (0xB0 | target.channel - 1, cc)
             for target in script.rig.targets.values()
             for cc in (target.cc, lsb_of(target.cc) if target.bits == 14 else None)
         }
-        with self._lock:
+        with self._safely():
             self._build()
 
     def hears(self, port: str) -> Hears:
@@ -77,7 +80,7 @@ class Engine:
                 if status != road.status:
                     raise LookupError
             except (ValueError, LookupError, AttributeError, TypeError):  # no road, or a step not worked out yet
-                if _filled(roads, message):
+                if self._fills(roads, message):
                     hear(message)
                 else:
                     slow(port, bytes(message))
@@ -93,7 +96,7 @@ class Engine:
 
     def open(self, state: State, out: Out) -> None:
         """Go on from a state, sending what opening the show gave."""
-        with self._lock:
+        with self._safely():
             self.state = state
             self._emit(out, self._clock())
             self._build()
@@ -101,27 +104,33 @@ class Engine:
 
     def do(self, event: Event) -> None:
         """Fold any event but a message from a port."""
-        with self._lock:
+        with self._safely():
             self._fold(event)
 
     def beat(self) -> float:
         """Do what has fallen due; seconds until it should be called again, sooner where `woken` says so."""
-        with self._lock:
-            now_s = self._clock()
-            self._take_in(now_s)
-            while self._broken:
-                self._fold(PortLost(now_s, self._broken.popleft(), "output"))
+        with self._safely():
+            return self._beat()
+        with self._lock:  # what falls due would fail again and again
+            self.state = stilled(self.state)
+            self._take_down()
+            return LOOK_AGAIN_S
+
+    def _beat(self) -> float:
+        now_s = self._clock()
+        self._take_in(now_s)
+        while self._broken:
+            self._fold(PortLost(now_s, self._broken.popleft(), "output"))
+        due_s = wakes_at(self.script, self.state)
+        if due_s is not None and due_s <= now_s:
+            self._fold(Tick(now_s))
             due_s = wakes_at(self.script, self.state)
-            if due_s is not None and due_s <= now_s:
-                self._fold(Tick(now_s))
-                due_s = wakes_at(self.script, self.state)
-            soon = bool(self._retired) or any(
-                road.touched or self.script.rig.controls[name].on_release is not None
-                for name, road in self._built.items()
-            )
-            cold = next((steps for steps in self._steps.values() if steps.warm()), None)
-            wait_s = LOOK_AGAIN_S if soon or cold is not None else IDLE_S
-            return wait_s if due_s is None else max(0.0, min(wait_s, due_s - now_s))
+        soon = bool(self._retired) or any(
+            road.touched or self.script.rig.controls[name].on_release is not None for name, road in self._built.items()
+        )
+        cold = next((steps for steps in self._steps.values() if steps.warm()), None)
+        wait_s = LOOK_AGAIN_S if soon or cold is not None else IDLE_S
+        return wait_s if due_s is None else max(0.0, min(wait_s, due_s - now_s))
 
     def woken(self, wait_s: float) -> None:
         """Wait until something may have fallen due earlier than `beat` said, or the time is over."""
@@ -130,12 +139,27 @@ class Engine:
 
     def look(self) -> State:
         """The state as it is now, with what went over the fast road."""
-        with self._lock:
+        with self._safely():
             self._take_in(self._clock())
-            return self.state
+        return self.state
+
+    @contextmanager
+    def _safely(self) -> Iterator[None]:
+        """The lock held; an error is a fault and goes no further."""
+        with self._lock:
+            try:
+                yield
+            except Exception as error:
+                self._fault(error)
+
+    def _fault(self, error: Exception) -> None:
+        """Say that something was refused because of an error; what sends, shows or writes it does not wait."""
+        say = self.faults.add(error)
+        if say is not None:
+            self._tell(self._clock(), [Notice("nothing", self.state.song, None, say)])
 
     def _slow(self, port: str, message: bytes) -> None:
-        with self._lock:
+        with self._safely():
             now_s = self._clock()
             if self.answers.heard(port, message):
                 return
@@ -148,7 +172,7 @@ class Engine:
         self._take_in(event.at_s)
         if isinstance(event, PortLost | PortFound):
             self._forget_steps(())
-        for happened, state, out in run(self.script, self.state, [event]):
+        for happened, state, out in run(self.script, self.state, [event], lambda _event, error: self._fault(error)):
             self.state = state
             self._emit(out, happened.at_s)
         self._build()
@@ -191,6 +215,20 @@ class Engine:
 
     def _build(self) -> None:
         """Lay a road for each control that can take one; those that stay as they were are kept."""
+        try:
+            self._lay()
+        except Exception as error:  # no road may lead by the state as it was before
+            self._fault(error)
+            self._take_down()
+
+    def _take_down(self) -> None:
+        """No road: every message is folded."""
+        for roads in self._roads.values():
+            roads[:] = [None] * CONTROLLERS
+        self._built = {}
+        self._stamps.clear()
+
+    def _lay(self) -> None:
         built: dict[str, Road] = {}
         for name, lane in lanes(self.script, self.state).items():
             old = self._built.get(name)
@@ -212,6 +250,9 @@ class Engine:
 
     def _steps_of(self, lane: Lane) -> Steps:
         key = lane.control, lane.table
+        old = self._steps.get(key)
+        if old is not None and old.full:
+            self._steps.pop(key).drop()
         if key not in self._steps:
             if len(self._steps) >= STEPS_KEPT:
                 self._forget_steps(road.lane for road in self._built.values())
@@ -264,16 +305,19 @@ class Engine:
             self._tell(now_s, [Notice("loop", self.state.song, None, port)])
         return looped
 
+    def _fills(self, roads: Roads, message: bytes) -> bool:
+        """Whether a message takes a road after all, now that its step is worked out."""
+        try:
+            road = roads[message[1]] if len(message) == 3 and message[1] < CONTROLLERS else None
+            return road is not None and road.status == message[0] and road.fill(message[2])
+        except Exception as error:
+            self._fault(error)
+            return False
+
     def _failed(self, send: Callable[[Any], object]) -> None:
         """An output that can't be sent to is lost; the next beat folds that, since the caller may hold the lock."""
         self._broken.extend(port for port, mine in self._sends.items() if mine == send)
         self._wake.set()
-
-
-def _filled(roads: Roads, message: bytes) -> bool:
-    """Whether a message takes a road after all, now that its step is worked out."""
-    road = roads[message[1]] if len(message) == 3 and message[1] < CONTROLLERS else None
-    return road is not None and road.status == message[0] and road.fill(message[2])
 
 
 def _stepped(out: Out) -> bool:

@@ -12,6 +12,10 @@ class FrameError(Exception):
     """The stream holds something else than frames."""
 
 
+class MessageError(FrameError):
+    """A frame holds something else than a JSON object; the stream goes on after it."""
+
+
 def pack(message: dict[str, Any]) -> bytes:
     """One frame."""
     body = json.dumps(message, separators=(",", ":")).encode()
@@ -25,7 +29,10 @@ class Frames:
         self._waiting = bytearray()
 
     def feed(self, data: bytes) -> Iterator[dict[str, Any]]:
-        """The messages that are whole by now; FrameError if the stream holds something else."""
+        """The messages that are whole by now; FrameError if the stream holds something else.
+
+        After a MessageError those that follow are had by another call.
+        """
         self._waiting += data
         while len(self._waiting) >= 4:
             length = int.from_bytes(self._waiting[:4], "big")
@@ -42,7 +49,7 @@ def _message(body: bytes) -> dict[str, Any]:
     try:
         message = json.loads(body)
     except (ValueError, RecursionError) as error:
-        raise FrameError("no JSON") from error
+        raise MessageError("no JSON") from error
     if not isinstance(message, dict):
-        raise FrameError("no object")
+        raise MessageError("no object")
     return message

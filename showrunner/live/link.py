@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from showrunner.live.folder import LINK, read_json, where_run
-from showrunner.live.frames import FrameError, Frames, pack
+from showrunner.live.frames import Frames, pack
 from showrunner.live.freeze import from_json
 from showrunner.live.orders import KEPT, Orders
 from showrunner.live.pipes import STARTS_WITHIN_S
@@ -26,6 +26,7 @@ SOCKET = "link"
 LONGEST_PATH = 100
 """Bytes that a socket file's path may have on every system; a longer one gives way to loopback."""
 ANSWERS_WITHIN_S = 2.0
+KEY_BYTES = 16
 TRIES_AGAIN_S = 0.1
 SILENT_AFTER_S = 1.5
 """Without a word for this long the show counts as not answering."""
@@ -41,11 +42,14 @@ class LinkError(Exception):
 def listen(folder: Path) -> tuple[socket.socket, dict[str, Any]]:
     """A socket for screens of the same user, and the way to it, with the key that they have to send.
 
-    They find it once the way is in the run's folder, as `LINK`: when somebody is there to let them in.
+    They find it once the way is in the run's folder, as `LINK`: when somebody is there to let them in. A watcher that
+    takes another's place keeps its key, so that the way in stands although a full disk takes no other.
     """
     import secrets
 
-    key, path = secrets.token_hex(16), folder / SOCKET
+    before = (read_json(folder / LINK) or {}).get("key")
+    key = before if isinstance(before, str) and len(before) == 2 * KEY_BYTES else secrets.token_hex(KEY_BYTES)
+    path = folder / SOCKET
     if hasattr(socket, "AF_UNIX") and len(str(path).encode()) < LONGEST_PATH:
         path.unlink(missing_ok=True)
         server = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
@@ -95,7 +99,7 @@ def knows(message: dict[str, Any], key: str) -> bool:
     import hmac
 
     given = message.get("key")
-    return isinstance(given, str) and hmac.compare_digest(given.encode(), key.encode())
+    return isinstance(given, str) and hmac.compare_digest(given.encode(errors="replace"), key.encode())
 
 
 def _picture(frozen: Any) -> "Picture":
@@ -240,7 +244,7 @@ class RemoteShow:
                 with suppress(LinkError):
                     self._link = connect(self._folder)
                 continue
-            with suppress(OSError, FrameError, ValueError):
+            with suppress(Exception):  # what can't be read is as good as nothing; the way is made anew
                 link.settimeout(SILENT_AFTER_S)
                 self._read(link)
             self._link = None

@@ -11,7 +11,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import IO, Any
 
-from showrunner.live.frames import FrameError, Frames, pack
+from showrunner.live.faults import Faults
+from showrunner.live.frames import FrameError, Frames, MessageError, pack
 
 BEAT_S = 0.25
 """How often each side says that it is there."""
@@ -23,7 +24,7 @@ STARTS_WITHIN_S = 8.0
 """How long it may be silent before its first word, since a busy machine starts a process slowly."""
 
 Hears = Callable[[dict[str, Any]], object]
-"""Called with each frame that comes in."""
+"""Called with each frame that comes in; an error of it goes to standard error, and the next frame is read."""
 
 
 class Pipes:
@@ -32,7 +33,7 @@ class Pipes:
     def __init__(self, reads: IO[bytes], writes: IO[bytes], pid: int, heard: Hears) -> None:
         self._reads, self._writes, self.pid, self._heard = reads, writes, pid, heard
         self._writing = threading.Lock()
-        self.broken = False
+        self.broken, self._faults = False, Faults()
         self._spoke = False
         self._heard_s = self._looked_s = time.perf_counter()
         threading.Thread(target=self._read, name="pipe", daemon=True).start()
@@ -67,25 +68,36 @@ class Pipes:
     def kill(self) -> None:
         """End the other side, whatever it is doing."""
         self.broken = True
-        if self.pid > 1:
+        pid, self.pid = self.pid, 0  # its id may be another's by the next time
+        if pid > 1:
             with suppress(OSError):
-                os.kill(self.pid, getattr(signal, "SIGKILL", signal.SIGTERM))
+                os.kill(pid, getattr(signal, "SIGKILL", signal.SIGTERM))
                 with suppress(ChildProcessError):
-                    os.waitpid(self.pid, 0)
+                    os.waitpid(pid, 0)
 
     def _read(self) -> None:
         frames = Frames()
         with suppress(OSError, FrameError, ValueError):
             while data := os.read(self._reads.fileno(), 1 << 16):
+                self._take(frames, data)
+        self.broken = True
+
+    def _take(self, frames: Frames, data: bytes) -> None:
+        """Give on what is whole by now; one message that is none of ours, or that can't be done, ends nothing."""
+        while True:
+            try:
                 for message in frames.feed(data):
                     self._spoke, self._heard_s = True, time.perf_counter()
-                    self._heard(message)
-        self.broken = True
+                    with self._faults.written():
+                        self._heard(message)
+                return
+            except MessageError:
+                data = b""
 
 
 def start(module: str, arguments: Sequence[str], errors: Path, heard: Hears) -> Pipes:
     """Start a Python module of ours in a session of its own, its standard streams the pipes, our id its last word."""
-    with errors.open("ab") as log:
+    with _written(errors) as log:
         child = subprocess.Popen(
             [sys.executable, "-m", module, *arguments, str(os.getpid())],
             stdin=subprocess.PIPE,
@@ -98,6 +110,14 @@ def start(module: str, arguments: Sequence[str], errors: Path, heard: Hears) -> 
     assert child.stdout is not None
     child.returncode = 0  # whoever reaps it is `kill`, or nobody once this process has ended
     return Pipes(child.stdout, child.stdin, child.pid, heard)
+
+
+def _written(errors: Path) -> IO[bytes]:
+    """Where a process's standard error goes: its file, or nowhere if that can't be opened."""
+    try:
+        return errors.open("ab")
+    except OSError:
+        return open(os.devnull, "ab")
 
 
 def own(pid: int, heard: Hears) -> Pipes:

@@ -4,6 +4,7 @@ import math
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import replace
 from typing import Literal, NamedTuple
 
@@ -64,9 +65,18 @@ class Player:
         for lost in self.patch.losses(self.engine.state.missing, clock()):
             self.engine.do(lost)
         if state is None:
-            self.engine.open(*open_show(script, clock(), self.engine.state.missing))
+            self._open_show()
         if state is not None:
             self._tell(clock(), [Notice("restarted", self.engine.state.song)])
+
+    def _open_show(self) -> None:
+        """Open the show at its first song; where that can't be, it waits to be taken elsewhere, and says so."""
+        try:
+            opened = open_show(self.script, self.clock(), self.engine.state.missing)
+        except Exception as error:
+            self.fault(error)
+            return
+        self.engine.open(*opened)
 
     def look(self) -> None:
         """See which ports came and went, and bring up those that refused a message.
@@ -92,7 +102,8 @@ class Player:
         wanted = (*state.order[state.place : state.place + 2], *shown)
         if (wanted, state.trims) != self._compiled:
             for slug in wanted:
-                self.script.compile(slug, state.trims)
+                with suppress(Exception):  # whoever needs a table says why it can't be made
+                    self.script.compile(slug, state.trims)
             self._compiled = wanted, state.trims
             self.script.forget(tuple({*wanted, *state.order[max(0, state.place - 1) : state.place]}), state.trims)
 
@@ -112,7 +123,8 @@ class Player:
         """Put one of tonight's trims somewhere else; what it changes is worked out before anything waits for it."""
         state = self.engine.state
         if state.song is not None and trimming.unit_of(self.script.rig, name) is not None and math.isfinite(value):
-            self.script.compile(state.song, trimming.moved_to(self.script, state.trims, name, value))
+            with suppress(Exception):  # the fold says what is wrong
+                self.script.compile(state.song, trimming.moved_to(self.script, state.trims, name, value))
         self.engine.do(Trimmed(self.clock(), name, value))
 
     def do(self, event: Event) -> None:
@@ -139,6 +151,12 @@ class Player:
     def say(self, kind: Literal["nothing"], what: str) -> None:
         """Show and log something that the machine does not know of."""
         self._tell(self.clock(), [Notice(kind, self.engine.state.song, None, what)])
+
+    def fault(self, error: Exception) -> None:
+        """Say that something was refused because of an error in the program, and keep the error for the log."""
+        say = self.engine.faults.add(error)
+        if say is not None:
+            self.say("nothing", say)
 
     def unwritten(self) -> list[Said]:
         """Notices that the log is not known to have, oldest first."""

@@ -2,22 +2,23 @@
 
 import gc
 import os
+import queue
 import sys
 import threading
 import time
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 from showrunner.live import pipes
 from showrunner.live.fake import FakeSystem
+from showrunner.live.faults import Faults
 from showrunner.live.folder import ERRORS, PORTS, STATE, read_json, write_json
 from showrunner.live.freeze import from_json, to_json
 from showrunner.live.night import Night, read_night
-from showrunner.live.orders import KEPT
-from showrunner.live.picture import What
+from showrunner.live.orders import KEPT, is_order
 from showrunner.live.player import Player
 from showrunner.live.ports import System
 from showrunner.state.events import Withhold
@@ -38,13 +39,14 @@ SERVER_GONE = 3
 class Process:
     """Threads around a player: `main` keeps its time, others look at ports, report and take orders."""
 
-    def __init__(self, folder: Path, watcher: int, system: System, player: Player, done: Iterable[str] = ()) -> None:
+    def __init__(self, folder: Path, up: pipes.Pipes, system: System, player: Player, done: Iterable[str] = ()) -> None:
         self._folder, self._system, self._player = folder, system, player
         self._ended = threading.Event()
         self._ordering, self._done = threading.Lock(), deque(done, maxlen=KEPT)
         self._sent_to: pipes.Pipes | None = None
+        self._number, self._name = 0, int.from_bytes(os.urandom(6), "big")  # an id comes again, after a restart soon
         self._last = dict(player.patch.last)
-        self._up = pipes.own(watcher, self._heard)
+        self._faults, self._up = Faults(), up
 
     def run(self) -> None:
         """Play until the show is ended."""
@@ -64,8 +66,10 @@ class Process:
         while not self._ended.wait(LOOKS_EVERY_S):
             if not self._system.alive():
                 os._exit(SERVER_GONE)
-            self._player.look()
-            self._player.compile_ahead()
+            with self._faults.written():
+                self._player.look()
+                self._player.compile_ahead()
+            self._player.engine.faults.write()
             if self._player.health == "restarted" and time.perf_counter() - restarted_s > RESTARTED_FOR_S:
                 self._player.health = "playing"
             last = dict(self._player.patch.last)
@@ -75,8 +79,15 @@ class Process:
                     self._last = last
 
     def _reports(self) -> None:
-        shown: Any = None
-        sent_s, number = 0.0, 0
+        while True:
+            with self._faults.written():
+                self._report()
+            self._up.send({"beat": True})  # the show plays, though nobody can be told how it stands
+
+    def _report(self) -> None:
+        """Send a picture whenever there is something new in it, and now and then without."""
+        shown: State | None = None
+        sent_s = 0.0
         while True:
             woken = self._player.changed.wait(REPORTS_EVERY_S)
             self._player.changed.clear()
@@ -84,14 +95,14 @@ class Process:
             with self._ordering:
                 picture, done = self._player.picture(time.time()), list(self._done)
             if up is not self._sent_to:
-                self._sent_to, number, shown = up, 0, None
-            said = [of for of in self._player.unwritten() if of.number > number]
+                self._sent_to, self._number, shown = up, 0, None
+            said = [of for of in self._player.unwritten() if of.number > self._number]
             now_s = time.perf_counter()
             if woken or said or picture.state is not shown or now_s - sent_s >= pipes.BEAT_S:
-                told = {"picture": to_json(picture), "said": to_json(said), "engine": os.getpid(), "done": done}
+                told = {"picture": to_json(picture), "said": to_json(said), "engine": self._name, "done": done}
                 if up.send(told):
                     shown, sent_s = picture.state, now_s
-                    number = said[-1].number if said else number
+                    self._number = said[-1].number if said else self._number
                 if woken:
                     time.sleep(REPORTS_EVERY_S)
 
@@ -101,38 +112,79 @@ class Process:
                 self._up.kill()
                 arguments = [str(self._folder), "--adopt"]
                 with suppress(OSError):
-                    self._up = pipes.start("showrunner.live.watcher", arguments, self._folder / ERRORS, self._heard)
+                    self._up = pipes.start("showrunner.live.watcher", arguments, self._folder / ERRORS, self.heard)
 
-    def _heard(self, message: dict[str, Any]) -> None:
-        """An order that was done before is not done again; one and its name are in the same picture or in none."""
-        name = message.get("id")
-        if not isinstance(name, str):
-            self._order(message)
+    def heard(self, message: dict[str, Any]) -> None:
+        """Take in what the watcher says, or an order that it passes on.
+
+        An order that was done before is not done again; one and its name are in the same picture or in none.
+        """
+        if not is_order(message):
+            self._told(message)
             return
+        name = message.get("id")
         with self._ordering:
-            if name not in self._done:
-                self._order(message)
-                self._done.append(name)
+            if name is None or name not in self._done:
+                self._done.extend(() if name is None else (name,))
+                try:
+                    self._order(message)
+                except Exception as error:
+                    self._player.fault(error)
 
     def _order(self, message: dict[str, Any]) -> None:
         match message:
-            case {"ask": str(what)} if what in get_args(What):
+            case {"ask": what}:
                 self._player.ask(what)
-            case {"jump": [str(song), int(moment)]}:
+            case {"jump": [song, moment]}:
                 self._player.jump(song, moment)
-            case {"move": [str(control), int(raw)]}:
+            case {"move": [control, raw]}:
                 self._player.move(control, raw)
-            case {"trim": [str(name), int(value) | float(value)]}:
+            case {"trim": [name, value]}:
                 self._player.trim(name, value)
-            case {"withhold": str(control)}:
+            case {"withhold": control}:
                 self._player.do(Withhold(self._player.clock(), control))
+            case {"end": _}:
+                self._ended.set()
+
+    def _told(self, message: dict[str, Any]) -> None:
+        """What the log has of the notices, and what can't be written."""
+        match message:
             case {"logged": int(number)}:
                 self._player.written(number)
-                self._player.patch.troubles.pop("log", None)
-            case {"trouble": str(what)}:
-                self._player.patch.troubles["log"] = what
-            case {"end": True}:
-                self._ended.set()
+            case {"trouble": [str(name), str(what)]}:
+                self._player.patch.troubles[name] = what
+            case {"trouble": [str(name), None]}:
+                self._player.patch.troubles.pop(name, None)
+
+
+class Up:
+    """What the watcher says: the first of it is the state to go on from, all else waits until somebody hears it."""
+
+    def __init__(self, watcher: int) -> None:
+        self._first: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
+        self._hears: Callable[[dict[str, Any]], object] | None = None
+        self._playing = threading.Event()
+        self.pipes = pipes.own(watcher, self._heard)
+
+    def handed(self) -> dict[str, Any] | None:
+        """The state that the watcher kept, None where it has none."""
+        with suppress(queue.Empty):
+            kept = self._first.get(timeout=pipes.DEAD_AFTER_S).get("resume")
+            return kept if isinstance(kept, dict) else None
+        return None
+
+    def hear(self, hears: Callable[[dict[str, Any]], object]) -> None:
+        """From now on give on what comes."""
+        self._hears = hears
+        self._playing.set()
+
+    def _heard(self, message: dict[str, Any]) -> None:
+        if "resume" in message:
+            self._first.put(message)
+            return
+        self._playing.wait()
+        assert self._hears is not None
+        self._hears(message)
 
 
 def main(arguments: list[str]) -> None:
@@ -142,7 +194,8 @@ def main(arguments: list[str]) -> None:
     sys.setswitchinterval(SWITCH_S)
     night = read_night(folder)
     script = night.script()
-    saved, refused = _saved(folder)
+    up = Up(int(arguments[-1]))
+    saved, refused = _saved(folder, up.handed())
     state, began_s, done = saved if saved is not None else (None, None, ())
     system = _system(night)
     player = Player(
@@ -151,25 +204,30 @@ def main(arguments: list[str]) -> None:
     if refused:
         player.say("nothing", REFUSED)
     player.realtime = realtime
-    process = Process(folder, int(arguments[-1]), system, player, done)
+    process = Process(folder, up.pipes, system, player, done)
+    up.hear(process.heard)
     gc.collect()
     gc.freeze()
     gc.disable()
     process.run()
 
 
-def _saved(folder: Path) -> tuple[tuple[State, float | None, Iterable[str]] | None, bool]:
+def _saved(
+    folder: Path, handed: dict[str, Any] | None = None
+) -> tuple[tuple[State, float | None, Iterable[str]] | None, bool]:
     """The last state with when the show began and the orders done, and whether what is there can't be read.
 
-    That is set aside, so that it is refused but once.
+    What the watcher `handed` is newer than what it could save. What can't be read is set aside, so that it is refused
+    but once.
     """
-    saved = read_json(folder / STATE)
+    saved = handed if handed is not None else read_json(folder / STATE)
     if saved is None:
         return None, False
     try:
         return (from_json(State, saved["state"]), saved["began_s"], saved.get("done", ())), False
     except (ValueError, KeyError):
-        (folder / STATE).replace(folder / f"{STATE}.refused")
+        if handed is None:
+            (folder / STATE).replace(folder / f"{STATE}.refused")
         return None, True
 
 

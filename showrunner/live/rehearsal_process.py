@@ -18,6 +18,7 @@ from typing import Any, get_args
 from showrunner.book.problems import BookError
 from showrunner.book.read import read_book
 from showrunner.live import pipes
+from showrunner.live.faults import Faults
 from showrunner.live.freeze import from_json, to_json
 from showrunner.live.picture import What
 from showrunner.live.ports import PortError, System
@@ -94,6 +95,7 @@ class Process:
         now_s = self._room.now_s
         if now_s - self._looked_s >= REPORTS_EVERY_S:
             self._looked_s = now_s
+            self._staged.rehearsal.faults.write()
             self._newest = self._watching.look(self._staged.rehearsal, now_s, self._troubles(), time.time())
             self._painted.set()
 
@@ -113,9 +115,11 @@ class Process:
 
     def _report(self) -> None:
         """Send the newest picture; a thread of its own, since a pipe may be full."""
+        faults = Faults()
         while self._painted.wait():
             self._painted.clear()
-            self._up.send({"picture": to_json(self._newest)})
+            with faults.written():
+                self._up.send({"picture": to_json(self._newest)})
 
 
 def main(arguments: list[str]) -> None:

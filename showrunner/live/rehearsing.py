@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable
 from math import inf
 from typing import NamedTuple
 
+from showrunner.live.faults import Faults
 from showrunner.planning.practice import Reviewer
 from showrunner.planning.rehearsals import Plan
 from showrunner.state.events import Asked, Event, Heard, Jump, Notice, PortFound, PortLost, Tick
@@ -35,7 +36,8 @@ class Rehearsal:
     """Plays a plan; all times are seconds from its start and must not go back.
 
     `send` gets the rig's name of a port and a message. With `by_foot` the clock asks for no step but jumps. `clock_to`
-    names the port that gets timing clocks and start and stop. `reviewer` judges what is played as it goes.
+    names the port that gets timing clocks and start and stop. `reviewer` judges what is played as it goes. What can't
+    be folded is refused and told; `faults` has the traceback.
     """
 
     def __init__(
@@ -55,6 +57,7 @@ class Rehearsal:
         self._tempo: TempoMark | None = None
         self._goes: dict[float, float | None] = {}
         self._jumped: Jump | None = None
+        self.faults = Faults()
         self.reviewer = Reviewer(plan.script, self._goes, plan.pauses_s)
         self.round, self._starts_s, self._over = 0, 0.0, False
         self._ended = False
@@ -195,10 +198,19 @@ class Rehearsal:
         return f"{song} / {self.script.pieces[song].moments[moment].name}"
 
     def _fold(self, event: Event) -> None:
-        for folded, state, out in run(self.script, self.state, [event]):
+        for folded, state, out in run(self.script, self.state, [event], self._refuse):
             self.state, self._folded_s = state, folded.at_s
-            self.reviewer.feed(folded.at_s, state, out)
+            try:
+                self.reviewer.feed(folded.at_s, state, out)
+            except Exception as error:
+                self._refuse(folded, error)
             self._answered(folded.at_s, out.sends, out.shows)
+
+    def _refuse(self, event: Event, error: Exception) -> None:
+        """An event that can't be folded changes nothing, and that is told."""
+        say = self.faults.add(error)
+        if say is not None:
+            self._tell(Told(event.at_s, Notice("nothing", self.state.song, None, say)))
 
     def _answered(self, at_s: float, sends: Iterable[tuple[str, bytes]], shows: Iterable[Notice]) -> None:
         for port, message in sends:

@@ -15,6 +15,7 @@ import queue
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from datetime import datetime, tzinfo
 from pathlib import Path
 from typing import Any
@@ -26,12 +27,14 @@ MOST = 1e12
 """As far as a trim can be put in any unit."""
 HELD = 4096
 """Entries that are held while nothing can be written."""
+AGAIN_AFTER_S = 2.0
+"""How often it is tried again to write them."""
 
 
 class RunLog:
     """Appends to a file; `done` is called with an entry's mark once it is on disk, `fails` with what went wrong.
 
-    What could not be written is tried again before the next entry, and at the end.
+    What could not be written is tried again every `AGAIN_AFTER_S`, before the next entry, and at the end.
     """
 
     def __init__(self, file: Path, done: Callable[[Any], object], fails: Callable[[str], object]) -> None:
@@ -51,8 +54,12 @@ class RunLog:
 
     def _write(self) -> None:
         unwritten: deque[tuple[Mapping[str, Any], Any]] = deque(maxlen=HELD)
-        while (item := self._waiting.get()) is not None:
-            unwritten.append(item)
+        while True:
+            with suppress(queue.Empty):
+                item = self._waiting.get(timeout=AGAIN_AFTER_S if unwritten else None)
+                if item is None:
+                    break
+                unwritten.append(item)
             self._append(unwritten)
         self._append(unwritten)
 
@@ -77,7 +84,7 @@ def append(file: Path, entry: Mapping[str, Any]) -> None:
             log.seek(-1, os.SEEK_END)
             if log.read(1) != b"\n":
                 log.write(b"\n")
-        log.write(json.dumps(entry, ensure_ascii=False).encode() + b"\n")
+        log.write(json.dumps(entry, ensure_ascii=False).encode(errors="backslashreplace") + b"\n")
         log.flush()
         os.fsync(log.fileno())
 

@@ -12,12 +12,13 @@ from pathlib import Path
 from typing import Any
 
 from showrunner.live import pipes
-from showrunner.live.folder import ERRORS, LINK, STATE, write_json
+from showrunner.live.faults import Faults
+from showrunner.live.folder import ERRORS, LINK, STATE, read_json, write_json
 from showrunner.live.frames import FrameError, Frames, pack
 from showrunner.live.link import ANSWERS_WITHIN_S, knows, listen
 from showrunner.live.looking import Looker, load
 from showrunner.live.night import Night, read_night
-from showrunner.live.orders import TOLD
+from showrunner.live.orders import TOLD, is_order
 from showrunner.live.runlog import RunLog, began_entry, entries, stamp, trim_entry
 from showrunner.state.events import Trim
 
@@ -35,9 +36,10 @@ class Watcher:
         self._folder, self._night = folder, night
         self._screens: set[Screen] = set()
         self._last: dict[str, Any] | None = None
+        self._unsaved, self._saving, self._faults = False, threading.Lock(), Faults()
         self._ended = threading.Event()
         self._saved_s = 0.0
-        self._log = RunLog(Path(night.log), self._logged, lambda what: self._engine.send({"trouble": what}))
+        self._log = RunLog(Path(night.log), self._logged, lambda what: self._trouble("log", what))
         self._marked = _marked(Path(night.log))
         self._server, self._way = listen(folder)
         self._started_s = 0.0
@@ -48,23 +50,12 @@ class Watcher:
     def run(self) -> None:
         """Watch until the show is ended."""
         threading.Thread(target=self._accept, name="accept", daemon=True).start()
-        write_json(self._folder / LINK, {**self._way, "simulated": self._night.simulated})
         threading.Thread(target=load, args=(self._night,), name="load", daemon=True).start()
-        beat_s = 0.0
+        threading.Thread(target=self._beat, name="beat", daemon=True).start()
+        self._save()
         while not self._ended.wait(LOOKS_EVERY_S):
-            now_s = time.perf_counter()
-            if self._engine.dead and not self._ended.is_set():  # its last word comes before its end
-                self._engine.kill()
-                self._show({"gone": True})
-                self._save()
-                if now_s - self._started_s < RESTS_S:
-                    time.sleep(RESTS_S)
-                self._engine = self._start()
-            if now_s - beat_s >= pipes.BEAT_S:
-                beat_s = now_s
-                self._engine.send({"beat": True})
-            if now_s - self._saved_s >= SAVES_EVERY_S:
-                self._save()
+            with self._faults.written():
+                self._look()
         self._put({"kind": "ended"})
         self._log.close()
         for name in (STATE, LINK):  # without a link the run counts as over
@@ -72,9 +63,29 @@ class Watcher:
         self._show({"ended": True})
         time.sleep(2 * LOOKS_EVERY_S)
 
+    def _look(self) -> None:
+        """Start another engine where the one there was has ended or hangs, and save now and then."""
+        if self._engine.dead and not self._ended.is_set():  # its last word comes before its end
+            self._engine.kill()
+            self._show({"gone": True})
+            self._save()
+            if time.perf_counter() - self._started_s < RESTS_S:
+                time.sleep(RESTS_S)
+            self._engine = self._start()
+        if time.perf_counter() - self._saved_s >= SAVES_EVERY_S:
+            self._save()
+
+    def _beat(self) -> None:
+        """Say that the watcher is there; apart, since an engine that hangs may read nothing and hold up who writes."""
+        while not self._ended.wait(pipes.BEAT_S):
+            self._engine.send({"beat": True})
+
     def _start(self) -> pipes.Pipes:
+        """Another engine, which is told where the show stood: what is on the disk may be older."""
         self._started_s = time.perf_counter()
-        return pipes.start("showrunner.live.process", [str(self._folder)], self._folder / ERRORS, self._heard)
+        started = pipes.start("showrunner.live.process", [str(self._folder)], self._folder / ERRORS, self._heard)
+        started.send({"resume": self._kept()})
+        return started
 
     def _heard(self, message: dict[str, Any]) -> None:
         if "picture" in message:
@@ -114,14 +125,39 @@ class Watcher:
         if mark is not None:
             self._marked.add(mark)
             self._engine.send({"logged": mark[1]})
+        self._trouble("log", None)
+
+    def _kept(self) -> dict[str, Any] | None:
+        """Where the show stood when the engine last told, as it is saved."""
+        if self._last is None:
+            return None
+        at_s, state, began_s = self._last["picture"][:3]
+        kept = {"state": state, "began_s": began_s, "done": self._last.get("done", []), "at_s": at_s}
+        return {**kept, "unix_s": time.time()}
 
     def _save(self) -> None:
-        self._saved_s = time.perf_counter()
-        if self._last is not None:
-            at_s, state, began_s = self._last["picture"][:3]
-            kept = {"state": state, "began_s": began_s, "done": self._last.get("done", []), "at_s": at_s}
-            with suppress(OSError):
-                write_json(self._folder / STATE, {**kept, "unix_s": time.time()})
+        """Save that, and the way in where it is not there; what can't be is said until it can."""
+        with self._saving:
+            self._saved_s = time.perf_counter()
+            kept, way = self._kept(), {**self._way, "simulated": self._night.simulated}
+            if self._ended.is_set():
+                return
+            try:
+                if kept is not None:
+                    write_json(self._folder / STATE, kept)
+                if read_json(self._folder / LINK) != way:
+                    write_json(self._folder / LINK, way)
+            except OSError as error:
+                self._unsaved = True
+                self._trouble("saving", f"where the show stands can't be saved: {error.strerror or error}")
+                return
+            if self._unsaved:
+                self._unsaved = False
+                self._trouble("saving", None)
+
+    def _trouble(self, name: str, what: str | None) -> None:
+        """Let the engine show what can't be written, or no longer."""
+        self._engine.send({"trouble": [name, what]})
 
     def _accept(self) -> None:
         while True:
@@ -134,7 +170,7 @@ class Watcher:
     def _serve(self, link: socket.socket) -> None:
         screen = Screen(link)
         try:
-            with suppress(OSError, FrameError):
+            with self._faults.written(), suppress(OSError, FrameError):
                 self._listen_to(link, screen)
         finally:
             self._screens.discard(screen)
@@ -154,10 +190,12 @@ class Watcher:
                     self._screens.add(screen)
                     gone = {} if self._engine.speaks else {"gone": True}
                     screen.show(pack({**(self._framed(self._last) if self._last is not None else {}), **gone}))
-                elif "sight" in message:
-                    self._tell(screen, looker)
-                elif message.keys() <= {"ask", "jump", "move", "trim", "withhold", "end", "id"}:
-                    self._engine.send(message)
+                    continue
+                with self._faults.written():
+                    if "sight" in message:
+                        self._tell(screen, looker)
+                    elif is_order(message):
+                        self._engine.send(message)
 
 
 class Screen:

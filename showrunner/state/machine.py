@@ -1,6 +1,7 @@
 """The fold: one event after another, through one function, for playing, rehearsing, replaying and checking."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from showrunner.model.rig import Side
 from showrunner.state import steps, trimming, withholding
@@ -53,17 +54,45 @@ def fold(script: Script, state: State, event: Event) -> tuple[State, Out]:
     return work.done()
 
 
-def run(script: Script, state: State, events: Iterable[Event]) -> Iterator[tuple[Event, State, Out]]:
-    """Fold events in order, with the ticks that fall due between them."""
+Refuses = Callable[[Event, Exception], object]
+"""Called with an event that can't be folded, and why."""
+
+
+def run(
+    script: Script, state: State, events: Iterable[Event], refuse: Refuses | None = None
+) -> Iterator[tuple[Event, State, Out]]:
+    """Fold events in order, with the ticks that fall due between them.
+
+    Whatever an event raises is given to `refuse`, where there is one, and the state stays as it was; of a tick, which
+    would fall due again at once, all that was under way is dropped.
+    """
     for event in events:
         due_s = wakes_at(script, state)
         while due_s is not None and due_s < event.at_s:
             tick = Tick(due_s)
-            state, out = fold(script, state, tick)
+            state, out = _folded(script, state, tick, refuse)
             yield tick, state, out
             due_s = wakes_at(script, state)
-        state, out = fold(script, state, event)
+        state, out = _folded(script, state, event, refuse)
         yield event, state, out
+
+
+def _folded(script: Script, state: State, event: Event, refuse: Refuses | None) -> tuple[State, Out]:
+    if refuse is None:
+        return fold(script, state, event)
+    try:
+        return fold(script, state, event)
+    except Exception as error:
+        refuse(event, error)
+        return stilled(state) if isinstance(event, Tick) else state, Out()
+
+
+def stilled(state: State) -> State:
+    """The state with nothing under way, so that it wakes for nothing: presses, a choice, glides, what settles."""
+    aims = {name: aim._replace(how="follows") if aim.how == "glides" else aim for name, aim in state.aims.items()}
+    return replace(
+        state, aims=aims, presses={}, silences={}, halves={}, withheld={}, settling={}, choice=None, brings_s=None
+    )
 
 
 def wakes_at(script: Script, state: State) -> float | None:

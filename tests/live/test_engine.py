@@ -1,7 +1,10 @@
 """The engine sends what the fold says, by whichever road a message takes."""
 
+import random
 import threading
+import tracemalloc
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from hypothesis import HealthCheck, example, given, settings
@@ -9,9 +12,10 @@ from hypothesis import strategies as st
 
 from showrunner.live.engine import Engine
 from showrunner.live.ports import PortError
+from showrunner.live.roads import STARTS
 from showrunner.model.rig import Rig
 from showrunner.model.song import Song
-from showrunner.state.events import Asked, PortFound
+from showrunner.state.events import Asked, Out, PortFound
 from showrunner.state.machine import open_show
 from showrunner.state.moments import prepare
 from showrunner.state.script import Script
@@ -191,6 +195,38 @@ def test_no_bytes_at_all_make_it_send_what_no_curve_or_cue_asks_for(data: list[b
     bench.pass_time(1.0)
     for message in bench.sent:
         assert message == b"\xc0\x05" or (message[0] == 0xB0 and 20 <= message[1] <= 25)
+
+
+def test_memory_stays_flat_whatever_pedals_do(bench: Bench) -> None:
+    """All that is worked out for messages is kept within limits; each of three pedals takes 16,256 different steps."""
+    rnd = random.Random(1)
+
+    def most_kb(messages: int) -> float:
+        tracemalloc.reset_peak()
+        for _ in range(messages):
+            bench.hear(bytes((0xB0, rnd.choice((11, 4, 16)), rnd.randrange(128))))
+            bench.sent.clear()
+        return tracemalloc.get_traced_memory()[1] / 1024
+
+    tracemalloc.start()
+    try:
+        settled_kb = most_kb(8000)
+        assert most_kb(12000) < 1.5 * settled_kb
+    finally:
+        tracemalloc.stop()
+    assert bench.engine.look().raws.keys() >= {"swell", "wide", "strip"}
+
+
+def test_receivers_that_no_row_says_are_not_kept_for_ever(bench: Bench) -> None:
+    steps: set[int] = set()
+    bench.hear(b"\xb0\x0b\x00")
+    for value in range(60):
+        bench.engine.open(replace(bench.engine.look(), known={"a": value, "b": 1}), Out())
+        bench.hear(b"\xb0\x0b\x40")
+        assert bench.receiver()[20] == 0x40
+        bench.hear(b"\xb0\x0b\x00")
+        steps |= {len(of._starts) for of in bench.engine._steps.values()}
+    assert 1 < max(steps) <= STARTS
 
 
 def test_pedals_swept_from_one_thread_while_cues_are_taken_in_another_lose_nothing(bench: Bench) -> None:

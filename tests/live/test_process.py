@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import pytest
 
 from showrunner.live.fake import FakeSystem
+from showrunner.live.faults import Faults
 from showrunner.live.folder import PORTS, STATE, read_json, write_json
 from showrunner.live.freeze import to_json
 from showrunner.live.process import Process, _saved
@@ -33,8 +34,9 @@ def process(tmp_path: Path) -> Process:
     def look() -> None:
         made.looks += 1
 
-    patch = SimpleNamespace(last={"floor": ["Floor 1"]}, troubles={})
-    made._player = SimpleNamespace(look=look, compile_ahead=lambda: None, health="playing", patch=patch)
+    patch, made._faults = SimpleNamespace(last={"floor": ["Floor 1"]}, troubles={}), Faults()
+    engine = SimpleNamespace(faults=made._faults)
+    made._player = SimpleNamespace(look=look, compile_ahead=lambda: None, health="playing", patch=patch, engine=engine)
     return made
 
 

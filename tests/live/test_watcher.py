@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from showrunner.live import launch
+from showrunner.live.faults import Faults
 from showrunner.live.folder import LINK, STATE, write_json
 from showrunner.live.link import LinkError
 from showrunner.live.night import Night
@@ -39,6 +40,7 @@ def watcher(tmp_path: Path) -> Watcher:
     made = object.__new__(Watcher)
     made._folder, made._screens, made._last, made._started_s, made._saved_s = tmp_path, set(), None, 0.0, 0.0
     made._ended, made._way, made._night = threading.Event(), {}, Night(Book(), "friday", "rig")
+    made._unsaved, made._saving, made._faults = False, threading.Lock(), Faults()
     made._accept = lambda: None
     made._put = lambda _entry: None
     made._log = SimpleNamespace(close=lambda: None)
