@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 LISTENS_EVERY_S = 0.02
 SHOWS_EVERY_S = 0.25
+ANSWERS_WITHIN_S = 4.0
+"""How long `--status` waits for a show whose link is being made again."""
 
 
 @command(examples=("showrunner ports", "showrunner ports full", "showrunner ports full --json"))
@@ -207,12 +209,12 @@ def _asks() -> bool:
 
 def _joined(run: _Run, *, full_house: bool) -> Any:
     """A way to the run that is under way; Trouble where it does not count the full house that is asked for."""
-    from showrunner.live.link import RemoteShow
+    from showrunner.live.launch import join
     from showrunner.live.night import read_night
 
     if full_house and not read_night(run.folder).full_house:
         raise trouble(f"{run.show} was begun for an empty room", "leave --full-house out to join it, or --end it first")
-    return RemoteShow(run.folder)
+    return join(run.folder)
 
 
 def _begun(run: _Run, *, simulated: bool, full_house: bool) -> Any:
@@ -256,13 +258,14 @@ def _follow(client: Any) -> int:
 
 
 def _status(call: Call, slug: str, folder: Path) -> int:
-    from showrunner.live.launch import running
-    from showrunner.live.link import RemoteShow
+    from showrunner.live.link import running
 
-    if not running(folder):
+    client = _answering(folder)
+    if client is None and not running(folder):
         print_json({"show": slug, "running": False}) if call.json else click.echo(f"{slug} is not running")
         return 1
-    client = RemoteShow(folder)
+    if client is None:
+        return _silent(call, slug, folder)
     picture = client.picture()
     client.close()
     piece = client.script.pieces[picture.state.song] if picture.state.song is not None else None
@@ -275,6 +278,33 @@ def _status(call: Call, slug: str, folder: Path) -> int:
         print_json(data)
     else:
         print_lines(_running_lines(data, picture, piece))
+    return 0
+
+
+def _answering(folder: Path) -> Any:
+    """A way to the running show; None if it is not running, or does not answer in time."""
+    from showrunner.live.link import LinkError, RemoteShow, running
+
+    until_s = time.perf_counter() + ANSWERS_WITHIN_S
+    while True:
+        try:
+            return RemoteShow(folder)
+        except LinkError:
+            if not running(folder) or time.perf_counter() > until_s:
+                return None
+        time.sleep(LISTENS_EVERY_S)
+
+
+def _silent(call: Call, slug: str, folder: Path) -> int:
+    """Say that a show runs of which nothing more is heard: its link is being made again, or it hangs."""
+    from showrunner.live.holding import of_run
+
+    parts = [{"part": one.part, "pid": one.pid} for one in of_run(folder)]
+    if call.json:
+        print_json({"show": slug, "running": True, "engine": "not answering", "processes": parts})
+    else:
+        named = ", ".join(f"{one['part']} {one['pid']}" for one in parts)
+        click.echo(f"{slug} is running (not answering); processes: {named}")
     return 0
 
 

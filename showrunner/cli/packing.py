@@ -156,7 +156,7 @@ def _may_write(root: Path, plan: Sequence[Decided]) -> None:
     if not shows:
         return
     from showrunner.live.folder import where_run
-    from showrunner.live.launch import running
+    from showrunner.live.link import running
 
     for show in shows:
         if running(where_run(root, show)):

@@ -2,8 +2,8 @@
 
 import sys
 import threading
-from collections.abc import Callable, Mapping
-from contextlib import nullcontext
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, nullcontext
 from itertools import pairwise
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -17,12 +17,12 @@ from showrunner.cli.rehearsal_words import Says
 from showrunner.cli.replay import read, take_file
 from showrunner.cli.reviewing import review_data, review_lines
 from showrunner.live.ports import PortError
-from showrunner.live.rehearsed import rehearsed_on, rehearsing_on
 from showrunner.live.rehearsing import Rehearsal, Told
 from showrunner.live.room import Room, by_take, played, run_fast, run_take
 from showrunner.live.staging import Staged
 from showrunner.model.cautions import REAL_PORTS
 from showrunner.model.library import Book, title_of
+from showrunner.model.rig import Rig
 from showrunner.planning.rehearsals import Plan, RehearsalError, Wanted, plan_of
 from showrunner.state.events import Asked, Notice
 from showrunner.takes.reviewing import review_of
@@ -84,13 +84,9 @@ def rehearse(call: Call, what: str, **asked: Any) -> int:
         raise trouble(error.what, error.mend or None) from error
     if how.player is not None:
         _check_player(reading.book, plan, asked["take"], how.player)
-    if not how.without_ports:
-        _check_free(reading, wanted.rig)
-        caution(REAL_PORTS)
     with TemporaryDirectory() as scratch:
         takes = reading.root / "takes" if how.keeps else Path(scratch)
-        held = nullcontext() if how.without_ports else rehearsing_on(plan.script.rig, wanted.title(reading.book))
-        with held:
+        with nullcontext() if how.without_ports else _held(reading, plan.script.rig, wanted):
             done = _play(plan, wanted, how, takes, Says(plan, quiet=call.json, by_foot=wanted.by_foot))
         found = review_of(reading.book, read_take(done.take), wanted.rig, plan.filed)
     name = f"{plan.filed}/{done.take.stem}" if how.keeps else None
@@ -242,19 +238,19 @@ def _changeover(reading: "Reading", show: str, word: str) -> str:
     return song
 
 
-def _check_free(reading: "Reading", rig: str) -> None:
-    """Trouble while a show is being played over the rig's ports, or something is rehearsed."""
-    from showrunner.live.launch import played_on
+@contextmanager
+def _held(reading: "Reading", rig: Rig, wanted: Wanted) -> Iterator[None]:
+    """The rig's ports are kept for the rehearsal while the block runs; Trouble where others have them."""
+    from showrunner.live.holding import HeldError, holding, rehearsal_on
 
-    show = played_on(reading.root, reading.book, rig)
-    if show is not None:
-        raise trouble(
-            f"{reading.book.shows[show].title} is being played on {reading.book.rigs[rig].title}",
-            f"end it with showrunner play {show} --end, or rehearse with --simulated",
-        )
-    rehearsed = rehearsed_on(reading.book.rigs[rig])
-    if rehearsed is not None:
-        raise trouble(f"{rehearsed} already", "end that first, or rehearse with --simulated")
+    try:
+        with holding(rehearsal_on(rig, wanted.title(reading.book), reading.root)) as hold:
+            caution(REAL_PORTS)
+            if hold.trouble:
+                caution(hold.trouble)
+            yield
+    except HeldError as error:
+        raise trouble(error.what, f"{error.mend}, or rehearse with --simulated") from error
 
 
 def _system() -> Any:

@@ -10,7 +10,7 @@ from showrunner.book.filing import FiledFile, Filing, edited, filed, make, settl
 from showrunner.book.problems import BookError
 from showrunner.book.read import Reading
 from showrunner.live.folder import where_run
-from showrunner.live.launch import running
+from showrunner.live.link import running
 from showrunner.live.runs import Before, Run, began_on
 from showrunner.model.keys import KeyPath
 from showrunner.model.library import Book

@@ -23,10 +23,10 @@ def pack(message: dict[str, Any]) -> bytes:
 
 
 class Frames:
-    """Cuts a stream into messages; a piece may end anywhere."""
+    """Cuts a stream into messages of at most so many bytes; a piece may end anywhere."""
 
-    def __init__(self) -> None:
-        self._waiting = bytearray()
+    def __init__(self, longest: int = LONGEST) -> None:
+        self._waiting, self._longest = bytearray(), longest
 
     def feed(self, data: bytes) -> Iterator[dict[str, Any]]:
         """The messages that are whole by now; FrameError if the stream holds something else.
@@ -36,16 +36,17 @@ class Frames:
         self._waiting += data
         while len(self._waiting) >= 4:
             length = int.from_bytes(self._waiting[:4], "big")
-            if length > LONGEST:
+            if length > self._longest:
                 raise FrameError(f"a frame of {length} bytes")
             if len(self._waiting) < 4 + length:
                 return
             body = bytes(self._waiting[4 : 4 + length])
             del self._waiting[: 4 + length]
-            yield _message(body)
+            yield message_of(body)
 
 
-def _message(body: bytes) -> dict[str, Any]:
+def message_of(body: bytes) -> dict[str, Any]:
+    """The message that a frame holds; MessageError if it holds something else."""
     try:
         message = json.loads(body)
     except (ValueError, RecursionError) as error:

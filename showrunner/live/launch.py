@@ -1,5 +1,7 @@
 """A run begun, found or ended: what `play` does before a screen is there."""
 
+import os
+import signal
 import subprocess
 import sys
 import time
@@ -10,17 +12,18 @@ from typing import Literal, NamedTuple
 
 from showrunner.book.lock import lets_go, takes
 from showrunner.live import pipes
-from showrunner.live.folder import ERRORS, LINK, LOCK, STATE, read_json, where_run
+from showrunner.live.folder import ENDED, ERRORS, LINK, LOCK, STATE, read_json, where_run
 from showrunner.live.freeze import from_json
-from showrunner.live.link import LinkError, RemoteShow, connect
-from showrunner.live.night import Night, read_night, write_night
-from showrunner.live.rehearsed import ports_of, rehearsed_on
-from showrunner.model.library import Book
+from showrunner.live.holding import in_the_way, of_run, show_of
+from showrunner.live.link import LinkError, RemoteShow, answers, running
+from showrunner.live.night import FILE, Night, read_night, write_night
 from showrunner.state.values import State, Trims
 
 STARTS_WITHIN_S = 15.0
 TRIES_EVERY_S = 0.02
 ASKS_AGAIN_S = 2.0
+HANGS_S = pipes.STARTS_WITHIN_S
+"""A run that has not answered for this long is ended."""
 RESUMES_WITHIN_S = 12 * 3600
 """A run that broke off longer ago than this is begun anew."""
 
@@ -38,37 +41,16 @@ class OtherWayError(LinkError):
         self.other: Way = other
 
 
-def running(folder: Path) -> bool:
-    """Whether a watcher answers for the run in a folder."""
-    try:
-        connect(folder).close()
-    except LinkError:
-        return False
-    return True
-
-
 def way_played(folder: Path) -> Way | None:
     """How the run in a folder is played now; None if it is not."""
     if not running(folder):
         return None
-    return "simulated" if (read_json(folder / LINK) or {}).get("simulated") else "real"
+    return "simulated" if (read_json(folder / FILE) or {}).get("simulated") else "real"
 
 
 def played_for_real(root: Path, shows: Iterable[str]) -> str | None:
     """The first of these shows that is being played on real ports; None if none is."""
     return next((show for show in shows if way_played(where_run(root, show)) == "real"), None)
-
-
-def played_on(root: Path, book: Book, rig: str) -> str | None:
-    """The show of a book that is being played over ports which a rig wants too; None if none is."""
-    wants = ports_of(book.rigs[rig])
-    for show in book.shows:
-        folder = where_run(root, show)
-        if running(folder):
-            night = read_night(folder)
-            if not night.simulated and (night.rig == rig or wants & ports_of(night.book.rigs[night.rig])):
-                return show
-    return None
 
 
 class BrokenOff(NamedTuple):
@@ -99,13 +81,15 @@ def broken_off(folder: Path, now_unix_s: float) -> bool:
 def attach(folder: Path, night: Night) -> RemoteShow:
     """The running show; begun, or resumed, if it is not running. LinkError, with what was said, if it can't be.
 
-    It is not begun on ports that a rehearsal plays over. OtherWayError where it plays on real ports and is asked for
-    without, or the other way round.
+    It is not begun on ports that another show or a rehearsal has. OtherWayError where it plays on real ports and is
+    asked for without, or the other way round.
     """
     with _alone(folder):
+        (folder / ENDED).unlink(missing_ok=True)
+        _await(folder)
         way, wanted = way_played(folder), _way(night)
         if way is None:
-            _check_free(night)
+            _check_free(folder, night)
             _begin(folder, night)
         elif way != wanted:
             raise OtherWayError(night.show, way)
@@ -116,21 +100,56 @@ def _way(night: Night) -> Way:
     return "simulated" if night.simulated else "real"
 
 
-def _check_free(night: Night) -> None:
-    rehearsed = None if night.simulated else rehearsed_on(night.book.rigs[night.rig])
-    if rehearsed is not None:
-        raise LinkError(f"{rehearsed}: end the rehearsal first, or play simulated")
+def _check_free(folder: Path, night: Night) -> None:
+    held = in_the_way(show_of(night, folder, "watcher"))
+    if held is not None:
+        raise LinkError(str(held))
+
+
+def join(folder: Path) -> RemoteShow:
+    """The running show, waited for where its watcher is being started again; LinkError if none answers."""
+    _await(folder)
+    return RemoteShow(folder)
+
+
+def _await(folder: Path) -> None:
+    """Where processes of a run live and none answers, wait: an engine starts its watcher again. What hangs is ended."""
+    began_s = time.perf_counter()
+    while of_run(folder) and not answers(folder):
+        waited_s = time.perf_counter() - began_s
+        if waited_s > STARTS_WITHIN_S:
+            raise LinkError("the show does not answer, and could not be ended")
+        if waited_s > HANGS_S:
+            _kill(folder)
+        time.sleep(TRIES_EVERY_S)
+
+
+def _kill(folder: Path) -> None:
+    """End every process of a run, whatever it is doing; a watcher first, which would start its engine again."""
+    for one in sorted(of_run(folder), key=lambda one: one.part, reverse=True):
+        with suppress(OSError):
+            os.kill(one.pid, getattr(signal, "SIGKILL", signal.SIGTERM))
 
 
 def end(folder: Path) -> bool:
-    """End the run in a folder for good; whether there was one. LinkError if it can't be ended: it does not answer."""
-    there = (folder / STATE).exists() or (folder / LINK).exists()
-    until_s = time.perf_counter() + STARTS_WITHIN_S
+    """End the run in a folder for good, every process of it; whether there was one. LinkError if it can't be ended.
+
+    What does not end when it is asked to is killed.
+    """
+    there = running(folder) or (folder / STATE).exists()
+    with suppress(OSError):
+        (folder / ENDED).touch()
+    began_s = time.perf_counter()
     while running(folder):
-        if time.perf_counter() > until_s:
+        waited_s = time.perf_counter() - began_s
+        if waited_s > STARTS_WITHIN_S:
+            (folder / ENDED).unlink(missing_ok=True)
             raise LinkError("the show does not answer, and could not be ended")
+        if waited_s > HANGS_S:
+            _kill(folder)
         with suppress(LinkError):
             _ask_to_end(folder)
+        time.sleep(TRIES_EVERY_S)
     for name in (LINK, STATE):
         (folder / name).unlink(missing_ok=True)
     return there
@@ -166,8 +185,11 @@ def _begin(folder: Path, night: Night) -> None:
             **pipes.detached(),
         )
     until_s = time.perf_counter() + STARTS_WITHIN_S
-    while not running(folder):
-        if watcher.poll() is not None or time.perf_counter() > until_s:
+    while not answers(folder):
+        late = time.perf_counter() > until_s
+        if late or (watcher.poll() is not None and not of_run(folder)):  # else another engine of the run was first
+            _kill(folder)
+            _check_free(folder, night)
             with errors.open("rb") as log:
                 log.seek(said)
                 lines = log.read().decode(errors="replace").strip().splitlines()

@@ -1,4 +1,4 @@
-"""The way from a screen to the running show: the user's own socket file, or loopback with a key where there is none."""
+"""The way from a screen to the running show: the user's own socket file, or loopback where there is none."""
 
 import socket
 import threading
@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 from showrunner.live.folder import LINK, read_json, where_run
 from showrunner.live.frames import Frames, pack
 from showrunner.live.freeze import from_json
+from showrunner.live.greeting import StrangerError, get_in
+from showrunner.live.holding import of_run
 from showrunner.live.orders import KEPT, Orders
 from showrunner.live.pipes import STARTS_WITHIN_S
 from showrunner.live.seen import Sight
@@ -22,11 +24,7 @@ if TYPE_CHECKING:
     from showrunner.state.events import Notice
     from showrunner.state.script import Script
 
-SOCKET = "link"
-LONGEST_PATH = 100
-"""Bytes that a socket file's path may have on every system; a longer one gives way to loopback."""
 ANSWERS_WITHIN_S = 2.0
-KEY_BYTES = 16
 TRIES_AGAIN_S = 0.1
 SILENT_AFTER_S = 1.5
 """Without a word for this long the show counts as not answering."""
@@ -39,46 +37,40 @@ class LinkError(Exception):
     """No running show can be reached, and why."""
 
 
-def listen(folder: Path) -> tuple[socket.socket, dict[str, Any]]:
-    """A socket for screens of the same user, and the way to it, with the key that they have to send.
-
-    They find it once the way is in the run's folder, as `LINK`: when somebody is there to let them in. A watcher that
-    takes another's place keeps its key, so that the way in stands although a full disk takes no other.
-    """
-    import secrets
-
-    before = (read_json(folder / LINK) or {}).get("key")
-    key = before if isinstance(before, str) and len(before) == 2 * KEY_BYTES else secrets.token_hex(KEY_BYTES)
-    path = folder / SOCKET
-    if hasattr(socket, "AF_UNIX") and len(str(path).encode()) < LONGEST_PATH:
-        path.unlink(missing_ok=True)
-        server = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
-        server.bind(str(path))
-        path.chmod(0o600)
-        where: dict[str, Any] = {"path": str(path)}
-    else:
-        server = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        server.bind(("127.0.0.1", 0))
-        where = {"port": server.getsockname()[1]}
-    server.listen(8)
-    return server, {**where, "key": key}
-
-
 def connect(folder: Path) -> socket.socket:
-    """A connection to the run in a folder; LinkError if none answers."""
+    """A connection to the run in a folder, which has proved that it is; LinkError if none answers."""
     where = read_json(folder / LINK)
     if where is None:
         raise LinkError("the show is not running")
-    family = socket.AF_UNIX if "path" in where else socket.AF_INET
-    link = socket.socket(family, socket.SOCK_STREAM)
-    link.settimeout(ANSWERS_WITHIN_S)
+    until_s = time.perf_counter() + ANSWERS_WITHIN_S
     try:
-        link.connect(where["path"] if "path" in where else ("127.0.0.1", where["port"]))
-        link.sendall(pack({"key": where["key"]}))
-    except (OSError, LookupError, TypeError) as error:
-        link.close()
+        link = _reached(where, until_s)
+    except (OSError, LookupError, TypeError, ValueError, OverflowError) as error:
         raise LinkError("the show is not running") from error
+    try:
+        get_in(link, str(where.get("key")), until_s)
+    except StrangerError as error:
+        link.close()
+        raise LinkError("the show does not answer") from error
     return link
+
+
+def _reached(where: dict[str, Any], until_s: float) -> socket.socket:
+    """A connection by the way that a watcher wrote; OSError where nobody takes it in time, others where it is none."""
+    while True:
+        link = socket.socket(socket.AF_UNIX if "path" in where else socket.AF_INET, socket.SOCK_STREAM)
+        try:
+            link.settimeout(max(0.01, until_s - time.perf_counter()))
+            link.connect(where["path"] if "path" in where else ("127.0.0.1", where["port"]))
+            return link
+        except BlockingIOError:  # as many wait as the system keeps
+            link.close()
+            if time.perf_counter() > until_s:
+                raise
+            time.sleep(TRIES_AGAIN_S)
+        except BaseException:
+            link.close()
+            raise
 
 
 def running_show(root: Path, word: str) -> Path | None:
@@ -87,19 +79,28 @@ def running_show(root: Path, word: str) -> Path | None:
     if kind not in ("", "show", "shows") or Path(slug).name != slug:
         return None
     folder = where_run(root, slug)
+    return folder if running(folder) else None
+
+
+def answers(folder: Path) -> bool:
+    """Whether a watcher answers for the run in a folder."""
     try:
         connect(folder).close()
     except LinkError:
-        return None
-    return folder
+        return False
+    return True
 
 
-def knows(message: dict[str, Any], key: str) -> bool:
-    """Whether a connection's first message has the key."""
-    import hmac
+def running(folder: Path) -> bool:
+    """Whether the run in a folder is played: a process of it lives, or answers. A way in that leads nowhere is removed.
 
-    given = message.get("key")
-    return isinstance(given, str) and hmac.compare_digest(given.encode(errors="replace"), key.encode())
+    A watcher that is there all the same writes its way in again.
+    """
+    if of_run(folder) or answers(folder):
+        return True
+    with suppress(OSError):
+        (folder / LINK).unlink(missing_ok=True)
+    return False
 
 
 def _picture(frozen: Any) -> "Picture":
@@ -251,6 +252,8 @@ class RemoteShow:
             link.close()
             self._gone = self._anew = True
             self.changed.set()
+        if self._link is not None:  # made after this show was let go
+            self._link.close()
 
     def _ask_again(self) -> None:
         late, dropped = self._orders.late()

@@ -15,8 +15,9 @@ from typing import Any
 from showrunner.live import pipes
 from showrunner.live.fake import FakeSystem
 from showrunner.live.faults import Faults
-from showrunner.live.folder import ERRORS, PORTS, STATE, read_json, write_json
+from showrunner.live.folder import ENDED, ERRORS, PORTS, STATE, read_json, write_json
 from showrunner.live.freeze import from_json, to_json
+from showrunner.live.holding import HeldError, Hold, show_of, take
 from showrunner.live.night import Night, read_night
 from showrunner.live.orders import KEPT, is_order
 from showrunner.live.player import Player
@@ -32,6 +33,8 @@ PRIORITY = 20
 RESTARTED_FOR_S = 10.0
 GUARDS_FOR_S = 1.0
 REFUSED = "where the show stood can't be read; it begins at its first song"
+FREED_WITHIN_S = 2.0
+"""How long what an engine of the same run had may stay locked after that was killed."""
 SERVER_GONE = 3
 """Exit code: the sound server ended; a new process can reach the next one."""
 
@@ -193,8 +196,9 @@ def main(arguments: list[str]) -> None:
     realtime = take_priority()
     sys.setswitchinterval(SWITCH_S)
     night = read_night(folder)
-    script = night.script()
     up = Up(int(arguments[-1]))
+    hold = _held(folder, night, up.pipes)
+    script = night.script()
     saved, refused = _saved(folder, up.handed())
     state, began_s, done = saved if saved is not None else (None, None, ())
     system = _system(night)
@@ -203,6 +207,8 @@ def main(arguments: list[str]) -> None:
     )
     if refused:
         player.say("nothing", REFUSED)
+    if hold.trouble:
+        player.patch.troubles["lock"] = hold.trouble
     player.realtime = realtime
     process = Process(folder, up.pipes, system, player, done)
     up.hear(process.heard)
@@ -210,6 +216,18 @@ def main(arguments: list[str]) -> None:
     gc.freeze()
     gc.disable()
     process.run()
+
+
+def _held(folder: Path, night: Night, up: pipes.Pipes) -> Hold:
+    """The run and its ports, for as long as this process lives; it ends at once where it can't have them."""
+    try:
+        hold = take(show_of(night, folder, "engine"), patience_s=FREED_WITHIN_S)
+    except HeldError as error:
+        up.send({"refused": str(error), "same_run": error.same_run})
+        sys.exit(str(error))
+    if (folder / ENDED).exists():
+        sys.exit("the run was ended")
+    return hold
 
 
 def _saved(

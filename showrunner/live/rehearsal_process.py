@@ -20,11 +20,11 @@ from showrunner.book.read import read_book
 from showrunner.live import pipes
 from showrunner.live.faults import Faults
 from showrunner.live.freeze import from_json, to_json
+from showrunner.live.holding import HeldError, holding, rehearsal_on
 from showrunner.live.picture import What
 from showrunner.live.ports import PortError, System
 from showrunner.live.process import SWITCH_S, take_priority
 from showrunner.live.rehearsal_picture import RehearsalPicture, Watching
-from showrunner.live.rehearsed import rehearsing_on
 from showrunner.live.rehearsing import Rehearsal
 from showrunner.live.room import Room, by_take, played
 from showrunner.live.staging import Staged
@@ -45,7 +45,7 @@ class Process:
         self._room: Room | None = None
         self._staged: Staged | None = None
         self._watching = Watching(led=orders["player"] is not None)
-        self._looked_s, self._trouble = 0.0, ""
+        self._looked_s, self._trouble, self._held = 0.0, "", ""
         self._newest: RehearsalPicture | None = None
         self._painted = threading.Event()
         self._up = pipes.own(parent, self._waiting.put)
@@ -55,7 +55,7 @@ class Process:
         threading.Thread(target=self._report, daemon=True).start()
         try:
             self._play(system_of())
-        except (BookError, RehearsalError, PortError, TakeError, KeyError) as error:
+        except (BookError, RehearsalError, PortError, TakeError, HeldError, KeyError) as error:
             self._up.send({"failed": str(error)})
         except OSError as error:
             self._up.send({"failed": f"the take can't be written: {error.strerror or error}"})
@@ -63,9 +63,11 @@ class Process:
     def _play(self, system: System) -> None:
         orders = self._orders
         wanted, player = from_json(Wanted, orders["wanted"]), orders["player"]
-        book = read_book(Path(orders["root"])).book
+        root = Path(orders["root"])
+        book = read_book(root).book
         plan = plan_of(book, wanted)
-        with rehearsing_on(plan.script.rig, wanted.title(book)):
+        with holding(rehearsal_on(plan.script.rig, wanted.title(book), root)) as hold:
+            self._held = hold.trouble
             self._over_ports(plan, wanted, None if player is None else read_take(Path(player)), system)
 
     def _over_ports(self, plan: Plan, wanted: Wanted, take: Take | None, system: System) -> None:
@@ -102,6 +104,7 @@ class Process:
     def _troubles(self) -> dict[str, str]:
         troubles = dict(self._room.troubles) if self._room is not None else {}
         troubles |= self._staged.troubles if self._staged is not None else {}
+        troubles |= {"lock": self._held} if self._held else {}
         return troubles | ({"ports": self._trouble} if self._trouble else {})
 
     def _heard(self, room: Room, message: dict[str, Any]) -> None:

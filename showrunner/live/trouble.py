@@ -23,7 +23,8 @@ def _lasting(script: Script, picture: Picture) -> list[Trouble]:
     for name in sorted(picture.troubles.keys() - state.lost):
         is_port = name in script.rig.ports
         big = (f"PORT {name.upper()} CLOSED", f"{name.upper()} CLOSED") if is_port else (f"{name.upper()} TROUBLE",)
-        found.append(Trouble(big, f"{name}: {picture.troubles[name]}", grave=name not in ("log", "saving", "take")))
+        grave = name not in ("log", "saving", "take", "lock")
+        found.append(Trouble(big, f"{name}: {picture.troubles[name]}", grave=grave))
     found += [_lost(script, picture, port) for port in sorted(state.lost)]
     for port in picture.loops:
         words = f"what is sent to {port} comes back at once: that path is stopped; look for a second route in the host"

@@ -12,10 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from showrunner.live import pipes
+from showrunner.live.door import Door
 from showrunner.live.faults import Faults
-from showrunner.live.folder import ERRORS, LINK, STATE, read_json, write_json
+from showrunner.live.folder import ENDED, ERRORS, LINK, STATE, read_json, write_json
 from showrunner.live.frames import FrameError, Frames, pack
-from showrunner.live.link import ANSWERS_WITHIN_S, knows, listen
+from showrunner.live.holding import HeldError, show_of, take
 from showrunner.live.looking import Looker, load
 from showrunner.live.night import Night, read_night
 from showrunner.live.orders import TOLD, is_order
@@ -24,9 +25,13 @@ from showrunner.state.events import Trim
 
 LOOKS_EVERY_S = 0.02
 SAVES_EVERY_S = 2.0
+OPENS_EVERY_S = 0.1
+"""While there is no way in yet."""
 RESTS_S = 0.5
 """Between two starts of an engine that ended at once."""
 CLIENTS = 16
+ORDER = 4096
+"""Bytes of a frame past which it is no order of a screen."""
 
 
 class Watcher:
@@ -36,20 +41,18 @@ class Watcher:
         self._folder, self._night = folder, night
         self._screens: set[Screen] = set()
         self._last: dict[str, Any] | None = None
+        self._door: Door | None = None
+        self._refused = ""
         self._unsaved, self._saving, self._faults = False, threading.Lock(), Faults()
         self._ended = threading.Event()
         self._saved_s = 0.0
         self._log = RunLog(Path(night.log), self._logged, lambda what: self._trouble("log", what))
         self._marked = _marked(Path(night.log))
-        self._server, self._way = listen(folder)
-        self._started_s = 0.0
+        self._started_s, self._begins = 0.0, engine is None
         self._engine = self._start() if engine is None else pipes.own(engine, self._heard)
-        if engine is None:
-            self._put(began_entry(night.show, night.rig, simulated=night.simulated))
 
     def run(self) -> None:
-        """Watch until the show is ended."""
-        threading.Thread(target=self._accept, name="accept", daemon=True).start()
+        """Watch until the show is ended, or its engine was refused what it has to hold; that ends the process."""
         threading.Thread(target=load, args=(self._night,), name="load", daemon=True).start()
         threading.Thread(target=self._beat, name="beat", daemon=True).start()
         self._save()
@@ -67,12 +70,18 @@ class Watcher:
         """Start another engine where the one there was has ended or hangs, and save now and then."""
         if self._engine.dead and not self._ended.is_set():  # its last word comes before its end
             self._engine.kill()
+            if self._refused:
+                sys.exit(self._refused)
+            if (self._folder / ENDED).exists():
+                self._ended.set()
+                return
             self._show({"gone": True})
             self._save()
             if time.perf_counter() - self._started_s < RESTS_S:
                 time.sleep(RESTS_S)
             self._engine = self._start()
-        if time.perf_counter() - self._saved_s >= SAVES_EVERY_S:
+        every_s = OPENS_EVERY_S if self._door is None else SAVES_EVERY_S
+        if time.perf_counter() - self._saved_s >= every_s:
             self._save()
 
     def _beat(self) -> None:
@@ -88,7 +97,12 @@ class Watcher:
         return started
 
     def _heard(self, message: dict[str, Any]) -> None:
+        if "refused" in message and (message["same_run"] or self._last is None):
+            self._refused = str(message["refused"])
         if "picture" in message:
+            if self._begins:
+                self._begins = False
+                self._put(began_entry(self._night.show, self._night.rig, simulated=self._night.simulated))
             self._last = message
             self._show(self._framed(message))
             engine, said = message["engine"], message["said"]
@@ -136,17 +150,20 @@ class Watcher:
         return {**kept, "unix_s": time.time()}
 
     def _save(self) -> None:
-        """Save that, and the way in where it is not there; what can't be is said until it can."""
+        """Save that, and the way in where it is not there; what can't be is said until it can.
+
+        There is a way in once an engine plays the run, so that no other does.
+        """
         with self._saving:
             self._saved_s = time.perf_counter()
-            kept, way = self._kept(), {**self._way, "simulated": self._night.simulated}
-            if self._ended.is_set():
+            kept = self._kept()
+            if kept is None or self._ended.is_set():
                 return
             try:
-                if kept is not None:
-                    write_json(self._folder / STATE, kept)
-                if read_json(self._folder / LINK) != way:
-                    write_json(self._folder / LINK, way)
+                self._door = self._door or Door(self._folder, self._serve)
+                write_json(self._folder / STATE, kept)
+                if read_json(self._folder / LINK) != self._door.way:
+                    write_json(self._folder / LINK, self._door.way)
             except OSError as error:
                 self._unsaved = True
                 self._trouble("saving", f"where the show stands can't be saved: {error.strerror or error}")
@@ -159,15 +176,10 @@ class Watcher:
         """Let the engine show what can't be written, or no longer."""
         self._engine.send({"trouble": [name, what]})
 
-    def _accept(self) -> None:
-        while True:
-            link, _ = self._server.accept()
-            if len(self._screens) >= CLIENTS:
-                link.close()
-                continue
-            threading.Thread(target=self._serve, args=(link,), daemon=True).start()
-
     def _serve(self, link: socket.socket) -> None:
+        if len(self._screens) >= CLIENTS:
+            link.close()
+            return
         screen = Screen(link)
         try:
             with self._faults.written(), suppress(OSError, FrameError):
@@ -177,20 +189,13 @@ class Watcher:
             screen.close()
 
     def _listen_to(self, link: socket.socket, screen: "Screen") -> None:
-        """Pass on what a screen asks for, until it is gone; FrameError for one that lacks the key."""
-        frames, known, looker = Frames(), False, Looker(self._night)
-        link.settimeout(ANSWERS_WITHIN_S)
+        """Pass on what a screen asks for, until it is gone; FrameError for what is no order."""
+        frames, looker = Frames(ORDER), Looker(self._night)
+        self._screens.add(screen)
+        gone = {} if self._engine.speaks else {"gone": True}
+        screen.show(pack({**(self._framed(self._last) if self._last is not None else {}), **gone}))
         while data := link.recv(1 << 16):
             for message in frames.feed(data):
-                if not known:
-                    if not knows(message, self._way["key"]):
-                        raise FrameError("a stranger")
-                    known = True
-                    link.settimeout(None)
-                    self._screens.add(screen)
-                    gone = {} if self._engine.speaks else {"gone": True}
-                    screen.show(pack({**(self._framed(self._last) if self._last is not None else {}), **gone}))
-                    continue
                 with self._faults.written():
                     if "sight" in message:
                         self._tell(screen, looker)
@@ -239,8 +244,14 @@ def main(arguments: list[str]) -> None:
     if hasattr(os, "sched_setscheduler"):
         with suppress(OSError):
             os.sched_setscheduler(0, os.SCHED_OTHER, os.sched_param(0))
-    folder = Path(arguments[0])
-    Watcher(folder, read_night(folder), engine=int(arguments[-1]) if "--adopt" in arguments else None).run()
+    folder, engine = Path(arguments[0]), int(arguments[-1]) if "--adopt" in arguments else None
+    night = read_night(folder)
+    try:
+        take(show_of(night, folder, "watcher"))
+    except HeldError as error:
+        if engine is None:  # one that plays already is not left alone
+            sys.exit(str(error))
+    Watcher(folder, night, engine=engine).run()
 
 
 if __name__ == "__main__":

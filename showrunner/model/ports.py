@@ -26,3 +26,18 @@ def _parts(name: str) -> Iterable[str]:
 def _compiled(pattern: str) -> re.Pattern[str]:
     parts = (".*" if c == "*" else "." if c == "?" else re.escape(c) for c in pattern)
     return re.compile("".join(parts), re.DOTALL | re.IGNORECASE)
+
+
+def may_be_one(one: str, other: str) -> bool:
+    """Whether some name fits both patterns as a whole, case aside, so that both may open the same port."""
+    others = other.lower()
+    fits = [True, *(others[:end].strip("*") == "" for end in range(1, len(others) + 1))]
+    for c in one.lower():
+        longer = [fits[0] and c == "*"]
+        for end, d in enumerate(others):
+            if "*" in (c, d):
+                longer.append(fits[end + 1] or longer[end])
+            else:
+                longer.append(fits[end] and (c == d or "?" in (c, d)))
+        fits = longer
+    return fits[-1]

@@ -12,9 +12,9 @@ import pytest
 from showrunner.book.read import read_book
 from showrunner.cli import rehearse as module
 from showrunner.live.fake import FakeSystem
+from showrunner.live.holding import holding, in_the_way, rehearsal_on, show_of
 from showrunner.live.night import night_of
 from showrunner.live.ports import PortError
-from showrunner.live.rehearsed import rehearsed_on, rehearsing_on
 from showrunner.model.rig import Rig
 from showrunner.takes.smf import read_take
 
@@ -63,22 +63,21 @@ def test_a_song_looped_from_its_start_is_played_each_time(run_json, book: Path):
     assert [step["cue"] for step in steps if step["kind"] == "cue"] == ["Verse", "Ring", "End"] * 2
 
 
-def test_no_rehearsal_on_ports_that_a_show_is_being_played_on(run, book: Path, monkeypatch):
-    monkeypatch.setattr("showrunner.live.launch.running", lambda _folder: True)
-    frozen = night_of(read_book(book).book, "friday", "big")
-    monkeypatch.setattr("showrunner.live.launch.read_night", lambda _folder: frozen)
-    result = run("rehearse", "low-lantern", "--book", book)
-    assert result.exit_code == 2
-    assert "Friday at the Harbour is being played on Big rig" in result.stderr
-    assert run("rehearse", "low-lantern", "--fast", "--book", book).exit_code == 0
+def test_no_rehearsal_on_ports_that_a_show_is_being_played_on(run, book: Path, monkeypatch, tmp_path: Path):
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+    with holding(show_of(night_of(read_book(book).book, "friday", "big"), tmp_path / "run", "engine")):
+        result = run("rehearse", "low-lantern", "--book", book)
+        assert result.exit_code == 2
+        assert "Friday at the Harbour is being played on Big rig; end it with" in " ".join(result.stderr.split())
+        assert run("rehearse", "low-lantern", "--fast", "--book", book).exit_code == 0
 
 
 def test_no_second_rehearsal_on_the_same_ports(run, book: Path, monkeypatch, tmp_path: Path):
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
-    with rehearsing_on(read_book(book).book.rigs["big"], "Harbour"):
+    with holding(rehearsal_on(read_book(book).book.rigs["big"], "Harbour", book)):
         result = run("rehearse", "low-lantern", "--book", book)
         assert result.exit_code == 2
-        assert "Harbour is being rehearsed on Big rig already; end that first" in " ".join(result.stderr.split())
+        assert "Harbour is being rehearsed on Big rig; end the rehearsal first" in " ".join(result.stderr.split())
         assert run("rehearse", "low-lantern", "--fast", "--book", book).exit_code == 0
 
 
@@ -142,6 +141,11 @@ class NoPause:
         return self.now_s
 
 
+def told_of(rig: Rig) -> str | None:
+    held = in_the_way(rehearsal_on(rig, "Harbour", Path()))
+    return None if held is None else held.what.partition(", from the book")[0]
+
+
 class Noting(FakeSystem):
     """A system that notes what others are told of the rehearsal that plays over it."""
 
@@ -150,7 +154,7 @@ class Noting(FakeSystem):
         self.rig, self.told = rig, set[str | None]()
 
     def alive(self) -> bool:
-        self.told.add(rehearsed_on(self.rig))
+        self.told.add(told_of(self.rig))
         return super().alive()
 
 
@@ -161,7 +165,7 @@ def test_a_rehearsal_over_ports_is_known_as_long_as_it_goes(run, book: Path, mon
     monkeypatch.setattr("showrunner.live.room.time", NoPause())
     assert run("rehearse", "low-lantern", "--to", "Ring", "--book", book).exit_code == 0
     assert system.told == {"Low Lantern is being rehearsed on Big rig"}
-    assert rehearsed_on(system.rig) is None
+    assert told_of(system.rig) is None
 
 
 def test_over_ports_what_goes_out_is_what_the_take_keeps(run, book: Path, monkeypatch):

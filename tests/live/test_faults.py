@@ -303,12 +303,12 @@ class Deaf:
 
 def test_a_watcher_passes_on_orders_alone_and_listens_on() -> None:
     watcher, passed = object.__new__(Watcher), []
-    watcher._night, watcher._way, watcher._faults = SimpleNamespace(), {"key": "k"}, Faults()
+    watcher._night, watcher._faults = SimpleNamespace(), Faults()
     watcher._last, watcher._screens = None, set()
     watcher._engine = SimpleNamespace(send=passed.append, speaks=True)
     odd = [{"ask": nested(300)}, {"sight": None}, {"move": [[], {}]}, {"id": [], "jump": "a"}, {"ask": "next"}]
-    pieces = [b"".join(map(pack, [{"key": "k"}, *odd])), b""]
-    link = SimpleNamespace(recv=lambda _most: pieces.pop(0), settimeout=lambda _s: None)
+    pieces = [b"".join(map(pack, odd)), b""]
+    link = SimpleNamespace(recv=lambda _most: pieces.pop(0))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("showrunner.live.watcher.Looker", lambda _night: None)
         watcher._listen_to(link, Deaf())

@@ -1,7 +1,6 @@
 """The way from a screen to a watcher, with a watcher that says what the test wants."""
 
 import socket
-import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -9,10 +8,11 @@ from typing import Any
 
 import pytest
 
+from showrunner.live.door import Door
 from showrunner.live.folder import LINK, write_json
 from showrunner.live.frames import Frames, pack
 from showrunner.live.freeze import to_json
-from showrunner.live.link import RemoteShow, listen
+from showrunner.live.link import RemoteShow
 from showrunner.live.picture import Picture
 from showrunner.state.values import State
 
@@ -29,9 +29,8 @@ class Greeter:
         self.greets: dict[str, Any] = told()
         self.asked: list[Any] = []
         self.links: list[socket.socket] = []
-        self._server, way = listen(folder)
-        write_json(folder / LINK, way)
-        threading.Thread(target=self._serve, daemon=True).start()
+        self._door = Door(folder, self._serve)
+        write_json(folder / LINK, self._door.way)
 
     def say(self, message: dict[str, Any]) -> None:
         self.links[-1].sendall(pack(message))
@@ -40,23 +39,15 @@ class Greeter:
         self.links[-1].shutdown(socket.SHUT_RDWR)
 
     def close(self) -> None:
-        for link in (self._server, *self.links):
+        for link in (self._door, *self.links):
             link.close()
 
-    def _serve(self) -> None:
-        while True:
-            try:
-                link, _ = self._server.accept()
-            except OSError:
-                return
-            link.sendall(pack(self.greets))
-            self.links.append(link)
-            threading.Thread(target=self._read, args=(link,), daemon=True).start()
-
-    def _read(self, link: socket.socket) -> None:
+    def _serve(self, link: socket.socket) -> None:
+        link.sendall(pack(self.greets))
+        self.links.append(link)
         frames = Frames()
         while data := link.recv(1 << 16):
-            self.asked += [message for message in frames.feed(data) if "key" not in message]
+            self.asked += frames.feed(data)
 
 
 @pytest.fixture

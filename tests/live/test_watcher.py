@@ -8,7 +8,7 @@ import pytest
 
 from showrunner.live import launch
 from showrunner.live.faults import Faults
-from showrunner.live.folder import LINK, STATE, write_json
+from showrunner.live.folder import ENDED, LINK, STATE, write_json
 from showrunner.live.link import LinkError
 from showrunner.live.night import Night
 from showrunner.live.watcher import Watcher
@@ -39,9 +39,9 @@ def watcher(tmp_path: Path) -> Watcher:
     """A watcher without engine, link or log; `started` has the engines that it starts, which end by a word."""
     made = object.__new__(Watcher)
     made._folder, made._screens, made._last, made._started_s, made._saved_s = tmp_path, set(), None, 0.0, 0.0
-    made._ended, made._way, made._night = threading.Event(), {}, Night(Book(), "friday", "rig")
+    made._door, made._refused, made._begins = None, "", False
+    made._ended, made._night = threading.Event(), Night(Book(), "friday", "rig")
     made._unsaved, made._saving, made._faults = False, threading.Lock(), Faults()
-    made._accept = lambda: None
     made._put = lambda _entry: None
     made._log = SimpleNamespace(close=lambda: None)
     made.started = []
@@ -107,7 +107,7 @@ def shows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shows:
 def test_the_end_is_asked_for_until_the_run_has_ended(shows: Shows, tmp_path: Path) -> None:
     assert launch.end(tmp_path)
     assert shows.asked == 3
-    assert list(tmp_path.iterdir()) == []
+    assert [file.name for file in tmp_path.iterdir()] == [ENDED]
     assert not launch.end(tmp_path)
 
 

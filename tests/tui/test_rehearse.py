@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from textual.widgets import Static
 
+from showrunner.live.holding import holding, rehearsal_on, show_of
 from showrunner.live.night import night_of
-from showrunner.live.rehearsed import rehearsing_on
 from showrunner.model.cautions import REAL_PORTS
 from showrunner.takes.smf import read_take
 from showrunner.tui.app import Screens
@@ -425,12 +425,13 @@ async def test_a_take_is_deleted_only_once_that_is_answered(player: Player) -> N
 @playing
 async def test_no_second_rehearsal_on_the_same_ports(player: Player) -> None:
     await player.pick(Choice("song", SONG), "r")
-    with rehearsing_on(player.rehearse.shelf.book.rigs["full"], "Heron Clock"):
+    shelf = player.rehearse.shelf
+    with holding(rehearsal_on(shelf.book.rigs["full"], "Heron Clock", shelf.root)):
         await player.pilot.press("enter")
         await player.pilot.pause()
     assert isinstance(player.app.screen, RehearseScreen)
     said = [note.message for note in player.app._notifications]
-    assert any("Heron Clock is being rehearsed on Full rig already" in each for each in said)
+    assert any("Heron Clock is being rehearsed on Full rig; end the rehearsal first" in each for each in said)
 
 
 @playing
@@ -468,8 +469,7 @@ async def test_a_whole_shows_take_is_kept_under_the_show(player: Player) -> None
 @playing
 async def test_no_rehearsal_on_a_rig_that_a_show_is_being_played_on(player: Player) -> None:
     await player.settled()
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(module, "played_on", lambda *_: SHOW)
+    with holding(show_of(night_of(player.rehearse.shelf.book, SHOW, "full"), Path("run"), "engine")):
         await player.pick(Choice("song", SONG), "r", "enter")
         await player.pilot.pause()
     assert isinstance(player.app.screen, RehearseScreen)
@@ -520,15 +520,6 @@ async def test_a_folder_that_cannot_be_written_is_told(shelf: Shelf, clock: Cloc
         await player.pick(Choice("song", SONG), "enter")
         await pilot.pause()
         assert any("the take can't be written" in note.message for note in app._notifications)
-
-
-def test_a_running_show_is_found_by_the_ports_that_its_rig_shares(shelf: Shelf, monkeypatch) -> None:
-    frozen = night_of(shelf.book, SHOW, "full")
-    monkeypatch.setattr("showrunner.live.launch.running", lambda folder: SHOW in folder.name)
-    monkeypatch.setattr("showrunner.live.launch.read_night", lambda _folder: frozen)
-    assert module.played_on(shelf.root, shelf.book, "full") == SHOW
-    monkeypatch.setattr("showrunner.live.launch.read_night", lambda _folder: frozen._replace(simulated=True))
-    assert module.played_on(shelf.root, shelf.book, "full") is None
 
 
 KEYS = ["enter", "space", "up", "down", "f", "t", "n", "c", "m", "o", "k", "p", "a", "h", "e", "v", "escape", "s", "u"]

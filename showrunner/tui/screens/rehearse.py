@@ -10,11 +10,10 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import DataTable, Static
 from textual.worker import Worker, WorkerState, get_current_worker
 
-from showrunner.live.launch import played_on
+from showrunner.live.holding import in_the_way, rehearsal_on
 from showrunner.live.rehearsal_link import RemoteRehearsal
 from showrunner.live.rehearsal_local import LocalRehearsal
 from showrunner.live.rehearsal_picture import Ended, RehearsalClient
-from showrunner.live.rehearsed import rehearsed_on
 from showrunner.model.cautions import REAL_PORTS
 from showrunner.model.cells import fit
 from showrunner.planning.practice import to_practise
@@ -291,15 +290,6 @@ class RehearseScreen(BookScreen):
             self.notify("the book has no rig that can be read; make or mend one first", severity="error")
             return None
         wanted = self._how.wanted(choice, self.shelf.show, rig)
-        show = None if self._how.simulated else played_on(self.shelf.root, book, rig)
-        if show is not None:
-            title, on = book.shows[show].title, book.rigs[rig].title
-            self.notify(f"{title} is being played on {on}: end it first, or rehearse simulated (r)", severity="error")
-            return None
-        rehearsed = None if self._how.simulated else rehearsed_on(book.rigs[rig])
-        if rehearsed is not None:
-            self.notify(f"{rehearsed} already: end that first, or rehearse simulated (r)", severity="error")
-            return None
         takes = self.shelf.root / "takes"
         if player is not None:
             self._clear()
@@ -309,6 +299,10 @@ class RehearseScreen(BookScreen):
             plan = plan_of(book, wanted)
             if self._how.simulated:
                 return LocalRehearsal(plan, wanted, takes, player=None if player is None else player.take)
+            held = in_the_way(rehearsal_on(book.rigs[rig], wanted.title(book), self.shelf.root))
+            if held is not None:
+                self.notify(f"{held.what}; {held.mend}, or rehearse simulated (r)", severity="error")
+                return None
             return RemoteRehearsal(self.shelf.root, plan, wanted, takes, None if player is None else player.path)
         except RehearsalError as error:
             self.notify(str(error), severity="error")
