@@ -149,7 +149,7 @@ def test_a_folder_that_is_no_book_is_not_unpacked_into(run, pack: Path, tmp_path
 def test_nothing_is_unpacked_while_a_show_of_the_book_runs(
     run, pack: Path, book: Path, monkeypatch: pytest.MonkeyPatch
 ):
-    monkeypatch.setattr("showrunner.live.launch.running", lambda folder: folder.name.startswith("friday"))
+    monkeypatch.setattr("showrunner.live.link.running", lambda folder: folder.name.startswith("friday"))
     (book / "songs/harbour.toml").unlink()
     result = run("unpack", pack, "--into", book, "--write")
     assert result.exit_code == 2

@@ -24,7 +24,7 @@ def began(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> list[str]:
         raise LinkError("no show is joined in this test")
 
     monkeypatch.setattr("showrunner.live.launch.attach", attach)
-    monkeypatch.setattr("showrunner.live.link.RemoteShow", join)
+    monkeypatch.setattr("showrunner.live.launch.join", join)
     monkeypatch.setattr("showrunner.live.launch.end", lambda _: done.append("ended"))
     return done
 
