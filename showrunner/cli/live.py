@@ -11,6 +11,7 @@ import click
 from showrunner.cli.common import Call, command, find, find_show, open_book, rig_for, tonight, trouble
 from showrunner.cli.entry import LINES_ONLY, takes_lines_only, takes_screens
 from showrunner.cli.output import caution, columns, print_json, print_lines
+from showrunner.cli.resuming import goes_on, resumed, say_refused
 from showrunner.live.seen import SIMULATED
 from showrunner.model.cautions import LOUDER, REAL_PORTS
 
@@ -105,6 +106,7 @@ def listen(call: Call, rig: str | None, for_s: float | None) -> None:
         "showrunner play pellmarsh-hall --full-house",
         "showrunner play pellmarsh-hall --simulated",
         "showrunner play pellmarsh-hall --plain",
+        "showrunner play pellmarsh-hall --resume",
         "showrunner play pellmarsh-hall --status --json",
         "showrunner play pellmarsh-hall --end",
     )
@@ -113,6 +115,8 @@ def listen(call: Call, rig: str | None, for_s: float | None) -> None:
 @click.option("--rig", metavar="RIG", help="Play on this rig instead of the show's own or the book's usual one.")
 @click.option("--simulated", is_flag=True, help="Play without hardware: keys move the controls.")
 @click.option("--full-house", is_flag=True, help="Add the room's trim for an audience to the interface volume.")
+@click.option("--resume", is_flag=True, help="Go on with the run that broke off, as it was begun.")
+@click.option("--begin", is_flag=True, help="Begin at the first song, and give up a run that broke off.")
 @click.option("--plain", is_flag=True, help="Print what happens as lines, for a screen reader or a pipe.")
 @click.option("--status", is_flag=True, help="Say where the running show stands. Exit 1 if it is not running.")
 @click.option("--end", "ends", is_flag=True, help="End the running show.")
@@ -124,10 +128,17 @@ def play(call: Call, show: str, rig: str | None, plain: bool, status: bool, ends
 
     A show that is played with --simulated is joined with --simulated; it is no night, and nothing of it is filed. One
     that plays on real ports can't be tried meanwhile, nor the other way round: that is said, and asked.
+
+    A run that broke off, because the machine went off or all of it was killed, goes on where it stood if it is what is
+    asked for now. One on another rig, without hardware or with it, of another date, of a book that has changed since,
+    or from more than 12 hours ago is named, and you are asked; --resume and --begin say it at once.
     """
+    if how["resume"] and how["begin"]:
+        raise click.UsageError("--resume and --begin go one at a time")
     if plain + status + ends > 1:
         raise click.UsageError("--plain, --status and --end go one at a time")
     from showrunner.live.link import LinkError
+    from showrunner.live.night import NightError
 
     run = _run_of(call, show, rig)
     try:
@@ -138,6 +149,8 @@ def play(call: Call, show: str, rig: str | None, plain: bool, status: bool, ends
         client = _client(call, run, **how)
     except LinkError as error:
         raise trouble(str(error)) from error
+    except NightError as error:
+        raise trouble(f"{run.show} is being played, and can't be followed: {error}", "--end ends it") from error
     if plain or call.json or not takes_screens():
         if not (plain or call.json) and takes_lines_only():
             click.echo(f"{LINES_ONLY}: the show is told in lines, as with --plain", err=True)
@@ -173,7 +186,7 @@ def _run_of(call: Call, show: str, rig: str | None) -> _Run:
     return _Run(slug, run_folder(call.root, slug), reading, rig)
 
 
-def _client(call: Call, run: _Run, *, simulated: bool, full_house: bool) -> Any:
+def _client(call: Call, run: _Run, *, simulated: bool, full_house: bool, resume: bool, begin: bool) -> Any:
     """A way to the run, begun if it is not under way."""
     from showrunner.live.launch import end, played_for_real, way_played
 
@@ -188,12 +201,14 @@ def _client(call: Call, run: _Run, *, simulated: bool, full_house: bool) -> Any:
         way, run = None, _run_of(call, run.show, run.rig)
     if way is not None:
         return _joined(run, full_house=full_house)
+    if resume:
+        return resumed(run.show, run.folder)
     reading = run.reading if run.reading is not None else open_book(call)
     other = played_for_real(call.root, reading.book.shows) if simulated else None
     if other is not None:
         what = f"{other} is being played on real ports"
         _ask(f"{what}, and plays on. Try {run.show} without hardware beside it?", what, "end it first")
-    return _begun(run._replace(reading=reading), simulated=simulated, full_house=full_house)
+    return _begun(run._replace(reading=reading), simulated=simulated, full_house=full_house, begin=begin)
 
 
 def _ask(question: str, what: str, mend: str) -> None:
@@ -208,18 +223,22 @@ def _asks() -> bool:
 
 
 def _joined(run: _Run, *, full_house: bool) -> Any:
-    """A way to the run that is under way; Trouble where it does not count the full house that is asked for."""
+    """A way to the run that is under way; Trouble where it has not the full house or the rig that is asked for."""
     from showrunner.live.launch import join
     from showrunner.live.night import read_night
 
-    if full_house and not read_night(run.folder).full_house:
+    night = read_night(run.folder) if full_house or run.rig is not None else None
+    if night is not None and run.rig not in (None, night.rig):
+        what = f"{run.show} is being played on the rig {night.rig}"
+        raise trouble(what, "leave --rig out to join it, or --end it first")
+    if night is not None and full_house and not night.full_house:
         raise trouble(f"{run.show} was begun for an empty room", "leave --full-house out to join it, or --end it first")
     return join(run.folder)
 
 
-def _begun(run: _Run, *, simulated: bool, full_house: bool) -> Any:
-    """A way to the run, begun now, or resumed as it was begun."""
-    from showrunner.live.launch import attach
+def _begun(run: _Run, *, simulated: bool, full_house: bool, begin: bool) -> Any:
+    """A way to the run, begun now, or gone on with as it was begun; with `begin` in no case that."""
+    from showrunner.live.launch import BrokeOffError, attach, give_up
     from showrunner.live.night import night_of
 
     assert run.reading is not None
@@ -230,6 +249,14 @@ def _begun(run: _Run, *, simulated: bool, full_house: bool) -> Any:
             caution(LOUDER)
     log = str((run.reading.root / "runs" / run.show / f"{tonight()}.jsonl").resolve())
     night = night_of(run.reading.book, run.show, used, log=log, simulated=simulated, full_house=full_house)
+    try:
+        if not begin:
+            say_refused(run.folder)
+            return attach(run.folder, night)
+    except BrokeOffError as error:
+        if goes_on(error, asks=_asks()):
+            return resumed(run.show, run.folder)
+    give_up(run.folder)
     return attach(run.folder, night)
 
 

@@ -12,6 +12,8 @@ from showrunner.places import state_folder
 LINK, STATE, PORTS, ERRORS, LOCK = "link.json", "state.json", "ports.json", "engine.log", "lock"
 ENDED = "ended"
 """While it is there no engine is started: the run was ended, and has not been begun again."""
+RUN = "run.json"
+"""The run's clock: there from its beginning to its end."""
 
 
 def where_run(book_root: Path, show: str) -> Path:

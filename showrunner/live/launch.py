@@ -8,25 +8,23 @@ import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal
 
 from showrunner.book.lock import lets_go, takes
 from showrunner.live import pipes
-from showrunner.live.folder import ENDED, ERRORS, LINK, LOCK, STATE, read_json, where_run
-from showrunner.live.freeze import from_json
+from showrunner.live.folder import ENDED, ERRORS, LINK, LOCK, RUN, STATE, read_json, where_run
 from showrunner.live.holding import in_the_way, of_run, show_of
 from showrunner.live.link import LinkError, RemoteShow, answers, running
-from showrunner.live.night import FILE, Night, read_night, write_night
-from showrunner.state.values import State, Trims
+from showrunner.live.night import FILE, Night, NightError, write_night
+
+if TYPE_CHECKING:
+    from showrunner.live.broken_off import BrokenOff
 
 STARTS_WITHIN_S = 15.0
 TRIES_EVERY_S = 0.02
 ASKS_AGAIN_S = 2.0
 HANGS_S = pipes.STARTS_WITHIN_S
 """A run that has not answered for this long is ended."""
-RESUMES_WITHIN_S = 12 * 3600
-"""A run that broke off longer ago than this is begun anew."""
-
 
 Way = Literal["real", "simulated"]
 """How a show is played: over the rig's ports, or without hardware."""
@@ -41,6 +39,17 @@ class OtherWayError(LinkError):
         self.other: Way = other
 
 
+class BrokeOffError(LinkError):
+    """A run broke off that is not what is asked for; whether to go on with it is for the player to say.
+
+    `before` is that run, None where it can't be gone on with.
+    """
+
+    def __init__(self, show: str, before: "BrokenOff | None", why: Iterable[str]) -> None:
+        super().__init__("; ".join((f"{show}: {'a run broke off' if before is None else before.said}", *why)))
+        self.before = before
+
+
 def way_played(folder: Path) -> Way | None:
     """How the run in a folder is played now; None if it is not."""
     if not running(folder):
@@ -53,44 +62,19 @@ def played_for_real(root: Path, shows: Iterable[str]) -> str | None:
     return next((show for show in shows if way_played(where_run(root, show)) == "real"), None)
 
 
-class BrokenOff(NamedTuple):
-    """A run that is to be resumed: the night as it was begun, the trims moved since, and when it broke off."""
-
-    night: Night
-    trims: Trims
-    unix_s: float
-
-
-def to_resume(folder: Path, now_unix_s: float) -> BrokenOff | None:
-    """The run that is to be resumed in a folder; None where one would be begun anew, or it can't be read."""
-    saved = read_json(folder / STATE)
-    if saved is None or not broken_off(folder, now_unix_s):
-        return None
-    try:
-        return BrokenOff(read_night(folder), from_json(State, saved["state"]).trims, saved["unix_s"])
-    except (OSError, ValueError, LookupError, TypeError):
-        return None
-
-
-def broken_off(folder: Path, now_unix_s: float) -> bool:
-    """Whether a run is to be resumed that ended without being ended: the machine went off, or all of it was killed."""
-    saved = read_json(folder / STATE)
-    return saved is not None and 0 <= now_unix_s - saved.get("unix_s", 0.0) < RESUMES_WITHIN_S
-
-
-def attach(folder: Path, night: Night) -> RemoteShow:
-    """The running show; begun, or resumed, if it is not running. LinkError, with what was said, if it can't be.
+def attach(folder: Path, night: Night, *, resumes: bool = False) -> RemoteShow:
+    """The running show; begun, or gone on with, if it is not running. LinkError, with what was said, if it can't be.
 
     It is not begun on ports that another show or a rehearsal has. OtherWayError where it plays on real ports and is
-    asked for without, or the other way round.
+    asked for without, or the other way round; BrokeOffError where a run broke off that is not what is asked for,
+    unless that is gone on with as it was begun (`resumes`).
     """
     with _alone(folder):
         (folder / ENDED).unlink(missing_ok=True)
         _await(folder)
         way, wanted = way_played(folder), _way(night)
         if way is None:
-            _check_free(folder, night)
-            _begin(folder, night)
+            _begin(folder, night, resumes=resumes)
         elif way != wanted:
             raise OtherWayError(night.show, way)
     return RemoteShow(folder)
@@ -150,7 +134,7 @@ def end(folder: Path) -> bool:
         with suppress(LinkError):
             _ask_to_end(folder)
         time.sleep(TRIES_EVERY_S)
-    for name in (LINK, STATE):
+    for name in (LINK, STATE, RUN):
         (folder / name).unlink(missing_ok=True)
     return there
 
@@ -165,13 +149,21 @@ def _ask_to_end(folder: Path) -> None:
     show.close()
 
 
-def _begin(folder: Path, night: Night) -> None:
-    before = to_resume(folder, time.time())
-    if before is not None and night.simulated and not before.night.simulated:
-        what = f"{night.show} was being played on real ports and broke off"
-        raise LinkError(f"{what}: play it to go on with it, and end it, before it is tried without hardware")
-    if before is None or before.night.simulated != night.simulated:
-        (folder / STATE).unlink(missing_ok=True)
+def give_up(folder: Path) -> None:
+    """Give up a run that broke off, so that the show is begun anew; nothing where it is played."""
+    with _alone(folder):
+        if way_played(folder) is None:
+            for name in (STATE, RUN):
+                (folder / name).unlink(missing_ok=True)
+
+
+def _begin(folder: Path, night: Night, *, resumes: bool) -> None:
+    before = _to_go_on_with(folder, night, resumes=resumes)
+    night = before.night if before is not None else night
+    _check_free(folder, night)
+    if before is None:
+        for name in (STATE, RUN):
+            (folder / name).unlink(missing_ok=True)
         write_night(night, folder)
     (folder / LINK).unlink(missing_ok=True)
     errors = folder / ERRORS
@@ -196,6 +188,22 @@ def _begin(folder: Path, night: Night) -> None:
             raise LinkError(f"the show could not be started: {lines[-1] if lines else 'it ended at once'}")
         time.sleep(TRIES_EVERY_S)
     watcher.returncode = 0  # it outlives this process
+
+
+def _to_go_on_with(folder: Path, night: Night, *, resumes: bool) -> "BrokenOff | None":
+    """The run that broke off, where it is what is asked for; None where there is none, or nothing to go on with."""
+    from showrunner.live.broken_off import broken_off, differs
+
+    try:
+        before = broken_off(folder)
+    except NightError as error:
+        raise BrokeOffError(night.show, None, [str(error)]) from None
+    if before is None or resumes:
+        return before
+    why = differs(before, night)
+    if why and before.began:
+        raise BrokeOffError(night.show, before, why)
+    return None if why else before
 
 
 @contextmanager

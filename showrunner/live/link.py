@@ -17,6 +17,7 @@ from showrunner.live.holding import of_run
 from showrunner.live.orders import KEPT, Orders
 from showrunner.live.pipes import STARTS_WITHIN_S
 from showrunner.live.seen import Sight
+from showrunner.live.uptime import uptime_s
 
 if TYPE_CHECKING:
     from showrunner.live.night import Night
@@ -111,7 +112,7 @@ def _picture(frozen: Any) -> "Picture":
     try:
         return from_json(Picture, frozen)
     except ValueError:
-        return Picture(time.perf_counter(), State(), engine="not answering")
+        return Picture(0.0, State(), engine="not answering")
 
 
 class RemoteShow:
@@ -134,6 +135,7 @@ class RemoteShow:
         self._heard_s = time.perf_counter()
         self._ended = False
         self._newest: Any = None
+        self._zero_s = 0.0
         self._gone = False
         self._picture: tuple[Any, Picture] | None = None
         self._first, self._greeted = threading.Event(), False
@@ -171,7 +173,7 @@ class RemoteShow:
         now_s, newest = time.perf_counter(), self._newest
         if self._picture is None or self._picture[0] is not newest:
             self._picture = newest, _picture(newest)
-        moved = self._picture[1].moved_to(now_s)
+        moved = self._picture[1].moved_to(self._run_s())
         if self._dropped_s:
             moved = moved._replace(notices=(*moved.notices, *_not_taken(self._dropped_s)))
         if self._ended:
@@ -259,7 +261,11 @@ class RemoteShow:
         late, dropped = self._orders.late()
         for message in late:
             self._pass_on(message)
-        self._dropped_s.extend([time.perf_counter()] * dropped)
+        self._dropped_s.extend([self._run_s()] * dropped)
+
+    def _run_s(self) -> float:
+        """Seconds of the run now."""
+        return uptime_s() - self._zero_s
 
     def _read(self, link: socket.socket) -> None:
         frames = Frames()
@@ -272,6 +278,7 @@ class RemoteShow:
                     self._gone = self._anew = True
                 if "picture" in message:
                     self.simulated = bool(message.get("simulated", self.simulated))
+                    self._zero_s = float(message.get("zero_s", 0.0))
                     self._newest, self._gone = message["picture"], "gone" in message
                     self._orders.done(message.get("done", ()))
                     if self._anew and not self._gone:

@@ -6,13 +6,19 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from showrunner.live.folder import keep_json, read_json
+from showrunner.live.folder import keep_json, read_json, read_object
 from showrunner.model.library import KINDS, Book
 from showrunner.model.show import Show
 from showrunner.state.script import Script, script_of_show
 
 FILE = "night.json"
+VERSION = 1
+"""Of what is kept of a night; what was kept before had no number. Raise it where the form of `Night` changes."""
 _PLURALS = {kind: f"{kind}s" for kind in KINDS}
+
+
+class NightError(ValueError):
+    """The night that a run's folder keeps can't be read, and why."""
 
 
 class Night(NamedTuple):
@@ -54,21 +60,44 @@ def night_of(
 
 def freeze(night: Night) -> dict[str, Any]:
     """The night as JSON."""
-    documents = {
+    frozen = {
         kind: {slug: document.model_dump(mode="json", exclude_unset=True) for slug, document in of_kind.items()}
         for kind, of_kind in ((kind, getattr(night.book, plural)) for kind, plural in _PLURALS.items())
     }
-    return {**night._asdict(), "book": {"name": night.book.name, "rig": night.book.rig, "documents": documents}}
+    book = {"name": night.book.name, "rig": night.book.rig, "documents": frozen}
+    return {**night._asdict(), "version": VERSION, "book": book}
+
+
+def documents(night: Night) -> dict[tuple[str, str], dict[str, Any]]:
+    """What every document of a night says, by its kind and slug, whatever of it is written and whatever is usual."""
+    return {
+        (kind, slug): document.model_dump(mode="json")
+        for kind, plural in _PLURALS.items()
+        for slug, document in getattr(night.book, plural).items()
+    }
 
 
 def thaw(data: Mapping[str, Any]) -> Night:
-    """The night back from JSON; ValueError if it is no night."""
+    """The night back from JSON; NightError if it is no night, or one of another version of the program."""
+    version = data.get("version")
+    if version != VERSION:
+        of = "an older version" if version is None else f"version {version}"
+        raise NightError(f"its night was kept by {of} of the program, this one reads version {VERSION}")
+    try:
+        return _thawed({name: value for name, value in data.items() if name != "version"})
+    except (LookupError, TypeError, ValueError, AttributeError):
+        raise NightError("its night is damaged") from None
+
+
+def _thawed(data: Mapping[str, Any]) -> Night:
     book, written = data["book"], data["book"]["documents"]
-    documents: dict[str, Any] = {
+    thawed: dict[str, Any] = {
         _PLURALS[kind]: {slug: model.model_validate_json(json.dumps(of)) for slug, of in written[kind].items()}
         for kind, model in KINDS.items()
     }
-    return Night(**{**data, "book": Book(book["name"], book["rig"], **documents)})
+    night = Night(**{**data, "book": Book(book["name"], book["rig"], **thawed)})
+    _ = night.the_show, night.book.rigs[night.rig]
+    return night
 
 
 def write_night(night: Night, folder: Path) -> None:
@@ -77,8 +106,14 @@ def write_night(night: Night, folder: Path) -> None:
 
 
 def read_night(folder: Path) -> Night:
-    """The night that a run's folder keeps."""
-    return thaw(json.loads((folder / FILE).read_text(encoding="utf-8")))
+    """The night that a run's folder keeps; NightError if it can't be read."""
+    try:
+        kept = read_object((folder / FILE).read_bytes())
+    except OSError as error:
+        raise NightError(f"its night can't be read ({(error.strerror or 'no reason given').lower()})") from error
+    if kept is None:
+        raise NightError("its night is damaged")
+    return thaw(kept)
 
 
 def begun_last(folder: Path) -> Path | None:

@@ -22,13 +22,13 @@ NO_TROUBLES: Mapping[str, str] = MappingProxyType({})
 
 
 class Picture(NamedTuple):
-    """The show as it stood at one time, frozen; times are seconds of the engine's clock.
+    """The show as it stood at one time, frozen; times are seconds of the run's clock.
 
-    `began_s` is when the first song began, `notices` what was said last with its time, `answers` says of each output
-    that was sent to whether its host has answered, `loops` are the ports whose path was stopped, `plugged` the
-    system's name of each open side (`input`, `output`) of the rig's ports, `troubles` why one can't be opened.
-    `realtime` is whether the system gave the engine priority, `unix_s` the time of day at `at_s`, `simulated` whether
-    no hardware is played.
+    `began_s` is when the first song began, `began_unix_s` the time of day then as the machine had it, `notices` what
+    was said last with its time, `answers` says of each output that was sent to whether its host has answered, `loops`
+    are the ports whose path was stopped, `plugged` the system's name of each open side (`input`, `output`) of the
+    rig's ports, `troubles` why one can't be opened. `realtime` is whether the system gave the engine priority,
+    `unix_s` the time of day at `at_s`, `simulated` whether no hardware is played.
     """
 
     at_s: float
@@ -43,6 +43,7 @@ class Picture(NamedTuple):
     realtime: bool = False
     unix_s: float = 0.0
     simulated: bool = False
+    began_unix_s: float | None = None
 
     def moved_to(self, now_s: float) -> "Picture":
         """The same show at a later time."""

@@ -44,10 +44,11 @@ class Player:
         *,
         state: State | None = None,
         began_s: float | None = None,
+        began_unix_s: float | None = None,
         last: Last | None = None,
     ) -> None:
         self.script, self.system, self.clock = script, system, clock
-        self.began_s = began_s
+        self.began_s, self._began_unix_s = began_s, began_unix_s
         self.changed = threading.Event()
         self.health: Health = "playing" if state is None else "restarted"
         self.realtime = False
@@ -134,6 +135,8 @@ class Player:
     def picture(self, unix_s: float = 0.0) -> Picture:
         """How the show stands now."""
         state, now_s = self.engine.look(), self.clock()
+        if self.began_s is not None and self._began_unix_s is None:
+            self._began_unix_s = unix_s - (now_s - self.began_s)
         return Picture(
             at_s=now_s,
             state=state,
@@ -146,6 +149,7 @@ class Player:
             troubles=dict(self.patch.troubles),
             realtime=self.realtime,
             unix_s=unix_s,
+            began_unix_s=self._began_unix_s,
         )
 
     def say(self, kind: Literal["nothing"], what: str) -> None:

@@ -12,16 +12,17 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from showrunner.live import pipes
+from showrunner.live import pipes, runclock
 from showrunner.live.fake import FakeSystem
 from showrunner.live.faults import Faults
-from showrunner.live.folder import ENDED, ERRORS, PORTS, STATE, read_json, write_json
-from showrunner.live.freeze import from_json, to_json
+from showrunner.live.folder import ENDED, ERRORS, PORTS, read_json, write_json
+from showrunner.live.freeze import to_json
 from showrunner.live.holding import HeldError, Hold, show_of, take
 from showrunner.live.night import Night, read_night
 from showrunner.live.orders import KEPT, is_order
 from showrunner.live.player import Player
 from showrunner.live.ports import System
+from showrunner.live.saved import where_it_stood
 from showrunner.state.events import Withhold
 from showrunner.state.values import State
 
@@ -32,7 +33,6 @@ SWITCH_S = 0.0005
 PRIORITY = 20
 RESTARTED_FOR_S = 10.0
 GUARDS_FOR_S = 1.0
-REFUSED = "where the show stood can't be read; it begins at its first song"
 FREED_WITHIN_S = 2.0
 """How long what an engine of the same run had may stay locked after that was killed."""
 SERVER_GONE = 3
@@ -73,8 +73,10 @@ class Process:
                 self._player.look()
                 self._player.compile_ahead()
             self._player.engine.faults.write()
-            if self._player.health == "restarted" and time.perf_counter() - restarted_s > RESTARTED_FOR_S:
-                self._player.health = "playing"
+            if time.perf_counter() - restarted_s > RESTARTED_FOR_S:
+                self._player.patch.troubles.pop("place", None)
+                if self._player.health == "restarted":
+                    self._player.health = "playing"
             last = dict(self._player.patch.last)
             if self._last != last:
                 with suppress(OSError):
@@ -198,19 +200,24 @@ def main(arguments: list[str]) -> None:
     night = read_night(folder)
     up = Up(int(arguments[-1]))
     hold = _held(folder, night, up.pipes)
-    script = night.script()
-    saved, refused = _saved(folder, up.handed())
-    state, began_s, done = saved if saved is not None else (None, None, ())
-    system = _system(night)
+    script, clock = night.script(), runclock.go_on(folder, time.time(), Path(night.log))
+    saved, refused = where_it_stood(folder, script, clock, Path(night.log), up.handed())
     player = Player(
-        script, system, time.perf_counter, state=state, began_s=began_s, last=read_json(folder / PORTS) or {}
+        script,
+        _system(night),
+        clock,
+        state=None if saved is None else saved.state,
+        began_s=None if saved is None else saved.began_s,
+        began_unix_s=None if saved is None else saved.began_unix_s,
+        last=read_json(folder / PORTS) or {},
     )
     if refused:
-        player.say("nothing", REFUSED)
+        player.say("nothing", refused)
+        player.patch.troubles["place"] = refused
     if hold.trouble:
         player.patch.troubles["lock"] = hold.trouble
     player.realtime = realtime
-    process = Process(folder, up.pipes, system, player, done)
+    process = Process(folder, up.pipes, player.system, player, () if saved is None else saved.done)
     up.hear(process.heard)
     gc.collect()
     gc.freeze()
@@ -228,25 +235,6 @@ def _held(folder: Path, night: Night, up: pipes.Pipes) -> Hold:
     if (folder / ENDED).exists():
         sys.exit("the run was ended")
     return hold
-
-
-def _saved(
-    folder: Path, handed: dict[str, Any] | None = None
-) -> tuple[tuple[State, float | None, Iterable[str]] | None, bool]:
-    """The last state with when the show began and the orders done, and whether what is there can't be read.
-
-    What the watcher `handed` is newer than what it could save. What can't be read is set aside, so that it is refused
-    but once.
-    """
-    saved = handed if handed is not None else read_json(folder / STATE)
-    if saved is None:
-        return None, False
-    try:
-        return (from_json(State, saved["state"]), saved["began_s"], saved.get("done", ())), False
-    except (ValueError, KeyError):
-        if handed is None:
-            (folder / STATE).replace(folder / f"{STATE}.refused")
-        return None, True
 
 
 def take_priority() -> bool:

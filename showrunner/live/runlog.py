@@ -1,9 +1,12 @@
 """A run's log: one JSON object a line, appended and synced as it comes, on a thread that nothing waits for.
 
-Each line has `time` (with its UTC offset; older logs have none), `unix_s`, `kind`, and for what the engine said `song`,
-`cue`, `say`, `at_s`, `engine`, `number`.
-The first line of a run is of kind `began` and has `show`, `rig`, `simulated` (true where no hardware was played) and
-`say`, which is SIMULATED then; a log from before that was written has no `simulated` and counts as played for real.
+Each line has `time` (with its UTC offset; older logs have none), `unix_s`, `kind`, `at_s`, and for what the engine said
+`song`, `cue`, `say`, `engine`, `number`. `at_s` are seconds of the run, by its own clock (`live/runclock.py`), so that
+lengths are right whatever was done to the time of day; in older logs it is the clock of the machine, which begins anew
+when that is started, and `began` and `ended` have none.
+The first line of a run is of kind `began` and has `show`, `rig`, `run` (the run's name, the same where it was gone on
+with later), `simulated` (true where no hardware was played) and `say`, which is SIMULATED then; a log from before that
+was written has no `simulated` and counts as played for real.
 A trim moved while the show ran is of kind `trimmed` and has besides: `who` ("soundcheck"), `target` ("interface
 volume", "input gain" or a target's name), `from` and `to` (what the show's [trims] said, and would say now), their
 `unit`, and `by_hand` (true where no computer can move it).
@@ -89,9 +92,10 @@ def append(file: Path, entry: Mapping[str, Any]) -> None:
         os.fsync(log.fileno())
 
 
-def began_entry(show: str, rig: str, *, simulated: bool) -> dict[str, Any]:
-    """What the first line of a run says."""
-    return {"kind": "began", "show": show, "rig": rig, "simulated": simulated, "say": SIMULATED if simulated else ""}
+def began_entry(show: str, rig: str, *, simulated: bool, run: str) -> dict[str, Any]:
+    """What the first line of a run says, and the first after it was gone on with; `run` is the run's name."""
+    say = SIMULATED if simulated else ""
+    return {"kind": "began", "show": show, "rig": rig, "simulated": simulated, "run": run, "say": say}
 
 
 def stamp(unix_s: float, zone: tzinfo | None = None) -> dict[str, Any]:

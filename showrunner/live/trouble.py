@@ -23,6 +23,7 @@ def _lasting(script: Script, picture: Picture) -> list[Trouble]:
     for name in sorted(picture.troubles.keys() - state.lost):
         is_port = name in script.rig.ports
         big = (f"PORT {name.upper()} CLOSED", f"{name.upper()} CLOSED") if is_port else (f"{name.upper()} TROUBLE",)
+        big = ("CHECK THE PLACE",) if name == "place" else big
         grave = name not in ("log", "saving", "take", "lock")
         found.append(Trouble(big, f"{name}: {picture.troubles[name]}", grave=grave))
     found += [_lost(script, picture, port) for port in sorted(state.lost)]

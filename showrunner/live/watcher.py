@@ -11,16 +11,17 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from showrunner.live import pipes
+from showrunner.live import pipes, runclock
 from showrunner.live.door import Door
 from showrunner.live.faults import Faults
-from showrunner.live.folder import ENDED, ERRORS, LINK, STATE, read_json, write_json
+from showrunner.live.folder import ENDED, ERRORS, LINK, RUN, STATE, read_json, write_json
 from showrunner.live.frames import FrameError, Frames, pack
 from showrunner.live.holding import HeldError, show_of, take
 from showrunner.live.looking import Looker, load
 from showrunner.live.night import Night, read_night
 from showrunner.live.orders import TOLD, is_order
 from showrunner.live.runlog import RunLog, began_entry, entries, stamp, trim_entry
+from showrunner.live.saved import to_save
 from showrunner.state.events import Trim
 
 LOOKS_EVERY_S = 0.02
@@ -39,6 +40,7 @@ class Watcher:
 
     def __init__(self, folder: Path, night: Night, *, engine: int | None) -> None:
         self._folder, self._night = folder, night
+        self._clock = runclock.go_on(folder, time.time(), Path(night.log))
         self._screens: set[Screen] = set()
         self._last: dict[str, Any] | None = None
         self._door: Door | None = None
@@ -59,9 +61,9 @@ class Watcher:
         while not self._ended.wait(LOOKS_EVERY_S):
             with self._faults.written():
                 self._look()
-        self._put({"kind": "ended"})
+        self._put({"kind": "ended", "at_s": round(self._clock(), 3)})
         self._log.close()
-        for name in (STATE, LINK):  # without a link the run counts as over
+        for name in (STATE, RUN, LINK):  # without a link the run counts as over
             (self._folder / name).unlink(missing_ok=True)
         self._show({"ended": True})
         time.sleep(2 * LOOKS_EVERY_S)
@@ -102,29 +104,34 @@ class Watcher:
         if "picture" in message:
             if self._begins:
                 self._begins = False
-                self._put(began_entry(self._night.show, self._night.rig, simulated=self._night.simulated))
+                self._put({**self._began(), "at_s": round(self._clock(), 3)})
             self._last = message
             self._show(self._framed(message))
             engine, said = message["engine"], message["said"]
             for number, at_s, (kind, song, cue, say, trim) in said:
-                if (engine, number) not in self._marked:
+                if (engine, number, at_s) not in self._marked:
                     told = {"kind": kind, "song": song, "cue": cue, "say": say}
                     told |= trim_entry(Trim(*trim)) if trim is not None else {}
-                    self._put({**told, "at_s": at_s, "engine": engine, "number": number}, (engine, number))
+                    self._put({**told, "at_s": at_s, "engine": engine, "number": number}, (engine, number, at_s))
             if said:
                 self._save()
         if "ended" in message:
             self._ended.set()
 
+    def _began(self) -> dict[str, Any]:
+        night = self._night
+        return began_entry(night.show, night.rig, simulated=night.simulated, run=self._clock.name)
+
     def _framed(self, message: dict[str, Any]) -> dict[str, Any]:
         done = message.get("done", [])[-TOLD:]
-        return {"picture": message["picture"], "simulated": self._night.simulated, "done": done}
+        told = {"picture": message["picture"], "simulated": self._night.simulated, "done": done}
+        return {**told, "zero_s": self._clock.zero_s}
 
     def _tell(self, screen: "Screen", looker: Looker) -> None:
         """Say to a screen without documents what to show now."""
         if self._last is not None:
             frozen, answers = self._last["picture"], self._engine.speaks
-            told = looker.sight(frozen, time.perf_counter(), answers=answers)
+            told = looker.sight(frozen, self._clock(), answers=answers)
             screen.show(pack({"sight": told}))
 
     def _show(self, message: dict[str, Any]) -> None:
@@ -145,9 +152,7 @@ class Watcher:
         """Where the show stood when the engine last told, as it is saved."""
         if self._last is None:
             return None
-        at_s, state, began_s = self._last["picture"][:3]
-        kept = {"state": state, "began_s": began_s, "done": self._last.get("done", []), "at_s": at_s}
-        return {**kept, "unix_s": time.time()}
+        return to_save(self._last["picture"], self._last.get("done", []), self._clock.boot)
 
     def _save(self) -> None:
         """Save that, and the way in where it is not there; what can't be is said until it can.
@@ -232,8 +237,11 @@ class Screen:
                 self._link.sendall(frame)
 
 
-def _marked(log: Path) -> set[tuple[int, int]]:
-    return {(entry["engine"], entry["number"]) for entry in entries(log) if "engine" in entry and "number" in entry}
+def _marked(log: Path) -> set[tuple[Any, ...]]:
+    """Each notice that a log has: engine and number, and when, since another start of the machine counts anew."""
+    marks = ("engine", "number", "at_s")
+    told = [tuple(entry.get(name) for name in marks) for entry in entries(log)]
+    return {mark for mark in told if all(isinstance(part, int | float) for part in mark)}
 
 
 def main(arguments: list[str]) -> None:

@@ -1,15 +1,15 @@
 """A show that is about to be begun: what it is played with, in the words of the question that comes first."""
 
-import time
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from showrunner.book.problems import BookError
+from showrunner.live.broken_off import BrokenOff, broken_off, differs
 from showrunner.live.folder import run_folder, where_run
-from showrunner.live.launch import attach, played_for_real, to_resume
+from showrunner.live.launch import attach, give_up, played_for_real
 from showrunner.live.link import RemoteShow
-from showrunner.live.night import Night, night_of
+from showrunner.live.night import Night, NightError, night_of
 from showrunner.live.seen import SIMULATED
 from showrunner.model.cautions import LOUDER, REAL_PORTS
 from showrunner.model.cells import cells, fit
@@ -19,15 +19,22 @@ from showrunner.tui.shelf import Shelf
 
 
 class Beginning(NamedTuple):
-    """The night as it will be played; `trims` are those that were moved before it broke off at `broke_off` (hh:mm).
+    """The night as it will be played: anew, or where the run `before` broke off, with the trims moved until then.
 
-    `beside` is the title of a show that plays on real ports meanwhile.
+    `beside` is the title of a show that plays on real ports meanwhile. `left` is a run that broke off and is not what
+    is asked for, for `why`: to begin gives it up. Without `left` it is one that can't be gone on with.
     """
 
     night: Night
-    trims: Trims = ()
-    broke_off: str | None = None
+    before: BrokenOff | None = None
     beside: str | None = None
+    left: BrokenOff | None = None
+    why: tuple[str, ...] = ()
+
+    @property
+    def trims(self) -> Trims:
+        """Tonight's trims that were moved before it broke off."""
+        return () if self.before is None else self.before.trims
 
     @property
     def asks(self) -> str:
@@ -43,7 +50,7 @@ class Beginning(NamedTuple):
     @property
     def may_choose(self) -> bool:
         """Whether it can be chosen that a full house is counted."""
-        return bool(self.full_house_db) and self.broke_off is None
+        return bool(self.full_house_db) and self.before is None
 
     def lines(self) -> Iterator[str]:
         """What it is played on and with, each song's gain and volume among it, and the cautions."""
@@ -54,8 +61,12 @@ class Beginning(NamedTuple):
             yield f"{SIMULATED}: nothing is sent to any port, it is no night, and nothing is filed"
         if self.beside is not None:
             yield f"{self.beside} is being played on real ports, and plays on"
-        if self.broke_off is not None:
-            yield f"it broke off at {self.broke_off} and goes on there, with the trims that it was played with"
+        if self.before is not None:
+            yield f"it broke off {self.before.when} and goes on there, with the trims that it was played with"
+            if self.before.refused:
+                yield self.before.refused
+        if self.why:
+            yield from ("", *self._left(), "")
         yield self._house()
         if not night.simulated:
             yield from ("", REAL_PORTS)
@@ -63,6 +74,12 @@ class Beginning(NamedTuple):
                 yield LOUDER
         yield ""
         yield from self._songs()
+
+    def _left(self) -> Iterator[str]:
+        if self.left is not None:
+            yield f"there is {self.left.said}"
+        yield from self.why
+        yield "r goes on with it as it was begun; to begin anew gives it up" if self.left else "to begin gives it up"
 
     def _house(self) -> str:
         if not self.full_house_db:
@@ -86,8 +103,19 @@ class Beginning(NamedTuple):
 
 
 def join(shelf: Shelf, show: str, *, simulated: bool) -> RemoteShow:
-    """The running show, begun if it is not running; LinkError or BookError if it can't be."""
+    """The running show, begun if it is not running, or gone on with; LinkError or BookError if it can't be."""
     return attach(run_folder(shelf.root, show), to_play(shelf, show, simulated=simulated))
+
+
+def begin_anew(shelf: Shelf, show: str, *, simulated: bool) -> RemoteShow:
+    """The same, where a run that broke off is given up for it."""
+    give_up(run_folder(shelf.root, show))
+    return join(shelf, show, simulated=simulated)
+
+
+def resume(shelf: Shelf, show: str, before: BrokenOff) -> RemoteShow:
+    """The run that broke off, gone on with as it was begun; LinkError if it can't be."""
+    return attach(run_folder(shelf.root, show), before.night, resumes=True)
 
 
 def to_play(shelf: Shelf, show: str, *, simulated: bool) -> Night:
@@ -108,18 +136,34 @@ def counts_full_house(shelf: Shelf, show: str) -> bool:
 
 
 def begun_for_full_house(shelf: Shelf, show: str) -> bool | None:
-    """Whether a run was begun for a full house that is to be resumed; None where there is none."""
-    broken = to_resume(where_run(shelf.root, show), time.time())
-    return None if broken is None or broken.night.simulated else broken.night.full_house
+    """Whether a run was begun for a full house that is gone on with; None where there is none."""
+    try:
+        before = broken_off(where_run(shelf.root, show))
+        if before is None or before.night.simulated or _differs(before, to_play(shelf, show, simulated=False)):
+            return None
+    except (NightError, BookError):
+        return None
+    return before.night.full_house
 
 
 def beginning(shelf: Shelf, show: str, *, simulated: bool) -> Beginning:
     """A show of the book as it would be begun, or gone on with, now; BookError where it has no rig."""
     night = to_play(shelf, show, simulated=simulated)
-    broken = to_resume(where_run(shelf.root, show), time.time())
-    if broken is not None and broken.night.simulated == simulated:
-        at = time.strftime("%H:%M", time.localtime(broken.unix_s))
-        return Beginning(broken.night, broken.trims, at)
+    try:
+        before = broken_off(where_run(shelf.root, show))
+    except NightError as error:
+        return Beginning(night, why=(f"a run broke off, and can't be gone on with: {error}",))
+    why = () if before is None else _differs(before, night)
+    if before is not None and not why:
+        return Beginning(before.night, before)
     others = [slug for slug in shelf.book.shows if slug != show] if simulated else []
     other = played_for_real(shelf.root, others)
-    return Beginning(night, beside=None if other is None else shelf.book.shows[other].title)
+    beside = None if other is None else shelf.book.shows[other].title
+    if before is None or not before.began:
+        return Beginning(night, beside=beside)
+    return Beginning(night, beside=beside, left=before, why=why)
+
+
+def _differs(before: BrokenOff, night: Night) -> tuple[str, ...]:
+    """What is otherwise in a night, but for the full house: that is chosen in the question, and stays as it was."""
+    return differs(before, night._replace(full_house=before.night.full_house))

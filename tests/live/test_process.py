@@ -7,10 +7,8 @@ import pytest
 
 from showrunner.live.fake import FakeSystem
 from showrunner.live.faults import Faults
-from showrunner.live.folder import PORTS, STATE, read_json, write_json
-from showrunner.live.freeze import to_json
-from showrunner.live.process import Process, _saved
-from showrunner.state.values import State
+from showrunner.live.folder import PORTS, read_json
+from showrunner.live.process import Process
 
 
 class Turns:
@@ -50,13 +48,3 @@ def test_what_could_not_be_written_is_written_as_soon_as_it_can_be(process: Proc
     process._ended = Turns(3, lambda left: process._folder.mkdir() if left == 1 else None)
     process._ports()
     assert read_json(process._folder / PORTS) == {"floor": ["Floor 1"]}
-
-
-def test_a_state_of_another_version_is_refused_once_and_set_aside(tmp_path: Path) -> None:
-    state = to_json(State(order=("a",)))
-    write_json(tmp_path / STATE, {"state": state, "began_s": 1.0, "done": ["x"]})
-    assert _saved(tmp_path) == ((State(order=("a",)), 1.0, ["x"]), False)
-    write_json(tmp_path / STATE, {"state": state[:-1], "began_s": 1.0})
-    assert _saved(tmp_path) == (None, True)
-    assert _saved(tmp_path) == (None, False)
-    assert (tmp_path / f"{STATE}.refused").exists()

@@ -42,6 +42,7 @@ def watcher(tmp_path: Path) -> Watcher:
     made._door, made._refused, made._begins = None, "", False
     made._ended, made._night = threading.Event(), Night(Book(), "friday", "rig")
     made._unsaved, made._saving, made._faults = False, threading.Lock(), Faults()
+    made._clock = lambda: 0.0
     made._put = lambda _entry: None
     made._log = SimpleNamespace(close=lambda: None)
     made.started = []

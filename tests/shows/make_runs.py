@@ -92,7 +92,9 @@ class Stage:
         self.system = FakeSystem.simulated(self.script.rig)
         self.player = Player(self.script, self.system, lambda: self.now_s)
         self.dice = random.Random(evening.seed)
-        self.lines: list[tuple[float, dict[str, Any]]] = [(0.0, began_entry(SHOW, RIG, simulated=False))]
+        self.lines: list[tuple[float, dict[str, Any]]] = [
+            (0.0, began_entry(SHOW, RIG, simulated=False, run=f"{evening.seed:016x}") | {"at_s": 0.0})
+        ]
         self._engine = 1
         self._keep()
 
@@ -175,7 +177,7 @@ def play(book: Book, evening: Evening) -> Stage:
             meant_s = place.pause.seconds * evening.talk * stage.dice.uniform(0.8, 1.25)
             stage.wait(max(4.0, needed_s, meant_s))
     stage.wait(180)
-    stage.lines.append((stage.now_s, {"kind": "ended"}))
+    stage.lines.append((stage.now_s, {"kind": "ended", "at_s": round(stage.now_s, 3)}))
     return stage
 
 

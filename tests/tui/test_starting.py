@@ -1,17 +1,16 @@
 """A show begun from the list of shows: what it will be played with is said first, and nothing happens unasked."""
 
-import time
 from pathlib import Path
 
 import pytest
 from driving import demo_shelf, driven, offers
+from left import leave
 from textual.widgets import DataTable, Static
 
-from showrunner.live.folder import STATE, run_folder, write_json
-from showrunner.live.freeze import to_json
+from showrunner.live.folder import STATE, run_folder
 from showrunner.live.launch import Way
 from showrunner.live.local import LocalShow
-from showrunner.live.night import Night, night_of, write_night
+from showrunner.live.night import Night, night_of
 from showrunner.model.cautions import LOUDER, REAL_PORTS
 from showrunner.state.values import State
 from showrunner.tui.app import Screens, place
@@ -34,7 +33,7 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> list[Night]:
     """The nights that are begun or joined, each in this process."""
     nights: list[Night] = []
 
-    def attach(_folder: Path, night: Night) -> LocalShow:
+    def attach(_folder: Path, night: Night, **_: bool) -> LocalShow:
         nights.append(night)
         return LocalShow(night.script(), night=night)
 
@@ -118,9 +117,8 @@ async def test_a_room_without_a_trim_for_it_offers_no_full_house(shelf: Shelf) -
 @driven
 async def test_a_run_that_broke_off_goes_on_with_the_trims_it_was_begun_with(shelf: Shelf) -> None:
     folder = run_folder(shelf.root, SHOW)
-    write_night(night_of(shelf.book, SHOW, "full", full_house=True), folder)
-    state = to_json(State(trims=(("interface volume", -2.0),)))
-    write_json(folder / STATE, {"state": state, "began_s": None, "unix_s": time.time() - 60})
+    night = night_of(shelf.book, SHOW, "full", full_house=True)
+    leave(folder, night, State(night.script().order, trims=(("interface volume", -2.0),)))
     app = Screens(place("shows")(shelf))
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.press("p", "f")
@@ -130,7 +128,29 @@ async def test_a_run_that_broke_off_goes_on_with_the_trims_it_was_begun_with(she
         assert "Saltmarsh Signal 29.0 dB -11.0 dB" in said  # 0.5 dB for tonight were moved to -2
         assert [offer.words for offer in offers(app)] == ["Play it", "Leave it"]
         await pilot.press("x", "t")
-        assert "it broke off" not in words(app)
+        said = words(app)
+        assert "there is the run on Full rig that broke off at " in said
+        assert "it was played on real ports" in said
+        assert [offer.words for offer in offers(app)] == ["Try it", "Resume that run", "Full house", "Leave it"]
+
+
+@pytest.mark.parametrize(("key", "simulated", "kept"), [("y", True, False), ("r", False, True)])
+@driven
+async def test_a_run_that_is_not_what_is_asked_for_is_gone_on_with_or_given_up_as_the_player_says(
+    shelf: Shelf, until, begun, key: str, simulated: bool, kept: bool
+) -> None:
+    folder = run_folder(shelf.root, SHOW)
+    night = night_of(shelf.book, SHOW, "full")
+    leave(folder, night, State(night.script().order, place=2))
+    app = Screens(place("shows")(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.press("t")
+        assert "before Heron Clock" in words(app)
+        assert "r goes on with it as it was begun; to begin anew gives it up" in words(app)
+        await pilot.press(key)
+        await until_up(app, pilot, until, PlayingScreen)
+        assert [night.simulated for night in begun] == [simulated]
+        assert (folder / STATE).exists() == kept
 
 
 @driven

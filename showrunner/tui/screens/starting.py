@@ -11,22 +11,25 @@ from textual.worker import Worker, WorkerState
 
 from showrunner.book.problems import BookError
 from showrunner.tui.screens.asked import STYLE, ProposalScreen, say_keys
+from showrunner.tui.screens.book import UNTOLD
 from showrunner.tui.screens.documents import DocumentsScreen
 from showrunner.tui.screens.leaving import AskingScreen
 from showrunner.tui.widgets.foot import Foot
 
 if TYPE_CHECKING:
+    from showrunner.live.broken_off import BrokenOff
     from showrunner.live.launch import Way
     from showrunner.live.picture import Client
     from showrunner.tui.beginning import Beginning
 
 
-class BeginScreen(AskingScreen[bool | None]):
-    """Whether a show is begun; gives whether a full house is counted in it, None where it is left."""
+class BeginScreen(AskingScreen["Beginning | BrokenOff | None"]):
+    """Whether a show is begun; gives how, or the run that is gone on with instead, None where nothing is done."""
 
     CSS = STYLE.format(name="BeginScreen")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "begin", "Play it", id="begin.begin"),
+        Binding("r", "resume", "Resume that run", id="begin.resume"),
         Binding("f", "full_house", "Full house", id="begin.full"),
         Binding("x,escape", "leave", "Leave it", id="begin.leave"),
     ]
@@ -34,8 +37,8 @@ class BeginScreen(AskingScreen[bool | None]):
     def __init__(self, wanted: "Beginning") -> None:
         super().__init__()
         self._wanted = wanted
-        if wanted.night.simulated:
-            say_keys(self, {"begin.begin": "Try it"})
+        anew = "Begin anew" if wanted.why else "Play it"
+        say_keys(self, {"begin.begin": "Try it" if wanted.night.simulated else anew})
 
     def compose(self) -> ComposeResult:
         with Vertical():
@@ -46,6 +49,8 @@ class BeginScreen(AskingScreen[bool | None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
         """A full house can be chosen where the room has a trim for it, and the show has not begun."""
+        if action == "resume":
+            return self._wanted.left is not None
         return action != "full_house" or self._wanted.may_choose
 
     def action_full_house(self) -> None:
@@ -55,8 +60,12 @@ class BeginScreen(AskingScreen[bool | None]):
         self.query_one("#told", Static).update("\n".join(self._wanted.lines()))
 
     def action_begin(self) -> None:
-        """Begin it so."""
-        self.dismiss(self._wanted.night.full_house)
+        """Begin it so, or go on with it where it goes on by itself."""
+        self.dismiss(self._wanted)
+
+    def action_resume(self) -> None:
+        """Go on with the run that broke off, as it was begun."""
+        self.dismiss(self._wanted.left)
 
     def action_leave(self) -> None:
         """Begin nothing."""
@@ -87,10 +96,12 @@ class StartingScreen(DocumentsScreen):
     def _ask_to_begin(self, slug: str, simulated: bool) -> None:
         from showrunner.tui.beginning import beginning
 
-        def answered(full_house: bool | None) -> None:
-            if full_house is not None:
-                (self.shelf.full_houses.add if full_house else self.shelf.full_houses.discard)(slug)
-                self._joining(slug, simulated)
+        def answered(taken: "Beginning | BrokenOff | None") -> None:
+            if taken is None:
+                return
+            houses = self.shelf.full_houses
+            (houses.add if taken.night.full_house else houses.discard)(slug)
+            self._joining(slug, simulated, taken)
 
         try:
             wanted = beginning(self.shelf, slug, simulated=simulated)
@@ -124,14 +135,18 @@ class StartingScreen(DocumentsScreen):
         """Say something in place of what is told of the show under the cursor."""
         self.query_one(".detail", Static).update(words)
 
-    def _joining(self, slug: str, simulated: bool) -> None:
+    def _joining(self, slug: str, simulated: bool, taken: "Beginning | BrokenOff | None" = None) -> None:
         self.tell("opening the show …")
-        self._join(slug, simulated)
+        self._join(slug, simulated, taken)
 
-    @work(thread=True, group="joining", exclusive=True, exit_on_error=False)
-    def _join(self, slug: str, simulated: bool) -> "Client":
-        from showrunner.tui.beginning import join
+    @work(thread=True, group="joining", exclusive=True, exit_on_error=False, description=UNTOLD)
+    def _join(self, slug: str, simulated: bool, taken: "Beginning | BrokenOff | None") -> "Client":
+        from showrunner.tui.beginning import Beginning, begin_anew, join, resume
 
+        if taken is not None and not isinstance(taken, Beginning):
+            return resume(self.shelf, slug, taken)
+        if taken is not None and taken.why:
+            return begin_anew(self.shelf, slug, simulated=simulated)
         return join(self.shelf, slug, simulated=simulated)
 
     @work(thread=True, group="trial ended", exit_on_error=False)
