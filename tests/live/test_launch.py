@@ -1,37 +1,19 @@
 """A run begun, or gone on with, as it is asked for."""
 
-import datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
-from left import leave
+from left import leave, night
 
 from showrunner.live.broken_off import RESUMES_WITHIN_S, broken_off, differs
 from showrunner.live.folder import RUN, STATE, read_json, write_json
 from showrunner.live.launch import BrokeOffError, attach, give_up
-from showrunner.live.night import FILE, Night, night_of, read_night
-from showrunner.model.library import Book
-from showrunner.model.rig import Rig
-from showrunner.model.show import Show
-from showrunner.model.song import Song
+from showrunner.live.night import FILE, Night, read_night
 from showrunner.state.values import State
 
 OTHER_BOOT = "another start of the machine"
 BEGUN = State(order=("eel", "tin"), place=1)
-
-
-def night(*, rig: str = "big", date: str | None = None, bpm: int = 100, **how: bool) -> Night:
-    rigs = {slug: Rig.model_validate({"format": 1, "title": f"{slug.title()} rig"}) for slug in ("big", "small")}
-    songs = {
-        slug: Song.model_validate(
-            {"format": 1, "title": slug.title(), "duration": "3:20", "tempo_bpm": bpm, "meter": "4/4"}
-        )
-        for slug in ("eel", "tin")
-    }
-    show: dict[str, Any] = {"format": 1, "title": "Friday", "sets": [{"songs": [{"song": "eel"}, {"song": "tin"}]}]}
-    shows = {"friday": Show.model_validate(show | ({"date": datetime.date.fromisoformat(date)} if date else {}))}
-    return night_of(Book(rigs=rigs, shows=shows, songs=songs), "friday", rig, **how)
 
 
 @pytest.fixture(autouse=True)
