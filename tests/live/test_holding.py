@@ -221,7 +221,7 @@ def test_no_show_is_begun_on_ports_that_a_rehearsal_plays_over(tmp_path: Path) -
 
 def test_a_simulated_show_is_begun_all_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     begun: list[Night] = []
-    monkeypatch.setattr("showrunner.live.launch._begin", lambda _folder, of: begun.append(of))
+    monkeypatch.setattr("showrunner.live.launch._begin", lambda _folder, of, **_: begun.append(of))
     monkeypatch.setattr("showrunner.live.launch.RemoteShow", lambda folder: folder)
     with holding(rehearsing(BIG)):
         attach(tmp_path, night(simulated=True))
