@@ -21,6 +21,19 @@ _SCALAR = re.compile(
     re.DOTALL,
 )
 
+_PIECE = re.compile(
+    r"""#[^\n]*"""
+    r"""|\"""(?:[^"\\]|\\.|"(?!""))*"{3,5}|\""".*"""
+    r"""|'''(?:[^']|'(?!''))*'{3,5}|'''.*"""
+    rf"""|((?:{_KEY.pattern})(?:[ \t]*\.[ \t]*(?:{_KEY.pattern}))*)"""
+    r"""|["'][^\n]*""",
+    re.DOTALL,
+)
+"""What is apart from all around it: a comment, a text of several lines, a dotted key or a plain value.
+
+What does not close is one piece to the end, so that no text is gone through twice.
+"""
+
 
 @dataclass(slots=True)
 class Mark:
@@ -148,6 +161,15 @@ class Scan:
     def _skip(self, pattern: re.Pattern[str]) -> None:
         match = pattern.match(self.text, self._at)
         self._at = self._at if match is None else match.end()
+
+
+def deep_key(text: str, most: int) -> int | None:
+    """Line of the first dotted key with more than so many parts; None without one."""
+    for piece in _PIECE.finditer(text):
+        key = piece[1]
+        if key is not None and key.count(".") >= most and len(_KEY.findall(key)) > most:
+            return text.count("\n", 0, piece.start()) + 1
+    return None
 
 
 class Lines:

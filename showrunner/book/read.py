@@ -11,23 +11,25 @@ from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
-from showrunner.book.locate import Lines
-from showrunner.book.problems import MissingBookError, Problem
+from showrunner.book.locate import Lines, deep_key
+from showrunner.book.problems import MissingBookError, Problem, gathered, numberless
 from showrunner.book.syntax import syntax
 from showrunner.book.words import complaints
 from showrunner.collector import paused
 from showrunner.model.document import Document
 from showrunner.model.keys import KeyPath, dotted, quoted
 from showrunner.model.library import KINDS, Book, BookFile
-from showrunner.model.references import broken_references
+from showrunner.model.references import Broken, broken_references
 
 BOOK_FILE = "book.toml"
 LARGEST_BYTES = 1 << 20
+MANY_DOTS = 1000
+DEEPEST_KEY = 16
+"""Parts that a dotted key may have: the parser's time grows with their square. A document's longest has seven."""
 _SUFFIX = ".toml"
 BOM = b"\xef\xbb\xbf"
 _POSITION = re.compile(r"\(at line (\d+), column (\d+)\)$")
-_MANY_DOTS = re.compile(r"(?:[\w\"'-]+[ \t]*\.[ \t]*){100}")
-_MANY_DIGITS = re.compile(r"[0-9_]{4300}")
+_MANY_DIGITS = re.compile(r"(?<![0-9_])[0-9_]{4300}")
 
 Name = tuple[str, str]
 """Kind and slug of a document; the book's own file is ("book", "")."""
@@ -140,12 +142,17 @@ def with_document(reading: Reading, kind: str, slug: str, document: Document, so
 
 def _referenced(reading: Reading, problems: list[Problem]) -> Reading:
     """The reading with its problems, and what its documents refer to and isn't there."""
-    for broken in broken_references(reading.book, reading.unread):
+    for broken, more in gathered(broken_references(reading.book, reading.unread), _alike):
         name = (broken.kind, broken.slug)
         line = reading.line(*name, broken.key)
-        problems.append(Problem(file_of(*name), line, dotted(broken.key), broken.what, broken.mend))
+        problems.append(Problem(file_of(*name), line, dotted(broken.key), broken.what + more, broken.mend))
     problems.sort(key=lambda problem: (problem.file != BOOK_FILE, problem.file, problem.line or 0))
     return replace(reading, problems=tuple(problems))
+
+
+def _alike(broken: Broken) -> tuple[str, str, str, KeyPath]:
+    """What a broken reference has in common with others: its file, its sentence before the name, and its table."""
+    return broken.kind, broken.slug, broken.what.partition('"')[0], numberless(broken.key[:-1])
 
 
 def read_document(kind: str, slug: str, source: bytes) -> tuple[Document | None, list[Problem]]:
@@ -214,8 +221,9 @@ def unwieldy(file: str, source: bytes | None) -> list[Problem]:
     """Why a file is not even to be tried as a document: too large, None standing for that, or keys without end."""
     if source is None or len(source) > LARGEST_BYTES:
         return [Problem(file, None, "", "the file is larger than 1 MiB", "a document is plain text, and short")]
-    if source.count(b".") > 1000 and _MANY_DOTS.search(source.decode("utf-8", "replace")):
-        return [Problem(file, None, "", "the keys nest too deep", "no key has more than a few dots")]
+    line = deep_key(source.decode("utf-8", "replace"), DEEPEST_KEY) if source.count(b".") > MANY_DOTS else None
+    if line is not None:
+        return [Problem(file, line, "", "the keys nest too deep", f"a key may have {DEEPEST_KEY} parts at most")]
     return []
 
 

@@ -29,7 +29,7 @@ _SYNTAX: tuple[tuple[str, str, str], ...] = (
 )
 
 
-_STRINGS = re.compile(r"""'[^']*'|"(?:[^"\\]|\\.)*"|#.*""")
+_STRINGS = re.compile(r"""'[^']*'|"(?:[^"\\]|\\.)*"|#.*|(["'].*)""")
 """Texts that close, and comments: what they hold is nothing to the parser."""
 _TYPOGRAPHIC = re.compile("[“”„‟‘’‚‛«»‹›″′]")
 _PART = re.compile(r"""[A-Za-z0-9_-]+|"(?:[^"\\]|\\.)*"|'[^']*'""")
@@ -38,7 +38,7 @@ _HEADER = re.compile(r"\s*(\[\[?)([^\[\]=#]*)(\]\]?)")
 
 def syntax(message: str, line: str = "", column: int = 1) -> tuple[str, str]:
     """What is wrong and the mend, from the parser's message and the line and column that it stopped at."""
-    typographic = _TYPOGRAPHIC.search(_STRINGS.sub("", line))
+    typographic = _TYPOGRAPHIC.search(_STRINGS.sub(lambda piece: piece[1] or "", line))
     if typographic is not None:
         return f"{typographic[0]} is a typographic quote, which TOML does not know", 'write straight quotes: "…"'
     unquoted = _unquoted(line, column)

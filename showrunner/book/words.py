@@ -3,12 +3,13 @@
 import datetime
 import re
 from collections.abc import Callable, Iterable, Mapping
-from itertools import groupby
+from itertools import groupby, islice
 from typing import Any, NamedTuple, TypeAlias
 
 from pydantic_core import ErrorDetails
 
 from showrunner.book.fields import field_at, fields_at
+from showrunner.book.problems import gathered, numberless
 from showrunner.model.document import Document, PartError
 from showrunner.model.keys import KeyPath, quoted
 from showrunner.model.nearest import did_you_mean, nearest
@@ -28,6 +29,8 @@ _WANTED: Mapping[str, str] = {
 }
 _ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 _MANY_LINES = r"^[^\x00-\x08\x0b-\x1f\x7f-\x9f]*$"
+MOST_LOOKED_AT = 200
+"""Unknown keys of which one may be what a missing key was meant to be."""
 FORMAT = 1
 """The layout of files that this version knows."""
 
@@ -58,10 +61,24 @@ def complaints(model: type[Document], data: Mapping[str, Any], errors: Iterable[
     cases = [_case(model, data, error) for error in errors]
     if any(case.key == ("format",) and case.sort != "missing" for case in cases):
         cases = [case for case in cases if case.key == ("format",)]
-    meant = {(*case.key[:-1], _nearest_key(case)) for case in cases if case.sort == "extra_forbidden"}
-    cases = [case for case in cases if case.sort != "missing" or case.key not in meant]
+    if any(case.sort == "missing" for case in cases):
+        unknown = (case for case in cases if case.sort == "extra_forbidden")
+        meant = {(*case.key[:-1], _nearest_key(case)) for case in islice(unknown, MOST_LOOKED_AT)}
+        cases = [case for case in cases if case.sort != "missing" or case.key not in meant]
     ordered = sorted(cases, key=lambda case: [str(step) for step in case.key])
-    return [Complaint(key, *_say(list(group))) for key, group in groupby(ordered, key=lambda case: case.key)]
+    keys = [list(group) for _, group in groupby(ordered, key=lambda case: case.key)]
+    said = []
+    for group, more in gathered(keys, _alike):
+        what, mend = _say(group)
+        said.append(Complaint(group[0].key, what + more, mend))
+    return said
+
+
+def _alike(cases: list[_Case]) -> tuple[str, KeyPath]:
+    """What one key's errors have in common with those of other keys: their sort, and the table they are in."""
+    case = cases[0]
+    own_name = case.sort == "extra_forbidden" or case.of_name
+    return case.sort, numberless(case.key[:-1] if own_name else case.key)
 
 
 def shown(value: Any) -> str:
@@ -86,12 +103,18 @@ def _case(model: type[Document], data: Mapping[str, Any], error: ErrorDetails) -
     inner = error.get("ctx", {}).get("error")
     location = (*error["loc"], *(inner.part if isinstance(inner, PartError) else ()))
     for number, step in enumerate(location, 1):
-        inside = value.keys() if isinstance(value, dict) else range(len(value)) if isinstance(value, list) else ()
-        if step in inside:
+        if _has(value, step):
             key, value = (*key, step), value[step]
         elif number == len(location) and error["type"] == "missing" and isinstance(step, str):
             key = (*key, step)
     return _Case(error["type"], key, value, error.get("ctx", {}), model, location[-1:] == ("[key]",))
+
+
+def _has(value: Any, step: str | int) -> bool:
+    """Whether a value as the file has it is a table with this key, or a list with this item."""
+    if isinstance(value, list):
+        return isinstance(step, int) and 0 <= step < len(value)
+    return isinstance(value, dict) and step in value
 
 
 def _say(cases: list[_Case]) -> Said:

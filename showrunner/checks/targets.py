@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
-from itertools import combinations
 
 from showrunner.checks.context import Context, Facts, TargetRow
 from showrunner.checks.finding import Finding, Key, Rule
@@ -54,11 +53,11 @@ def _two_curves(context: Context) -> Iterator[Finding]:
             if row.control in heard:
                 movers[row.of_set, row.target].append(row.control)
         for (of_set, target), controls in movers.items():
-            for control, other in combinations(controls, 2):
+            for other in controls[1:]:
                 yield TWO_CURVES.in_song(
                     facts,
                     (*facts.control_key(of_set, other), "moves", target),
-                    what=f'{listed((control, other))} both move "{target}" in "{of_set}"',
+                    what=f'{listed((controls[0], other))} both move "{target}" in "{of_set}"',
                     why="Whichever moves last wins: the value jumps from one curve to the other under the feet.",
                     mend=f'Keep "{target}" on one of them in "{of_set}", or put the other into a curve set of its own.',
                 )

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from showrunner.cli.output import columns, number, paragraph
 from showrunner.model.song import Cue, Curve, Song, Start
-from showrunner.model.tempo import cue_at_s
+from showrunner.model.tempo import cues_at_s
 from showrunner.model.units import format_length
 
 
@@ -35,7 +35,10 @@ def song_page(song: Song) -> Iterator[str]:
             yield from _curve(curve)
     if song.cues:
         yield from ("", "Cues")
-        rows = [(str(i), _place(song, cue), cue.name, _cue(cue)) for i, cue in enumerate(song.cues, 1)]
+        rows = [
+            (str(i), _place(cue, at_s), cue.name, _cue(cue))
+            for i, (cue, at_s) in enumerate(zip(song.cues, cues_at_s(song), strict=True), 1)
+        ]
         yield from columns(rows, right=(0, 1))
 
 
@@ -80,9 +83,8 @@ def _pairs(targets: Mapping[str, float]) -> list[str]:
     return [f"{name} {number(value)}" for name, value in targets.items()]
 
 
-def _place(song: Song, cue: Cue) -> str:
-    at = cue_at_s(song, cue)
-    return format_length(at) if at is not None else f"bar {cue.bar}" if cue.bar is not None else ""
+def _place(cue: Cue, at_s: float | None) -> str:
+    return format_length(at_s) if at_s is not None else f"bar {cue.bar}" if cue.bar is not None else ""
 
 
 def _cue(cue: Cue) -> str:

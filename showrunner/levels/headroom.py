@@ -62,11 +62,13 @@ def along_chain(rig: Rig, song: Song, trims: Trims, moved: Moved | None = None) 
     """Levels at the output of each stage in turn; without `moved` as for a song that sends no level of its own."""
     by = moved or Moved(0.0, trims.interface_volume.set_db - rig.trims.interface_volume_db)
     swing = SOLO_LIFT_DB if by.swing_db is None else by.swing_db
-    source = _source(rig)
+    source, output = _source(rig), volume_stage(rig)
     at_reference = _at_reference(rig, song, source)
+    input_shift = _input_shift_db(rig, song, trims)
     levels = []
     for index, stage in enumerate(rig.gain):
-        shift = _shift_db(rig, song, trims, by, index)
+        shift = input_shift + (by.host_db if index > 0 else 0.0)
+        shift += by.volume_db if output is not None and index >= output else 0.0
         if index == 0:
             working, loudest, measured = stage.nominal_dbfs, stage.nominal_dbfs + INPUT_PEAK_OVER_NOMINAL_DB, False
             quietest, needed = loudest, INPUT_HEADROOM_DB
@@ -123,14 +125,8 @@ def _at_reference(rig: Rig, song: Song, source: int) -> tuple[float, float]:
     return working, peak
 
 
-def _shift_db(rig: Rig, song: Song, trims: Trims, moved: Moved, index: int) -> float:
-    """How far tonight moves a stage from where it stood at the reference trims, in dB."""
+def _input_shift_db(rig: Rig, song: Song, trims: Trims) -> float:
+    """How far tonight moves the chain's input from where it stood at the reference trims, in dB."""
     guitar = rig.instruments.get(song.instrument) if song.instrument is not None else None
     reference = rig.trims.input_gain_db + (guitar.trim_db if guitar is not None else 0.0)
-    shift = trims.input_gain.set_db - reference
-    output = volume_stage(rig)
-    if index > 0:
-        shift += moved.host_db
-    if output is not None and index >= output:
-        shift += moved.volume_db
-    return shift
+    return trims.input_gain.set_db - reference

@@ -20,7 +20,7 @@ from showrunner.live.wording import (
     starts_with,
     take_guitar,
 )
-from showrunner.model.tempo import cue_at_s, stretch_at
+from showrunner.model.tempo import stretch_at
 from showrunner.model.units import Meter, format_clock, format_length, format_over
 from showrunner.planning.underway import Ahead, Plan
 from showrunner.state.hands import Hands, left
@@ -89,7 +89,7 @@ def song_head(piece: Piece, number: int, elapsed_s: float, count: Count | None) 
 def _meter(piece: Piece, number: int, elapsed_s: float) -> Meter:
     """The meter in force at a moment, so many seconds into its song but before the next moment's place."""
     moments = piece.moments[number : number + 2]
-    places = [cue_at_s(piece.song, moment.cue) if moment.cue is not None else None for moment in moments]
+    places = [moment.at_s if moment.cue is not None else None for moment in moments]
     here, after = places[0], places[1] if len(places) > 1 else None
     began_s = here or 0.0
     at_s = max(began_s, elapsed_s)

@@ -22,6 +22,9 @@ K = TypeVar("K")
 V = TypeVar("V")
 T = TypeVar("T")
 
+MOST_ENTRIES = 1000
+"""Entries that a list or table of a document may have: what grows with one times another stays small."""
+
 _EMPTY: Mapping[Any, Any] = MappingProxyType({})
 
 
@@ -44,7 +47,9 @@ class _Frozen:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         key, value = source.__args__
-        table = core_schema.dict_schema(handler.generate_schema(key), handler.generate_schema(value))
+        table = core_schema.dict_schema(
+            handler.generate_schema(key), handler.generate_schema(value), max_length=MOST_ENTRIES
+        )
         return core_schema.no_info_after_validator_function(
             MappingProxyType,
             table,
@@ -55,10 +60,10 @@ class _Frozen:
 
 
 Table = Annotated[Mapping[K, V], _Frozen()]
-"""A read-only mapping; a TOML table whose keys the user chooses."""
+"""A read-only mapping of at most `MOST_ENTRIES`; a TOML table whose keys the user chooses."""
 
-Row = Annotated[tuple[T, ...], Strict(False)]
-"""A tuple; a TOML array of any length."""
+Row = Annotated[tuple[T, ...], Strict(False), Field(max_length=MOST_ENTRIES)]
+"""A tuple of at most `MOST_ENTRIES`; a TOML array."""
 
 Pair = Annotated[tuple[T, T], Strict(False)]
 """A tuple of two; a TOML array of two."""

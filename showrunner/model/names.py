@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from showrunner.model.keys import KeyPath
-from showrunner.model.nearest import did_you_mean
+from showrunner.model.nearest import Hint
 from showrunner.model.rig import Rig
 
 
@@ -13,7 +13,7 @@ class Wrong(NamedTuple):
 
     key: KeyPath
     what: str
-    mend: str
+    hint: str | Hint
 
 
 class RigNames:
@@ -44,7 +44,7 @@ class RigNames:
         """That no rig has a control, target, port, battery or guitar of this name, if none has."""
         if not self._sure or name is None or name in self._names[kind]:
             return ()
-        mend = did_you_mean(name, self._names[kind], f"add the {kind} to a rig, or take it out here")
+        mend = Hint(name, self._names[kind], f"add the {kind} to a rig, or take it out here")
         return (Wrong(key, f'no rig has a {kind} "{name}"', mend),)
 
     def missing_keys(self, kind: str, names: Iterable[str], key: KeyPath) -> Sequence[Wrong]:
@@ -60,7 +60,7 @@ class RigNames:
             known = self._positions.get(name)
             if known is not None and position not in known:
                 what = f'"{name}" has no position "{position}" in any rig'
-                wrong.append(Wrong((*key, name), what, did_you_mean(position, known, _it_has(known))))
+                wrong.append(Wrong((*key, name), what, Hint(position, known, _it_has(known))))
         return wrong
 
     def tuning(self, instrument: str | None, tuning: str | None, key: KeyPath) -> Sequence[Wrong]:
@@ -69,7 +69,7 @@ class RigNames:
         if known is None or tuning is None or tuning in known:
             return ()
         what = f'the guitar "{instrument}" has no tuning "{tuning}" in any rig'
-        return (Wrong(key, what, did_you_mean(tuning, known, _it_has(known))),)
+        return (Wrong(key, what, Hint(tuning, known, _it_has(known))),)
 
     def output(self, port: str, key: KeyPath) -> Sequence[Wrong]:
         """That no rig has a port of this name, or that nothing can be sent to it in any."""

@@ -2,6 +2,7 @@
 
 import difflib
 from collections.abc import Iterable
+from typing import NamedTuple
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
@@ -15,6 +16,17 @@ def did_you_mean(word: str, known: Iterable[str], otherwise: str) -> str:
     """A mend: the nearest known word as a question, else `otherwise`."""
     near = nearest(word, known)
     return otherwise if near is None else f'did you mean "{near}"?'
+
+
+class Hint(NamedTuple):
+    """What `did_you_mean` says, looked for only once it is wanted as text."""
+
+    word: str
+    known: Iterable[str]
+    otherwise: str
+
+    def __str__(self) -> str:
+        return did_you_mean(*self)
 
 
 def _form(word: str) -> str:

@@ -1,13 +1,13 @@
 """Names that point at nothing: between the files of a book, inside a song and inside a rig."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from typing import NamedTuple
 
 from showrunner.model.checklist import Checklist
 from showrunner.model.keys import KeyPath
 from showrunner.model.library import Book
 from showrunner.model.names import RigNames, Wrong
-from showrunner.model.nearest import did_you_mean
+from showrunner.model.nearest import Hint
 from showrunner.model.rig_references import wrong_in_rig
 from showrunner.model.show import Show
 from showrunner.model.song_references import wrong_in_song
@@ -20,7 +20,12 @@ class Broken(NamedTuple):
     slug: str
     key: KeyPath
     what: str
-    mend: str
+    hint: str | Hint
+
+    @property
+    def mend(self) -> str:
+        """How to mend it; the nearest known name is looked for only now."""
+        return str(self.hint)
 
 
 def broken_references(book: Book, unread: Collection[tuple[str, str]] = ()) -> Iterator[Broken]:
@@ -62,11 +67,12 @@ class _Slugs:
     def missing(self, kind: str, slug: str | None, key: KeyPath) -> Iterator[Wrong]:
         """That a document is not there, if it isn't."""
         if slug is not None and slug not in self._known[kind]:
-            mend = did_you_mean(slug, self._known[kind], f"add {kind}s/{slug}.toml, or take it out here")
+            mend = Hint(slug, self._known[kind], f"add {kind}s/{slug}.toml, or take it out here")
             yield Wrong(key, f'there is no {kind} "{slug}"', mend)
 
 
 def _in_show(book: Book, show: Show, rigs: RigNames, slugs: _Slugs) -> Iterator[Wrong]:
+    songs = dict.fromkeys(show.songs)
     yield from slugs.missing("venue", show.venue, ("venue",))
     yield from slugs.missing("rig", show.rig, ("rig",))
     for number, checklist in enumerate(show.checklists):
@@ -76,26 +82,26 @@ def _in_show(book: Book, show: Show, rigs: RigNames, slugs: _Slugs) -> Iterator[
             key = ("sets", set_number, "songs", number)
             yield from slugs.missing("song", slot.song, (*key, "song"))
             if slot.pin is not None and slot.pin.song is not None:
-                yield from _not_in_show(show, slot.pin.song, (*key, "pin"))
-    for name, songs in (("reserve", show.reserve), ("encore", show.encore)):
-        for number, song in enumerate(songs):
+                yield from _not_in_show(songs, slot.pin.song, (*key, "pin"))
+    for name, listed in (("reserve", show.reserve), ("encore", show.encore)):
+        for number, song in enumerate(listed):
             yield from slugs.missing("song", song, (name, number))
     yield from rigs.missing_keys("target", show.trims.targets, ("trims", "targets"))
     for song, stand_ins in show.stand_ins.items():
-        yield from _not_in_show(show, song, ("stand_ins", song))
+        yield from _not_in_show(songs, song, ("stand_ins", song))
         yield from rigs.missing_keys("control", stand_ins, ("stand_ins", song))
         for wanted, used in stand_ins.items():
             yield from rigs.missing("control", used, ("stand_ins", song, wanted))
     for song, tonight in show.tonight.items():
-        yield from _not_in_show(show, song, ("tonight", song))
+        yield from _not_in_show(songs, song, ("tonight", song))
         yield from rigs.missing("guitar", tonight.instrument, ("tonight", song, "instrument"))
         usual = book.songs[song].instrument if song in book.songs else None
         yield from rigs.tuning(tonight.instrument or usual, tonight.tuning, ("tonight", song, "tuning"))
 
 
-def _not_in_show(show: Show, song: str, key: KeyPath) -> Iterator[Wrong]:
-    if song not in show.songs:
-        mend = did_you_mean(song, show.songs, "add it to a set, the encore or the reserve, or take it out here")
+def _not_in_show(songs: Mapping[str, None], song: str, key: KeyPath) -> Iterator[Wrong]:
+    if song not in songs:
+        mend = Hint(song, songs, "add it to a set, the encore or the reserve, or take it out here")
         yield Wrong(key, f'the song "{song}" is not in this show', mend)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from showrunner.model.keys import KeyPath
 from showrunner.model.names import Wrong
-from showrunner.model.nearest import did_you_mean
+from showrunner.model.nearest import Hint
 from showrunner.model.rig import Control, Rig
 
 
@@ -36,7 +36,7 @@ def wrong_in_rig(rig: Rig) -> Iterator[Wrong]:
 
 def _named(kind: str, name: str | None, known: Iterable[str], key: KeyPath) -> Iterator[Wrong]:
     if name is not None and name not in known:
-        mend = did_you_mean(name, known, f"add the {kind} to this rig, or take it out here")
+        mend = Hint(name, known, f"add the {kind} to this rig, or take it out here")
         yield Wrong(key, f'this rig has no {kind} "{name}"', mend)
 
 

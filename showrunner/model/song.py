@@ -6,6 +6,7 @@ from typing import Any, Literal, Self
 from pydantic import Field, model_validator
 
 from showrunner.model.document import (
+    MOST_ENTRIES,
     Bpm,
     Channel,
     Decibels,
@@ -29,10 +30,14 @@ Shape = Literal["straight", "smooth", "step", "equal-power"]
 Entry = Literal["jump", "meet", "glide"]
 
 
+LAST_BAR = 100_000
+"""More bars than a day of music has."""
+
+
 class TempoChange(Document):
     """From this bar on, another tempo or meter."""
 
-    bar: int = Field(gt=1, description="bar it starts at, counted from 1")
+    bar: int = Field(gt=1, le=LAST_BAR, description="bar it starts at, counted from 1")
     tempo_bpm: Bpm | None = Field(None, description="quarter notes a minute")
     meter: MeterField | None = Field(None, description="time signature from here on")
 
@@ -129,7 +134,7 @@ class Cue(Document):
 
     name: Line = Field(description="what the player calls it; unique in the song")
     at: Length | None = Field(None, description="seconds from the song's first beat; written m:ss")
-    bar: int | None = Field(None, ge=1, description="bar, counted from 1 through tempo changes")
+    bar: int | None = Field(None, ge=1, le=LAST_BAR, description="bar, counted from 1 through tempo changes")
     curves: Line | None = Field(None, description="curve set that comes into force")
     targets: Table[Line, Value] = Field(default_factory=no_entries, description="values sent when taken, target's unit")
     controls: Table[Line, Percent] = Field(default_factory=no_entries, description="where controls should be, travel %")
@@ -175,6 +180,17 @@ class Song(Document):
     start: Start = Field(default_factory=lambda: Start.model_construct(), description="before the first note")
     curves: Table[Line, Table[Line, Curve]] = Field(default_factory=no_entries, description="set, then control")
     cues: Row[Cue] = Field((), description="in the order they are played")
+
+    @model_validator(mode="after")
+    def _few_names(self) -> Self:
+        rows = (curve.moves for of_set in self.curves.values() for curve in of_set.values())
+        moments: tuple[Start | Cue, ...] = (self.start, *self.cues)
+        targets = set[str]().union(*rows, *(moment.targets for moment in moments))
+        controls = set[str]().union(*self.curves.values(), *(moment.controls for moment in moments))
+        for what, names in (("targets", targets), ("controls", controls)):
+            if len(names) > MOST_ENTRIES:
+                raise ValueError(f"the song names {len(names):,} {what}; name {MOST_ENTRIES:,} at most")
+        return self
 
     @model_validator(mode="after")
     def _order(self) -> Self:

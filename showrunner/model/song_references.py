@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 from showrunner.model.keys import KeyPath
 from showrunner.model.names import RigNames, Wrong
-from showrunner.model.nearest import did_you_mean
+from showrunner.model.nearest import Hint
 from showrunner.model.song import Cue, Song, Start
-from showrunner.model.tempo import cue_at_s
+from showrunner.model.tempo import cues_at_s
 from showrunner.model.units import format_lengths
 
 
@@ -29,7 +29,7 @@ def wrong_in_song(song: Song, rigs: RigNames) -> Iterator[Wrong]:
 
 def _moment(song: Song, moment: Start | Cue, place: KeyPath, rigs: RigNames) -> Iterator[Wrong]:
     if moment.curves is not None and moment.curves not in song.curves:
-        mend = did_you_mean(moment.curves, song.curves, "write its curves, or take it out here")
+        mend = Hint(moment.curves, song.curves, "write its curves, or take it out here")
         yield Wrong((*place, "curves"), f'the song has no curve set "{moment.curves}"', mend)
     if moment.controls:
         yield from rigs.missing_keys("control", moment.controls, (*place, "controls"))
@@ -46,7 +46,7 @@ def _cue_names(cues: tuple[Cue, ...]) -> Iterator[Wrong]:
             yield Wrong(("cues", number, "name"), f'there is a cue "{cue.name}" before this', "give each its own name")
         key = ("cues", number, "back_to")
         if cue.back_to is not None and cue.back_to not in earlier:
-            mend = did_you_mean(cue.back_to, earlier, "name an earlier cue, or take it out here")
+            mend = Hint(cue.back_to, tuple(earlier), "name an earlier cue, or take it out here")
             yield Wrong(key, f'there is no cue "{cue.back_to}" before this', mend)
         if cue.back_to is not None and not cue.open:
             yield Wrong(key, "only an open cue can go back", "add open = true, or take back_to out")
@@ -56,8 +56,8 @@ def _cue_names(cues: tuple[Cue, ...]) -> Iterator[Wrong]:
 def _cue_order(song: Song) -> Iterator[Wrong]:
     """Cues that come before the one above them, by time where that is known, else by bar."""
     latest_s, latest_bar = 0.0, 0
-    for number, cue in enumerate(song.cues):
-        at_s, bar = cue_at_s(song, cue), cue.bar
+    for number, (cue, at_s) in enumerate(zip(song.cues, cues_at_s(song), strict=True)):
+        bar = cue.bar
         if at_s is not None and at_s < latest_s:
             key = ("cues", number, "bar" if cue.at is None else "at")
             at, latest = format_lengths(at_s, latest_s)

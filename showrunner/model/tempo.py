@@ -1,5 +1,6 @@
 """Where bars, beats and clock pulses fall in a song's time."""
 
+from bisect import bisect_right
 from collections.abc import Iterator
 from fractions import Fraction
 from itertools import zip_longest
@@ -58,15 +59,31 @@ def stretch_at(song: Song, at_s: float) -> Stretch | None:
 
 def bar_starts_s(song: Song, bar: int) -> float | None:
     """Seconds from the first beat to the start of a bar (from 1); None where the song's tempo isn't known."""
-    before = [stretch for stretch in stretches(song) if stretch.bar <= bar]
-    return before[-1].at_s + (bar - before[-1].bar) * before[-1].bar_s if before else None
+    return _bar_at_s(stretches(song), bar)
 
 
 def cue_at_s(song: Song, cue: Cue) -> float | None:
     """Seconds from the first beat to a cue; None where it is neither at a time nor at a bar that can be placed."""
+    return _at_s(stretches(song), cue)
+
+
+def cues_at_s(song: Song) -> tuple[float | None, ...]:
+    """What `cue_at_s` gives for each cue of the song; the tempos are gone through once."""
+    found = stretches(song)
+    return tuple(_at_s(found, cue) for cue in song.cues)
+
+
+def _at_s(found: tuple[Stretch, ...], cue: Cue) -> float | None:
     if cue.at is not None:
         return float(cue.at)
-    return bar_starts_s(song, cue.bar) if cue.bar is not None else None
+    return _bar_at_s(found, cue.bar) if cue.bar is not None else None
+
+
+def _bar_at_s(found: tuple[Stretch, ...], bar: int) -> float | None:
+    if not found:
+        return None
+    stretch = found[max(0, bisect_right(found, bar, key=lambda one: one.bar) - 1)]
+    return stretch.at_s + (bar - stretch.bar) * stretch.bar_s
 
 
 def beats(song: Song) -> Iterator[Beat]:

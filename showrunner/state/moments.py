@@ -8,7 +8,7 @@ from showrunner.model.library import Book
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Cue, Curve, Song
-from showrunner.model.tempo import cue_at_s
+from showrunner.model.tempo import cues_at_s
 from showrunner.state.tonight import on_a_guitar, song_tonight, stand_in_starts
 from showrunner.state.transposition import in_tonights_key
 
@@ -121,7 +121,7 @@ def sums(song: Song, rig: Rig, rests: Rests | None = None) -> list[Moment]:
     since, by_hand = _with(rests.since, dict.fromkeys(start.targets, 0)), _with(rests.by_hand, start.by_hand)
     moment = Moment(0, "start", None, 0.0, song.start_set, 0, targets, since, controls, by_hand, False)
     moments = [moment]
-    for index, cue in enumerate(song.cues, 1):
+    for index, (cue, at_s) in enumerate(zip(song.cues, cues_at_s(song), strict=True), 1):
         by_hand = _with(moment.by_hand, cue.by_hand)
         if cue.stop is not None and cue.stop.driver == "off" and driver is not None and driver not in cue.by_hand:
             by_hand = {**by_hand, driver: "off"}
@@ -129,7 +129,7 @@ def sums(song: Song, rig: Rig, rests: Rests | None = None) -> list[Moment]:
             number=index,
             name=cue.name,
             cue=cue,
-            at_s=cue_at_s(song, cue),
+            at_s=at_s,
             curves=moment.curves if cue.curves is None else cue.curves,
             curves_since=moment.curves_since if cue.curves is None else index,
             targets=_with(moment.targets, cue.targets),

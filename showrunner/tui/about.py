@@ -10,6 +10,7 @@ from showrunner.model.library import Book, title_of
 from showrunner.model.rig import Rig
 from showrunner.model.show import Show
 from showrunner.model.song import Song
+from showrunner.model.tempo import cues_at_s
 from showrunner.model.units import format_clock, format_length, format_over
 from showrunner.tui.song_words import cue_cells
 from showrunner.tui.widgets.length import along
@@ -55,7 +56,10 @@ def song_lines(book: Book, slug: str, width: int, rows: int) -> list[str]:
 
 def _cues(song: Song, width: int) -> list[str]:
     """A line for each cue, with all that it brings."""
-    rows = [cue_cells(song, number, cue, "") for number, cue in enumerate(song.cues)]
+    rows = [
+        cue_cells(number, cue, at_s, "")
+        for number, (cue, at_s) in enumerate(zip(song.cues, cues_at_s(song), strict=True))
+    ]
     when, name = (max(cells(row[column]) for row in rows) for column in (1, 2))
     said = ["; ".join(part for part in (f'curves "{row[3]}"' * bool(row[3]), row[4]) if part) for row in rows]
     return [

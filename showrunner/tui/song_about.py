@@ -2,6 +2,7 @@
 
 from showrunner.model.rig import Rig
 from showrunner.model.song import Curve, Song
+from showrunner.model.tempo import cue_at_s
 from showrunner.sheets.travel import said, stretches
 from showrunner.tui.about import filled
 from showrunner.tui.rig_words import about_target
@@ -27,9 +28,14 @@ def curve_lines(curve: Curve, control: str, rig: Rig | None, at_hand: str | None
     return [*lines, "", *(part for line in CURVE_KEYS for part in filled(line, width))]
 
 
+def _cells(song: Song, number: int) -> tuple[str, str, str, str, str]:
+    cue = song.cues[number]
+    return cue_cells(number, cue, cue_at_s(song, cue), "")
+
+
 def cue_line(song: Song, number: int | None) -> str:
     """The start, or a cue, in one line."""
-    cells = start_cells(song, "") if number is None else cue_cells(song, number, song.cues[number], "")
+    cells = start_cells(song, "") if number is None else _cells(song, number)
     _, at, name, curves, stands = cells
     told = "; ".join(part for part in (f'curves "{curves}"' if curves else "", stands) if part)
     return f"{name}{f' at {at}' if at else ''}: {told or 'nothing changes'}"

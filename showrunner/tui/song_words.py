@@ -9,7 +9,6 @@ from showrunner.curves.steps import in_db, largest_step
 from showrunner.model.keys import KeyPath
 from showrunner.model.rig import Rig
 from showrunner.model.song import Cue, Curve, Song, Start, rehearsal_letter
-from showrunner.model.tempo import cue_at_s
 from showrunner.model.units import format_length
 
 SIGNS = {"error": "✗", "warning": "!", "note": "·"}
@@ -67,9 +66,8 @@ def start_cells(song: Song, found: str) -> tuple[str, str, str, str, str]:
     return found, "", "start", song.start_set or "", _stands(song.start)
 
 
-def cue_cells(song: Song, number: int, cue: Cue, found: str) -> tuple[str, str, str, str, str]:
+def cue_cells(number: int, cue: Cue, at_s: float | None, found: str) -> tuple[str, str, str, str, str]:
     """A cue's row: its rehearsal letter, where it is, its name, its set of curves and what stands then."""
-    at_s = cue_at_s(song, cue)
     when = format_length(at_s) if at_s is not None else f"bar {cue.bar}" if cue.bar is not None else "anywhere"
     said = [_stands(cue)]
     said += [f"back to {cue.back_to}"] if cue.back_to is not None else ["open"] if cue.open else []

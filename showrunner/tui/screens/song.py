@@ -16,6 +16,7 @@ from showrunner.live.kept import real_system
 from showrunner.live.picture import Client
 from showrunner.live.ports import System
 from showrunner.model.keys import KeyPath
+from showrunner.model.tempo import cues_at_s
 from showrunner.tui.at_hand import still
 from showrunner.tui.following import playing_now
 from showrunner.tui.real_pedal import RealPedal
@@ -136,8 +137,8 @@ class SongScreen(SongEdits):
                 column = min(max(at.column, 1), len(travels))
                 table.move_cursor(row=min(at.row, table.row_count - 1), column=column)
         cues.add_row(*start_cells(song, sign(found, ("start",))))
-        for number, cue in enumerate(song.cues):
-            cues.add_row(*cue_cells(song, number, cue, sign(found, ("cues", number))))
+        for number, (cue, at_s) in enumerate(zip(song.cues, cues_at_s(song), strict=True)):
+            cues.add_row(*cue_cells(number, cue, at_s, sign(found, ("cues", number))))
         cues.move_cursor(row=min(row, cues.row_count - 1))
         self._draw()
         self.query_one("#along", Static).update(along(song, max(20, self.size.width - 2))[0])

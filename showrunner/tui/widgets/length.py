@@ -2,7 +2,7 @@
 
 from showrunner.model.cells import fit
 from showrunner.model.song import Song, rehearsal_letter
-from showrunner.model.tempo import cue_at_s
+from showrunner.model.tempo import cues_at_s
 from showrunner.model.units import format_length
 
 
@@ -13,8 +13,8 @@ def along(song: Song, width: int) -> list[str]:
     """
     room = max(10, width - 2)
     line, names, last = ["─"] * room, [], 0
-    for number, cue in enumerate(song.cues):
-        letter, at_s = rehearsal_letter(number), cue_at_s(song, cue)
+    for number, (cue, at_s) in enumerate(zip(song.cues, cues_at_s(song), strict=True)):
+        letter = rehearsal_letter(number)
         end = room - len(letter)
         cell = last + 2 if at_s is None else round(min(1.0, at_s / max(1, song.duration)) * (room - 1))
         cell = min(cell, end)
