@@ -36,7 +36,7 @@ def write_json(file: Path, data: Mapping[str, Any], *, mode: int = 0o600) -> Non
     handle, name = tempfile.mkstemp(dir=file.parent)
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as new:
-            json.dump(data, new)
+            new.write(json.dumps(data))  # `dump` leaves cycles behind, which pile up until a rare collection
         os.chmod(name, mode)
         os.replace(name, file)
     except BaseException:

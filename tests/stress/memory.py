@@ -13,7 +13,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from played import FLOOR, GUITAR, PARTS, Played, Use
+from played import FLOOR, GUITAR, PARTS, Played, Use, ends_in_order
 
 from showrunner.live.folder import ERRORS
 
@@ -116,6 +116,7 @@ def main() -> None:
     parser.add_argument("--every", type=float, default=10.0, help="seconds between two samples")
     parser.add_argument("--seed", type=int, default=13)
     given = parser.parse_args()
+    ends_in_order()
     with tempfile.TemporaryDirectory(prefix="sr-") as name:
         played = Played(Path(name))
         try:

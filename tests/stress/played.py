@@ -3,11 +3,13 @@
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -39,6 +41,11 @@ class Use:
         self.kb = (resident - shared) * PAGE_KB
         self.files, self.threads = len(list((process / "fd").iterdir())), int(stat[17])
         self.cpu_s = (int(stat[11]) + int(stat[12])) / TICKS
+
+
+def ends_in_order() -> None:
+    """Let a program that is told to end take down what it started."""
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit("told to end"))
 
 
 class Played:
@@ -94,6 +101,13 @@ class Played:
             return int(said or 0)
         wanted = f"showrunner.live.{ {'engine': 'process'}.get(part, part) }\0{self.run}\0".encode()
         return max((pid for pid, command in commands() if wanted in command), default=0)
+
+    def alive(self, part: str) -> bool:
+        """Whether a part has a process that has not ended."""
+        pid = self.pid(part)
+        with suppress(OSError):
+            return pid > 0 and Path(f"/proc/{pid}/stat").read_text().rpartition(") ")[2][0] not in "ZX"
+        return False
 
     def uses(self) -> dict[str, Use]:
         """What each part uses now."""
