@@ -17,7 +17,7 @@ from showrunner.live.fake import FakeSystem
 from showrunner.live.faults import Faults
 from showrunner.live.folder import ENDED, ERRORS, PORTS, read_json, write_json
 from showrunner.live.freeze import to_json
-from showrunner.live.holding import HeldError, Hold, show_of, take
+from showrunner.live.holding import HeldError, Hold, Holder, show_of, take
 from showrunner.live.night import Night, read_night
 from showrunner.live.orders import KEPT, is_order
 from showrunner.live.player import Player
@@ -32,6 +32,7 @@ SWITCH_S = 0.0005
 """How long a thread of ours may keep the interpreter from the one that hears."""
 PRIORITY = 20
 RESTARTED_FOR_S = 10.0
+HOLDS_AGAIN_S = 2.0
 GUARDS_FOR_S = 1.0
 FREED_WITHIN_S = 2.0
 """How long what an engine of the same run had may stay locked after that was killed."""
@@ -216,6 +217,7 @@ def main(arguments: list[str]) -> None:
         player.patch.troubles["place"] = refused
     if hold.trouble:
         player.patch.troubles["lock"] = hold.trouble
+        threading.Thread(target=_hold_again, args=(player, show_of(night, folder, "engine")), daemon=True).start()
     player.realtime = realtime
     process = Process(folder, up.pipes, player.system, player, () if saved is None else saved.done)
     up.hear(process.heard)
@@ -235,6 +237,20 @@ def _held(folder: Path, night: Night, up: pipes.Pipes) -> Hold:
     if (folder / ENDED).exists():
         sys.exit("the run was ended")
     return hold
+
+
+def _hold_again(player: Player, wants: Holder) -> None:
+    """Hold what could not be kept as soon as the state folder can be written again."""
+    while "lock" in player.patch.troubles:
+        time.sleep(HOLDS_AGAIN_S)
+        try:
+            trouble = take(wants).trouble
+        except HeldError as error:
+            trouble = str(error)
+        if trouble:
+            player.patch.troubles["lock"] = trouble
+        else:
+            player.patch.troubles.pop("lock", None)
 
 
 def take_priority() -> bool:

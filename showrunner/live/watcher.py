@@ -166,9 +166,9 @@ class Watcher:
                 return
             try:
                 self._door = self._door or Door(self._folder, self._serve)
-                write_json(self._folder / STATE, kept)
                 if read_json(self._folder / LINK) != self._door.way:
                     write_json(self._folder / LINK, self._door.way)
+                write_json(self._folder / STATE, kept)
             except OSError as error:
                 self._unsaved = True
                 self._trouble("saving", f"where the show stands can't be saved: {error.strerror or error}")

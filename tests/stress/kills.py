@@ -97,7 +97,7 @@ class Kills:
         events = deed.events if when != "nothing" else ()
         what = f"round {number}: {target} {how}, {deed.name} {when}"
         self.did[f"{target} {how}"] += 1
-        whole = ends(self.played.show.script, before, events)
+        whole, taken = ends(self.played.show.script, before, events), True
         if when == "under way":
             playing = threading.Thread(target=self.do, args=(deed,))
             playing.start()
@@ -105,11 +105,10 @@ class Kills:
             self.end(target, how)
             playing.join()
         else:
-            if when == "taken":
-                self.take(deed, whole[0], what)
+            taken = when != "taken" or self.take(deed, whole[0])
             self.end(target, how)
         self.back(target)
-        sure = when != "under way" or (target == "screen" and not deed.by_foot)
+        sure = taken and (when != "under way" or (target == "screen" and not deed.by_foot))
         allowed = {whole} if sure else {ends(self.played.show.script, before, part) for part in some(events)}
         self.compare(what, allowed)
 
@@ -159,21 +158,20 @@ class Kills:
         else:
             played.foot(BACK if deed.name.startswith("back") else NEXT, port=FLOOR)
 
-    def take(self, deed: Deed, to: Stand, what: str) -> None:
-        """Play it until it is taken: a server that was not waited for may lose a press before the engine hears it."""
+    def take(self, deed: Deed, to: Stand) -> bool:
+        """Play it until it is taken: a server that did not wait for a process may have lost a press before."""
         before = stand(self.played.show.picture().state)
-        for _ in range(5):
+        for _ in range(3):
             self.do(deed)
             end_s = time.perf_counter() + 3.0
             while time.perf_counter() < end_s:
-                stands = stand(self.played.show.picture().state)
-                if stands == to:
-                    return
+                if stand(self.played.show.picture().state) == to:
+                    return True
                 time.sleep(0.02)
-            if stands != before:
-                break
             self.lost += 1
-        raise AssertionError(f"{what}: stands at {stands}, to be {to}")
+            if stand(self.played.show.picture().state) != before or len(deed.events) > 1:
+                break
+        return False
 
     def end(self, target: str, how: str) -> None:
         """Kill a part, or stop it for a while."""
@@ -243,7 +241,7 @@ def main() -> None:
         print(errors)
     did = ", ".join(f"{what} {count}" for what, count in sorted(kills.did.items()))
     took = f"{given.rounds} rounds in {(time.perf_counter() - began_s) / 60:.1f} min ({did})"
-    print(f"{took}, {kills.lost} presses played again: {len(kills.fallen)} fell")
+    print(f"{took}, {kills.lost} deeds not heard at once: {len(kills.fallen)} fell")
     sys.exit(1 if kills.fallen else 0)
 
 
