@@ -14,13 +14,15 @@ from showrunner.live.folder import LINK, STATE, read_json, write_json
 from showrunner.live.frames import Frames, pack
 from showrunner.live.freeze import from_json, to_json
 from showrunner.live.night import Night
-from showrunner.live.process import Process, Up, _saved
+from showrunner.live.picture import Picture
+from showrunner.live.process import Process, Up
 from showrunner.live.runlog import RunLog, entries
+from showrunner.live.saved import from_saved
 from showrunner.live.watcher import Watcher
 from showrunner.model.library import Book
 from showrunner.state.values import State
 
-OLD, NEW = State(order=("a", "b"), place=0), State(order=("a", "b"), place=1, moment=2)
+NEW = State(order=("a", "b"), place=1, moment=2)
 
 
 class Engine:
@@ -40,9 +42,9 @@ def watcher(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Watcher:
     """A watcher whose engine said last where it stands; its run's folder takes nothing until it is made."""
     monkeypatch.setattr(Watcher, "_start", lambda _self: Engine())
     monkeypatch.setattr("showrunner.live.watcher.Door", lambda *_of: SimpleNamespace(way={"key": "k"}))
-    made = Watcher(tmp_path / "run", Night(Book(), "friday", "rig", str(tmp_path / "log")), engine=None)
-    made._begins = False
-    made._heard({"picture": [5.0, to_json(NEW), 1.0], "said": [], "engine": 1, "done": ["x-1"]})
+    made = Watcher(tmp_path / "begun", Night(Book(), "friday", "rig", str(tmp_path / "log")), engine=None)
+    made._begins, made._folder = False, tmp_path / "run"
+    made._heard({"picture": to_json(Picture(5.0, NEW, 1.0)), "said": [], "engine": 1, "done": ["x-1"]})
     return made
 
 
@@ -60,21 +62,15 @@ def test_what_can_not_be_saved_is_said_until_it_can_be(watcher: Watcher) -> None
 
 
 def test_a_new_engine_gets_the_state_that_the_disk_did_not_take(
-    watcher: Watcher, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+    watcher: Watcher, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     started = Engine()
     monkeypatch.undo()
     monkeypatch.setattr("showrunner.live.watcher.pipes.start", lambda *_of: started)
     watcher._start()
     (handed,) = (message["resume"] for message in started.told)
-    write_json(tmp_path / STATE, {"state": to_json(OLD), "began_s": 0.5})
-    assert _saved(tmp_path, handed) == ((NEW, 1.0, ["x-1"]), False)
-    assert _saved(tmp_path) == ((OLD, 0.5, ()), False)
-
-
-def test_a_state_that_was_handed_and_can_not_be_read_sets_nothing_aside(tmp_path: Path) -> None:
-    assert _saved(tmp_path, {"state": [1], "began_s": None}) == (None, True)
-    assert list(tmp_path.iterdir()) == []
+    stood = from_saved(handed)
+    assert (stood.state, stood.at_s, stood.began_s, stood.done) == (NEW, 5.0, 1.0, ("x-1",))
 
 
 def test_what_comes_before_there_is_a_player_waits_for_it(monkeypatch: pytest.MonkeyPatch) -> None:
