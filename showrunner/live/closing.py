@@ -11,7 +11,7 @@ from showrunner.book.problems import BookError
 from showrunner.book.read import Reading
 from showrunner.live.folder import where_run
 from showrunner.live.link import running
-from showrunner.live.runs import Before, Run, began_on
+from showrunner.live.runs import SAME_S, Before, Run, began_on
 from showrunner.model.keys import KeyPath
 from showrunner.model.library import Book
 from showrunner.model.rig import Rig
@@ -23,8 +23,6 @@ from showrunner.planning.performed import Mark, hours_in_hand
 from showrunner.state.tonight import on_a_guitar, song_tonight
 
 SUFFIX = ".closed.json"
-SAME_S = 0.001
-"""Two times of a log's lines are the same within this."""
 
 
 class Closed(NamedTuple):

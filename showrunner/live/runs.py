@@ -9,10 +9,13 @@ from showrunner.book.problems import Problem
 from showrunner.live.runlog import numbered, trim_of
 from showrunner.model.library import Book
 from showrunner.model.units import DAY_MIN, NIGHT_ENDS_MIN
+from showrunner.planning.joining import Stamp, joined
 from showrunner.planning.night import Line, Night, night_of, performances
 
 LATEST_S = 1e11
 """Seconds since 1970 that no clock shows."""
+SAME_S = 0.001
+"""Two times of a log's lines are the same within this."""
 
 
 class Run(NamedTuple):
@@ -65,20 +68,22 @@ class Run(NamedTuple):
         """The rig it was played on, else the show's own or the book's usual one."""
         return self.rig if self.rig in book.rigs else book.rig_of(book.shows.get(self.show))
 
-    def after(self, at_s: float) -> "Run":
-        """What was logged later than a time of the lines' clock."""
-        kept = [(line, stamp) for line, stamp in zip(self.lines, self.stamps, strict=True) if line.at_s > at_s]
-        return self._replace(lines=tuple(line for line, _ in kept), stamps=tuple(stamp for _, stamp in kept))
+    def after(self, unix_s: float) -> "Run":
+        """What was logged after the last line of that Unix time; where there is none, whatever has a later one."""
+        written = [_written_s(line) for line in self.lines]
+        there = [index for index, at_s in enumerate(written) if abs(at_s - unix_s) < SAME_S]
+        first = there[-1] + 1 if there else next((i for i, at_s in enumerate(written) if at_s > unix_s), len(written))
+        return self._replace(lines=self.lines[first:], stamps=self.stamps[first:])
 
     @property
     def first_s(self) -> float:
-        """When its first line was written, in seconds of the lines' clock."""
-        return self.lines[0].at_s if self.lines else 0.0
+        """The Unix time that was written beside its first line."""
+        return _written_s(self.lines[0]) if self.lines else 0.0
 
     @property
     def last_s(self) -> float:
-        """When its last line was written, in seconds of the lines' clock."""
-        return max((line.at_s for line in self.lines), default=0.0)
+        """The Unix time that was written beside its last line."""
+        return _written_s(self.lines[-1]) if self.lines else 0.0
 
     def _real(self) -> "Run":
         """Without what was played without hardware."""
@@ -104,7 +109,7 @@ def read_run(root: Path, file: Path) -> Run:
     What was played without hardware counts nowhere, and is left out here.
     """
     name = file.relative_to(root).as_posix()
-    lines, stamps, problems = [], [], []
+    lines, stamps, clocks, problems = [], [], [], []
     for number, entry in numbered(file):
         line = _line(entry) if entry is not None else None
         if entry is None or line is None:
@@ -113,7 +118,9 @@ def read_run(root: Path, file: Path) -> Run:
             continue
         lines.append(line)
         stamps.append(str(entry.get("time", "")))
-    return Run(file.parent.name, file.stem, name, tuple(lines), tuple(stamps), tuple(problems))._real()
+        clocks.append(_stamp(entry, line))
+    timed = tuple(line._replace(at_s=at_s) for line, at_s in zip(lines, joined(clocks), strict=True))
+    return Run(file.parent.name, file.stem, name, timed, tuple(stamps), tuple(problems))._real()
 
 
 def left_out(simulated: int) -> str:
@@ -165,14 +172,13 @@ def _plain(show: str | None) -> bool:
 
 
 def _line(entry: Mapping[str, Any]) -> Line | None:
-    at_s, kind = entry.get("unix_s"), entry.get("kind")
-    if isinstance(at_s, bool) or not isinstance(at_s, int | float) or not isinstance(kind, str):
-        return None
-    if not abs(at_s) < LATEST_S:
+    """A line with the time of day as its time; None for one that has none, or no kind."""
+    at_s, kind = _seconds(entry.get("unix_s")), entry.get("kind")
+    if at_s is None or not isinstance(kind, str):
         return None
     song, cue, say = (entry.get(name) for name in ("song", "cue", "say"))
     return Line(
-        float(at_s),
+        at_s,
         kind,
         song if isinstance(song, str) else None,
         cue if isinstance(cue, str) else None,
@@ -181,7 +187,23 @@ def _line(entry: Mapping[str, Any]) -> Line | None:
         trim_of(entry) if kind == "trimmed" else None,
         entry["rig"] if kind == "began" and isinstance(entry.get("rig"), str) else None,
         kind == "began" and entry.get("simulated") is True,
+        at_s,
     )
+
+
+def _stamp(entry: Mapping[str, Any], line: Line) -> Stamp:
+    run = entry.get("run")
+    begins = line.kind == "began"
+    return Stamp(line.at_s, _seconds(entry.get("at_s")), begins, run if begins and isinstance(run, str) else None)
+
+
+def _seconds(value: Any) -> float | None:
+    good = isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < LATEST_S
+    return float(value) if good else None
+
+
+def _written_s(line: Line) -> float:
+    return line.at_s if line.unix_s is None else line.unix_s
 
 
 def _clock(stamp: str) -> tuple[float | None, float | None]:

@@ -8,11 +8,12 @@ from showrunner.state.events import Trim
 
 
 class Line(NamedTuple):
-    """One line of a run's log: seconds of any clock, what happened, in which song and cue, and the words for it.
+    """One line of a run's log: seconds of the joined log, what happened, in which song and cue, and the words for it.
 
     `clock_min` is the time of day in minutes after the midnight that starts the night's date, and `ahead_min` how far
     that clock was ahead of UTC; None if it is not known.
-    A line of kind `began` has the rig that is played on, None if not said, and whether no hardware is.
+    A line of kind `began` has the rig that is played on, None if not said, and whether no hardware is. `unix_s` is the
+    time of day that was written beside it, which may have been set since the line before.
     """
 
     at_s: float
@@ -25,6 +26,7 @@ class Line(NamedTuple):
     trim: Trim | None = None
     rig: str | None = None
     simulated: bool = False
+    unix_s: float | None = None
 
 
 class SongPlayed(NamedTuple):
