@@ -43,6 +43,12 @@ def grid_of(app: App[None]) -> Grid:
     return tuple(_row(strip for strip in strips) for strips in update.strips)  # type: ignore[union-attr]
 
 
+def text_of(app: App[None]) -> str:
+    """All text that goes to the terminal, characters that take no room among it; without what styles it."""
+    update = app.screen._compositor.render_update(full=True, screen_stack=app._background_screens)
+    return "".join(text for strips in update.strips for strip in strips for text, _, control in strip if not control)  # type: ignore[union-attr]
+
+
 def _row(strips) -> tuple[Cell, ...]:
     cells = []
     for strip in strips:

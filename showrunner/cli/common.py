@@ -12,6 +12,7 @@ import click
 from showrunner.book.problems import BookError
 from showrunner.cli.output import paragraph, print_json, working
 from showrunner.model.units import NIGHT_ENDS_MIN
+from showrunner.model.visible import visible_line
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
@@ -44,12 +45,14 @@ class Trouble(click.ClickException):
     exit_code = 2
 
     def __init__(self, *faults: Fault, said: str | None = None) -> None:
-        super().__init__("\n".join(str(fault) for fault in faults) if said is None else said)
+        super().__init__(
+            "\n".join(visible_line(str(fault)) for fault in faults) if said is None else visible_line(said)
+        )
         self.faults = faults
 
     def show(self, file: Any = None) -> None:
         """Writes each fault to standard error: a line each, on a terminal broken to fit."""
-        for line in self.message.splitlines():
+        for line in self.message.split("\n"):
             for piece in paragraph(line, hang=2) if sys.stderr.isatty() else (line,):
                 click.echo(piece, file=file, err=True)
 
@@ -176,7 +179,7 @@ def open_book(call: Call) -> "Reading":
             f"{root} is no book: it has neither a book.toml nor songs, rigs, venues, shows or checklists", ways
         )
     for problem in reading.problems:
-        click.echo(str(problem), err=True)
+        click.echo(visible_line(str(problem)), err=True)
     return reading
 
 

@@ -7,6 +7,8 @@ from typing import Any, NamedTuple
 
 import click
 
+from showrunner.model.visible import shown
+
 
 class Entry(NamedTuple):
     """Where a command is, and its line in the overview."""
@@ -106,6 +108,7 @@ class Program(click.Group):
         if not extra.pop("standalone_mode", True):
             return super().main(args, prog_name, standalone_mode=False, **extra)
         wants_json = "--json" in (sys.argv[1:] if args is None else args)
+        sys.stdout, sys.stderr = shown(sys.stdout), shown(sys.stderr)
         try:
             code = super().main(args, prog_name, standalone_mode=False, **extra)
         except click.Abort:

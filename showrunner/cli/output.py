@@ -13,6 +13,7 @@ from typing import Any
 import click
 
 from showrunner.model.cells import cells
+from showrunner.model.visible import shown, visible_line
 
 PIPED_WIDTH = 80
 NARROWEST = 40
@@ -42,7 +43,13 @@ def _plain(value: Any) -> Any:
 def print_lines(lines: Iterable[str]) -> None:
     """Writes text, a line each."""
     for line in lines:
-        click.echo(line)
+        click.echo(visible_line(line))
+
+
+def steer(text: str) -> None:
+    """Writes to standard error, if that is a terminal, what moves its cursor: a string of the program's own."""
+    stream: Any = shown(sys.stderr)
+    stream.steer(text)
 
 
 def caution(text: str) -> None:
@@ -111,4 +118,4 @@ def working(on: str) -> Iterator[None]:
         timer.cancel()
         timer.join()
         if said.is_set():
-            click.echo("\r" + " " * (len(on) + 2) + "\r", err=True, nl=False)
+            steer("\r" + " " * (len(on) + 2) + "\r")

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from showrunner.cli.common import trouble
+from showrunner.cli.output import steer
+from showrunner.model.visible import visible_line
 
 if TYPE_CHECKING:
     import numpy as np
@@ -59,10 +61,11 @@ def progress(path: Path, opened: Recording) -> "Iterator[NDArray[np.float64]]":
         done += len(block)
         percent = min(100, 100 * done // max(1, opened.frames))
         if percent != shown and sys.stderr.isatty():
-            click.echo(f"\rmeasuring {path.name} … {percent} %", err=True, nl=False)
+            steer("\r")
+            click.echo(f"measuring {visible_line(path.name)} … {percent} %", err=True, nl=False)
             shown = percent
     if shown >= 0:
-        click.echo("\r" + " " * (len(path.name) + 20) + "\r", err=True, nl=False)
+        steer("\r" + " " * (len(path.name) + 20) + "\r")
 
 
 def _through_soundfile(path: Path, stack: ExitStack) -> Recording:

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 from showrunner.live.jack import Server, library
 from showrunner.live.ports import Hears, PortError
+from showrunner.model.visible import visible_line
 
 T = TypeVar("T")
 
@@ -85,7 +86,7 @@ class RtMidiSystem:
             return ()
         if self._lists is None:
             self._lists = _attempt(what, lambda: (_new_input(f"{OWN} list"), _new_output(f"{OWN} list")))
-        return tuple(name for name in _attempt(what, self._lists[which].get_ports) if not name.startswith(OWN))
+        return tuple(name for name in _names(self._lists[which], what) if not name.startswith(OWN))
 
 
 class _Open:
@@ -122,8 +123,13 @@ class RtMidiOutput(_Open):
         self.send: Callable[[bytes], object] = client.send_message
 
 
+def _names(client: Any, what: str) -> list[str]:
+    """The system's names of ports, each on one line, with what steers a terminal visible."""
+    return [visible_line(name) for name in _attempt(what, client.get_ports)]
+
+
 def _index(name: str, client: Any) -> int:
-    names = client.get_ports()
+    names = _names(client, name)
     if name not in names:
         raise PortError(name, "it is not plugged in")
     return int(names.index(name))

@@ -23,6 +23,7 @@ from showrunner.live.orders import KEPT, is_order
 from showrunner.live.player import Player
 from showrunner.live.ports import System
 from showrunner.live.saved import where_it_stood
+from showrunner.model.visible import shown
 from showrunner.state.events import Withhold
 from showrunner.state.values import State
 
@@ -273,4 +274,5 @@ def _system(night: Night) -> System:
 
 
 if __name__ == "__main__":
+    sys.stderr = shown(sys.stderr)
     main(sys.argv[1:])

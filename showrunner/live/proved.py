@@ -11,7 +11,7 @@ from showrunner.state import steps
 from showrunner.state.events import Jump
 from showrunner.state.machine import fold, open_show
 from showrunner.state.script import Script
-from showrunner.state.trimming import MOST, moved_to, unit_of
+from showrunner.state.trimming import moved_to, unit_of
 from showrunner.state.values import Phase, State, Trims, Work
 
 Entry = Mapping[str, Any]
@@ -108,7 +108,7 @@ def _taken(script: Script, found: Proved, song: Any) -> Proved:
 
 def _trimmed(script: Script, found: Proved, line: Entry) -> Proved:
     trim = trim_of(line)
-    if trim is None or unit_of(script.rig, trim.target) is None or not abs(trim.after) <= MOST:
+    if trim is None or unit_of(script.rig, trim.target) is None:
         return found
     return found._replace(trims=moved_to(script, found.trims, trim.target, trim.after))
 

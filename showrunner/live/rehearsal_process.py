@@ -28,6 +28,7 @@ from showrunner.live.rehearsal_picture import RehearsalPicture, Watching
 from showrunner.live.rehearsing import Rehearsal
 from showrunner.live.room import Room, by_take, played
 from showrunner.live.staging import Staged
+from showrunner.model.visible import shown
 from showrunner.planning.rehearsals import Plan, RehearsalError, Wanted, plan_of
 from showrunner.state.events import Asked
 from showrunner.takes.smf import TakeError, read_take
@@ -141,4 +142,5 @@ def _system() -> System:
 
 
 if __name__ == "__main__":
+    sys.stderr = shown(sys.stderr)
     main(sys.argv[1:])

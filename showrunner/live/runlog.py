@@ -23,11 +23,13 @@ from datetime import datetime, tzinfo
 from pathlib import Path
 from typing import Any
 
+from showrunner.levels.kept import in_reach
 from showrunner.live.seen import SIMULATED
+from showrunner.model.visible import visible_line
 from showrunner.state.events import Trim
 
-MOST = 1e12
-"""As far as a trim can be put in any unit."""
+LONGEST_NAME = 500
+"""Characters that a name in a document may have."""
 HELD = 4096
 """Entries that are held while nothing can be written."""
 AGAIN_AFTER_S = 2.0
@@ -112,14 +114,17 @@ def trim_entry(trim: Trim) -> dict[str, Any]:
 
 def trim_of(entry: Mapping[str, Any]) -> Trim | None:
     """The trim that a line of kind `trimmed` is about; None where it says none."""
-    who, target, before, after, unit, by_hand = (
-        entry.get(name) for name in ("who", "target", "from", "to", "unit", "by_hand")
-    )
-    if not isinstance(target, str) or not isinstance(before, int | float) or not isinstance(after, int | float):
+    target, before, after = entry.get("target"), entry.get("from"), entry.get("to")
+    if not isinstance(target, str) or not 0 < len(target) <= LONGEST_NAME:
         return None
-    if not (abs(before) < MOST and abs(after) < MOST):
+    if not (_in_reach(target, before) and _in_reach(target, after)):
         return None
-    return Trim(str(who or ""), target, float(before), float(after), str(unit or ""), by_hand is True)
+    who, unit, by_hand = (entry.get(name) for name in ("who", "unit", "by_hand"))
+    return Trim(str(who or ""), target, float(before), float(after), str(unit or ""), by_hand is True)  # type: ignore[arg-type]
+
+
+def _in_reach(target: str, value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and in_reach(target, value)
 
 
 def entries(file: Path) -> list[dict[str, Any]]:
@@ -138,4 +143,9 @@ def numbered(file: Path) -> Iterator[tuple[int, dict[str, Any] | None]]:
             entry = json.loads(line)
         except (ValueError, RecursionError):
             entry = None
-        yield number, entry if isinstance(entry, dict) else None
+        yield number, _readable(entry) if isinstance(entry, dict) else None
+
+
+def _readable(entry: dict[str, Any]) -> dict[str, Any]:
+    """An entry whose texts stand on one line each, whoever wrote them."""
+    return {name: visible_line(value) if isinstance(value, str) else value for name, value in entry.items()}

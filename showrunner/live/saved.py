@@ -6,6 +6,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from showrunner.levels.kept import in_reach
 from showrunner.live import proved
 from showrunner.live.folder import STATE
 from showrunner.live.freeze import from_json
@@ -15,7 +16,7 @@ from showrunner.live.runclock import RunClock
 from showrunner.state.events import Event, PortFound, PortLost, Tick
 from showrunner.state.machine import fold, run
 from showrunner.state.script import Script
-from showrunner.state.trimming import MOST, unit_of
+from showrunner.state.trimming import unit_of
 from showrunner.state.values import State
 
 VERSION = 2
@@ -149,7 +150,7 @@ def _in_place(script: Script, state: State) -> bool:
         return False
     if order and not 0 <= state.moment < len(script.pieces[order[state.place]].moments):
         return False
-    return all(unit_of(script.rig, name) is not None and abs(value) <= MOST for name, value in state.trims)
+    return all(unit_of(script.rig, name) is not None and in_reach(name, value) for name, value in state.trims)
 
 
 def _no_number(word: str) -> Callable[[], None]:

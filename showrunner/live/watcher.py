@@ -22,6 +22,7 @@ from showrunner.live.night import Night, read_night
 from showrunner.live.orders import TOLD, is_order
 from showrunner.live.runlog import RunLog, began_entry, entries, stamp, trim_entry
 from showrunner.live.saved import to_save
+from showrunner.model.visible import shown
 from showrunner.state.events import Trim
 
 LOOKS_EVERY_S = 0.02
@@ -263,4 +264,5 @@ def main(arguments: list[str]) -> None:
 
 
 if __name__ == "__main__":
+    sys.stderr = shown(sys.stderr)
     main(sys.argv[1:])

@@ -134,8 +134,11 @@ Bits = Annotated[Literal[7, 14], Whole]
 Percent = Annotated[float, Field(ge=0, le=100)]
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
-Value = Annotated[float, Field(ge=-1e12, le=1e12)]
+MOST_DB, MOST_VALUE = 200.0, 1e12
+"""As far as a trim can be put, in dB and in any other unit."""
+
+Value = Annotated[float, Field(ge=-MOST_VALUE, le=MOST_VALUE)]
 """A value in a target's own unit; bounded so that no sum or difference of two overflows."""
 
-Decibels = Annotated[float, Field(ge=-200, le=200)]
+Decibels = Annotated[float, Field(ge=-MOST_DB, le=MOST_DB)]
 Bpm = Annotated[float, Field(ge=10, le=400)]

@@ -4,7 +4,7 @@ import unicodedata
 from collections.abc import Mapping
 from typing import Any
 
-_TURNS_TEXT_ROUND = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+_TURNS_TEXT_ROUND = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _SPREAD = frozenset({"head", "top"})
 
 

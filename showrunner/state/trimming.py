@@ -8,15 +8,12 @@ from showrunner.state.receiver import push
 from showrunner.state.script import NO_SHOW, Script
 from showrunner.state.values import Trims, Work
 
-MOST_DB, MOST = 200.0, 1e12
-"""As far as a trim can be put, in dB and in other units: what the show's file takes."""
-
 
 def put(work: Work, event: Trimmed) -> None:
     """Put one of tonight's trims where an event says; one that the rig hasn't, or a number that is none, is said."""
     rig, name, value = work.script.rig, event.trim, event.value
     unit = unit_of(rig, name)
-    if unit is None or not abs(value) <= (MOST_DB if name in KEYS else MOST):
+    if unit is None or not kept.in_reach(name, value):
         work.show("nothing", f"no such trim: {name} at {value:g}")
         return
     before = tonight(work.script, work.trims, name)

@@ -12,10 +12,12 @@ from textual.app import App, SystemCommand
 from textual.command import Provider
 from textual.dom import DOMNode
 from textual.events import Event, InputEvent, Key
+from textual.filter import LineFilter
 from textual.notifications import SeverityLevel
 from textual.screen import Screen
 
 from showrunner.collector import go_on
+from showrunner.tui.controls import CONTROLS
 from showrunner.tui.going import Go, Opened
 from showrunner.tui.palette import Actions, Palette, Themes
 from showrunner.tui.settings import Settings, read_settings
@@ -65,6 +67,10 @@ class Screens(App[None]):
                 if hasattr(screen, "catch_up"):
                     screen.catch_up()
         await super().on_event(event)
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Every line on its way to the terminal has its controls made visible."""
+        return [*super().get_line_filters(), CONTROLS]
 
     def on_mount(self) -> None:
         """The first screen where it stands on another, and what of the settings was not understood."""

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from showrunner.live.runlog import RunLog, append, entries, stamp, trim_entry
+from showrunner.live.runlog import RunLog, append, entries, stamp, trim_entry, trim_of
 from showrunner.state.events import Trim
 
 
@@ -56,3 +56,20 @@ def test_what_could_not_be_written_is_in_the_log_before_what_comes_next(tmp_path
     assert len(failed) == 1
     assert [entry["kind"] for entry in entries(file)] == ["song", "cue"]
     assert done == [1, 2]
+
+
+@pytest.mark.parametrize("value", [200.5, -1e9, 1e308, 10**400, float("inf"), float("nan"), True, "1", None])
+def test_a_trim_that_no_show_could_have_is_none(value: object) -> None:
+    line = {**trimmed("input gain", 0.0, 0.0), "to": value}
+    assert trim_of(line) is None
+    assert trim_of({**line, "to": 0.0, "from": value}) is None
+
+
+@pytest.mark.parametrize("name", ["", "t" * 501, 7])
+def test_a_trim_of_what_can_be_no_name_is_none(name: object) -> None:
+    assert trim_of({**trimmed("drive", 0.0, 1.0), "target": name}) is None
+
+
+def test_what_a_line_says_stands_on_one_line_with_its_controls_visible(tmp_path: Path) -> None:
+    append(tmp_path / "night.jsonl", {"kind": "song", "say": "\x1b]0;x\x07a\nb\x9b31m\u202e"})
+    assert entries(tmp_path / "night.jsonl") == [{"kind": "song", "say": "␛]0;x␇a␊b\ufffd31m\ufffd"}]
