@@ -7,7 +7,7 @@ from showrunner.curves.laws import ends_of, to_value
 from showrunner.curves.ruler import Span, spans
 from showrunner.curves.tables import CurveTable
 from showrunner.live.counting import counting
-from showrunner.live.nightclock import minutes_of
+from showrunner.live.nightclock import clock, minutes_of
 from showrunner.live.picture import Picture
 from showrunner.live.seen import SIMULATED, Arrival, Count, Row, Sight, Standing, Trouble, Wordings
 from showrunner.live.trouble import troubles
@@ -39,7 +39,10 @@ def sight(script: Script, picture: Picture, plan: Plan | None, arrived: Set[Arri
     state, ahead, late = picture.state, None, None
     if plan is not None:
         now_min = minutes_of(plan.date, picture.unix_s)
-        ahead = plan.ahead_of(state, picture.at_s, picture.began_s, now_min)
+        began_min = None if picture.began_unix_s is None else minutes_of(plan.date, picture.began_unix_s)
+        ahead = plan.ahead_of(state, picture.at_s, picture.began_s, now_min, began_min)
+        if now_min is not None:
+            ahead = ahead._replace(finish=clock(plan.date, ahead.finish))
         late = ahead.late_s if picture.began_s is not None else None
     trouble = (*troubles(script, picture), *(_too_long(script, state, ahead) if late is not None else ()))
     status = _status(

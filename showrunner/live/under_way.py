@@ -2,12 +2,14 @@
 
 from collections.abc import Iterable
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
 from showrunner.live.evidence import battery_hours
 from showrunner.live.folder import where_run
 from showrunner.live.link import LinkError, RemoteShow
 from showrunner.live.night import Night
+from showrunner.live.nightclock import counted
 from showrunner.planning.underway import Plan, plan_of
 
 
@@ -26,7 +28,9 @@ def show_under_way(root: Path, shows: Iterable[str], *, on_ports: bool = False) 
 
 
 def plan_tonight(root: Path, night: Night) -> Plan:
-    """The plan of a night, with what the book's runs say of its batteries."""
+    """The plan of a night, with what the book's runs say of its batteries, and its times as this night counts them."""
     rig = night.book.rigs[night.rig]
     hours = battery_hours(root, night.book, rig)
-    return plan_of(night.book, night.the_show, rig, battery_h=hours)
+    plan = plan_of(night.book, night.the_show, rig, battery_h=hours)
+    starts, curfew = (counted(plan.date, clock_min) for clock_min in (plan.time.starts, plan.time.curfew))
+    return replace(plan, time=plan.time._replace(starts=starts, curfew=curfew))

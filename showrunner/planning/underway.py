@@ -66,11 +66,20 @@ class Plan:
     optional: frozenset[str]
     weak: tuple[BatteryLife, ...]
 
-    def ahead(self, order: Sequence[str], place: int, now_min: float, began_min: float, into_s: float | None) -> Ahead:
+    def ahead(
+        self,
+        order: Sequence[str],
+        place: int,
+        now_min: float,
+        began_min: float,
+        into_s: float | None,
+        set_min: float = 0.0,
+    ) -> Ahead:
         """The rest of tonight's order from the song at `place`, which has been played for `into_s`, None if not begun.
 
         `now_min` and `began_min`, when the first song began, in minutes after the midnight that starts the date. The
         order may hold songs of the reserve and lack songs of the show. A pause that has begun is counted as over.
+        `set_min` is how far the time of day was set since it began: the finish and a curfew go by it, no length does.
         """
         played = [song for song in order[:place] if song in self.lengths]
         songs = [song for song in order[place:] if song in self.lengths]
@@ -82,7 +91,7 @@ class Plan:
         remaining_s = sum(left.values()) + sum(pauses)
         variance += sum((PAUSE_SPREAD * pause) ** 2 for pause in pauses)
         finish = now_min + remaining_s / 60
-        over_s = self._over(finish, began_min)
+        over_s = self._over(finish, began_min, set_min)
         early_s = None if over_s is None else over_s + FINISH_EARLY_S
         planned = (began_min if self.time.starts is None else self.time.starts) + self.time.expected_s / 60
 
@@ -92,7 +101,7 @@ class Plan:
             end = now_min + (sum(left[song] for song in rest) + sum(between)) / 60
             since_s = self._gone_s(played, rest, (now_min - began_min) * 60, into_s)
             sets = self._sets(self._parts(played, rest), [left[song] for song in rest], between, since_s)
-            then_s = self._over(end, began_min)
+            then_s = self._over(end, began_min, set_min)
             return Left(then_s, None if then_s is None else then_s + FINISH_EARLY_S, sets)
 
         begun = songs[:1] if into_s is not None else []
@@ -104,19 +113,24 @@ class Plan:
             if song in self.optional and song not in begun
         ]
         drop = what_to_drop(optional, without, TRIES).songs
-        return Ahead(remaining_s, sqrt(variance), finish, (finish - planned) * 60, over_s, early_s, drop)
+        return Ahead(remaining_s, sqrt(variance), finish + set_min, (finish - planned) * 60, over_s, early_s, drop)
 
-    def ahead_of(self, state: State, at_s: float, began_s: float | None, now_min: float | None) -> Ahead:
-        """The rest of the show as the machine has it at `at_s` of the engine's clock, begun at `began_s` if it has.
+    def ahead_of(
+        self, state: State, at_s: float, began_s: float | None, now_min: float | None, began_min: float | None = None
+    ) -> Ahead:
+        """The rest of the show as the machine has it at `at_s` of the run's clock, begun at `began_s` if it has.
 
-        `now_min` is the time of day as for `ahead`; None on another day than the show's, when its clock is taken to
-        have begun in time, so that a rehearsal is late or early by its songs alone.
+        `now_min` is the time of day as for `ahead`, and `began_min` what it was as the show began: so late it stays
+        whatever is done to the time of day later. Both are None on another day than the show's, when its clock is
+        taken to have begun in time, so that a rehearsal is late or early by its songs alone.
         """
         gone_min = (at_s - (at_s if began_s is None else began_s)) / 60
-        began_min = float(self.time.starts or 0) if now_min is None else now_min - gone_min
+        if began_min is None or began_s is None:
+            began_min = float(self.time.starts or 0) if now_min is None else now_min - gone_min
+        set_min = 0.0 if now_min is None else now_min - began_min - gone_min
         playing = state.clock.elapsed_s(at_s) if state.phase == "song" and state.clock is not None else None
         place = len(state.order) if state.phase == "over" else state.place
-        return self.ahead(state.order, place, began_min + gone_min, began_min, playing)
+        return self.ahead(state.order, place, began_min + gone_min, began_min, playing, set_min)
 
     def pauses_s(self, played: Sequence[str], songs: Sequence[str]) -> list[float]:
         """Seconds between songs to come, after those played: as written where that still fits, or what they need.
@@ -166,13 +180,13 @@ class Plan:
                 found[part] = begun_s + lasts_s - slot_s
         return found
 
-    def _over(self, finish: float, began_min: float) -> float | None:
+    def _over(self, finish: float, began_min: float, set_min: float) -> float | None:
         over = []
         if self.time.slot_s is not None:
             starts = began_min if self.time.starts is None else self.time.starts
             over.append((finish - starts) * 60 + WALK_OFF_S - self.time.slot_s)
         if self.time.curfew is not None:
-            over.append((finish - self.time.curfew) * 60)
+            over.append((finish + set_min - self.time.curfew) * 60)
         return max(over) if over else None
 
 
