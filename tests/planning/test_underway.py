@@ -226,3 +226,17 @@ def test_by_the_time_of_day_a_late_start_counts(plan, night):
     state = replace(after((0, "next")), order=NAMES)
     assert made.ahead_of(state, 60, 0, EIGHT + 6).late_s == pytest.approx(300)
     assert made.ahead_of(state, 60, 0, None).late_s == pytest.approx(0)
+
+
+@pytest.mark.parametrize("set_min", [0.0, 60.0, -60.0, 1.5])
+def test_a_time_of_day_that_is_set_moves_the_finish_and_not_how_late_the_show_is(plan, night, set_min: float) -> None:
+    made, _ = plan()
+    _, after = night
+    state = replace(after((0, "next")), order=NAMES)
+    began_min = EIGHT + 5
+    usual = made.ahead_of(state, 60, 0, began_min + 1, began_min)
+    found = made.ahead_of(state, 60, 0, began_min + 1 + set_min, began_min)
+    assert found.late_s == usual.late_s == pytest.approx(300)
+    assert found.remaining_s == usual.remaining_s
+    assert found.finish == pytest.approx(usual.finish + set_min)
+    assert made.ahead_of(state, 60, 0, None, began_min).late_s == usual.late_s

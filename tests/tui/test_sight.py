@@ -251,6 +251,20 @@ def test_on_the_show_s_own_night_its_finish_goes_by_the_time_of_day(make_bench) 
     assert sight(bench.client.script, picture._replace(unix_s=another_day), bench.plan).aside == ("ON TIME",)
 
 
+@pytest.mark.parametrize("set_s", [0.0, 3600.0, -3600.0, 365 * 86400.0, -365 * 86400.0])
+def test_how_late_it_is_stays_whatever_is_done_to_the_time_of_day(make_bench, set_s: float) -> None:
+    bench = make_bench(date=datetime.date(2027, 3, 6))
+    bench.play("next")
+    began = datetime.datetime(2027, 3, 6, 20, 10).timestamp()
+    picture = bench.client.picture()._replace(began_unix_s=began, unix_s=began)
+    later = picture.moved_to(picture.at_s + 30)
+    told = sight(bench.client.script, later._replace(unix_s=later.unix_s + set_s), bench.plan)
+    assert told.aside == sight(bench.client.script, later, bench.plan).aside
+    assert told.aside[0].startswith("LATE 10:0")
+    ends = {0.0: "20:18", 3600.0: "21:18", -3600.0: "19:18"}.get(set_s, "20:18")
+    assert f"ends {ends}" in told.status
+
+
 def test_a_lost_port_is_said_and_what_to_do(bench) -> None:
     bench.client.pull("host")
     trouble = seen(bench).trouble[0]
