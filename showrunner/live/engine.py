@@ -13,6 +13,7 @@ from showrunner.live.faults import Faults
 from showrunner.live.loops import Loops
 from showrunner.live.ports import Hears
 from showrunner.live.roads import Around, CallError, Calls, Road, Sends, Steps, spread
+from showrunner.live.uptime import slept_s
 from showrunner.model.midi import lsb_of
 from showrunner.state.events import Event, Heard, Moved, Notice, Out, PortFound, PortLost, Tick
 from showrunner.state.lanes import Lane, absorb, lanes
@@ -23,6 +24,8 @@ from showrunner.state.values import State
 LOOK_AGAIN_S = 0.005
 """How soon a road that was taken down is looked at again, and how often a strip under a finger is."""
 IDLE_S = 0.05
+SLEPT_S = 0.5
+"""From here on it counts that the machine has slept."""
 STEPS_KEPT = 16
 """Tables whose messages are kept worked out."""
 ASKS_AFTER = ("changeover", "song", "cue", "program")
@@ -37,8 +40,9 @@ class Engine:
     """Plays: `hears(port)` is each input's callback, `do` takes every other event, `beat` keeps time.
 
     `sends` has one function for each output of the rig; one that raises loses its port. `tell` gets notices with
-    their time as they happen; it must not block. An error while something is folded refuses that, whatever it is:
-    the show stands as before, says so, and `faults` has the traceback.
+    their time as they happen; it must not block. `slept` says how long the machine has slept, s. An error while
+    something is folded refuses that, whatever it is: the show stands as before, says so, and `faults` has the
+    traceback.
     """
 
     def __init__(
@@ -48,9 +52,11 @@ class Engine:
         sends: Sends,
         clock: Callable[[], float],
         tell: Callable[[float, Iterable[Notice]], object],
+        slept: Callable[[], float] = slept_s,
     ) -> None:
         self.script, self.state = script, state
         self._sends, self._clock, self._tell = sends, clock, tell
+        self._slept, self._slept_s = slept, slept()
         self._lock = threading.Lock()
         self._roads: dict[str, Roads] = {port: [None] * CONTROLLERS for port in script.rig.ports}
         self._built: dict[str, Road] = {}
@@ -197,6 +203,7 @@ class Engine:
 
         What was under way on a road as it was taken down is older than what the control's next road took.
         """
+        self._wake_up()
         newer: dict[str, int] = {}
         for name, road in self._built.items():
             stamp_s = self._stamps.pop(name, None)
@@ -212,6 +219,14 @@ class Engine:
             known = {name: number for name, number in self.state.known.items() if name not in targets}
             self.state = replace(self.state, known=known)
             self._fold(Moved(now_s, lane.control, newer.get(lane.control, lane.raw)))
+
+    def _wake_up(self) -> None:
+        """Where the machine has slept since, nobody knows how long a switch was held: what was held is let go."""
+        slept = self._slept()
+        if slept - self._slept_s > SLEPT_S:
+            raws = {name: raw for name, raw in self.state.raws.items() if name not in self.state.presses}
+            self.state = replace(self.state, presses={}, raws=raws)
+            self._slept_s = slept
 
     def _build(self) -> None:
         """Lay a road for each control that can take one; those that stay as they were are kept."""

@@ -69,7 +69,10 @@ class Bench:
         self.meanwhile: Callable[[], object] | None = None
         self.script = Script(RIG, {"a": prepare("a", SONG, RIG), "b": prepare("b", SONG, RIG)}, ("a", "b"))
         state, _ = open_show(self.script, 0.0)
-        self.engine = Engine(self.script, state, {"host": self.send}, lambda: self.now_s, lambda _at_s, _shows: None)
+        self.slept_s = 0.0
+        self.engine = Engine(
+            self.script, state, {"host": self.send}, lambda: self.now_s, lambda *_: None, lambda: self.slept_s
+        )
         self.hear = self.engine.hears("floor")
 
     def send(self, message: bytes) -> None:
@@ -128,6 +131,28 @@ def test_a_message_under_way_on_a_road_that_is_taken_down_never_overtakes_the_ne
     assert table is not None
     wanted = {RIG.targets[name].cc: number for name, number in zip(table.targets, table.row(90), strict=True)}
     assert bench.receiver().items() >= wanted.items()
+
+
+@pytest.mark.parametrize(("slept_s", "chooses"), [(0.0, True), (3.0, False)])
+@pytest.mark.parametrize("first", ["beat", "release"])
+def test_a_switch_that_was_down_while_the_machine_slept_was_not_held(
+    bench: Bench, slept_s: float, chooses: bool, first: str
+) -> None:
+    bench.pass_time(2.0)
+    bench.hear(b"\xb0\x50\x7f")
+    before = bench.engine.look()
+    bench.now_s, bench.slept_s = bench.now_s + 3.0, bench.slept_s + slept_s
+    if first == "beat":
+        bench.engine.beat()
+    bench.hear(b"\xb0\x50\x00")
+    after = bench.engine.look()
+    assert (after.choice is not None) == chooses
+    assert (after.place, after.moment, after.phase) == (before.place, before.moment, before.phase)
+    bench.pass_time(10.0)
+    bench.hear(b"\xb0\x50\x7f")
+    bench.pass_time(0.1)
+    bench.hear(b"\xb0\x50\x00")
+    assert bench.engine.look().moment == before.moment + 1
 
 
 def test_lists_of_numbers_are_heard_like_bytes(bench: Bench) -> None:
