@@ -145,8 +145,9 @@ class Watcher:
 
     def _logged(self, mark: Any) -> None:
         if mark is not None:
-            self._marked.add(mark)
-            self._engine.send({"logged": mark[1]})
+            engine, number = mark
+            self._marked[engine] = number
+            self._engine.send({"logged": number})
         self._trouble("log", None)
 
     def _kept(self) -> dict[str, Any] | None:
@@ -238,11 +239,14 @@ class Screen:
                 self._link.sendall(frame)
 
 
-def _marked(log: Path) -> set[tuple[Any, ...]]:
-    """Each notice that a log has: engine and number, and when, since another start of the machine counts anew."""
-    marks = ("engine", "number", "at_s")
-    told = [tuple(entry.get(name) for name in marks) for entry in entries(log)]
-    return {mark for mark in told if all(isinstance(part, int | float) for part in mark)}
+def _marked(log: Path) -> dict[int, int]:
+    """The last notice of each engine that a log has; they are written in order."""
+    marked: dict[int, int] = {}
+    for entry in entries(log):
+        engine, number = entry.get("engine"), entry.get("number")
+        if isinstance(engine, int) and isinstance(number, int):
+            marked[engine] = max(number, marked.get(engine, 0))
+    return marked
 
 
 def main(arguments: list[str]) -> None:

@@ -145,7 +145,7 @@ def main() -> None:
         print(inside(*given.on, given.rounds), flush=True)
         sys.stdout.flush()
         os._exit(0)
-    with tempfile.TemporaryDirectory(prefix="sr-") as name:
+    with tempfile.TemporaryDirectory(prefix="stress-") as name:
         sys.exit(mounted(Path(name), given.rounds))
 
 

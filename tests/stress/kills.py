@@ -175,7 +175,7 @@ class Kills:
 
     def end(self, target: str, how: str) -> None:
         """Kill a part, or stop it for a while."""
-        pid = self.played.pid(target)
+        pid = until(lambda: self.played.pid(target), f"the {target}")
         with suppress(ProcessLookupError):
             os.kill(pid, signal.SIGKILL if how == "kill" else signal.SIGSTOP)
             if how == "stop":
@@ -225,7 +225,7 @@ def main() -> None:
     given = parser.parse_args()
     ends_in_order()
     began_s = time.perf_counter()
-    with tempfile.TemporaryDirectory(prefix="sr-") as name:
+    with tempfile.TemporaryDirectory(prefix="stress-") as name:
         played = Played(Path(name))
         kills = Kills(played, given.seed)
         try:

@@ -117,7 +117,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=13)
     given = parser.parse_args()
     ends_in_order()
-    with tempfile.TemporaryDirectory(prefix="sr-") as name:
+    with tempfile.TemporaryDirectory(prefix="stress-") as name:
         played = Played(Path(name))
         try:
             samples = play(played, given)

@@ -63,7 +63,7 @@ class Played:
         for name in (FLOOR, GUITAR, HOST):
             self.robot.do("plug", name)
         self.robot.do("host", HOST)
-        self._sockets = Path(tempfile.mkdtemp(prefix="sr-"))
+        self._sockets = Path(tempfile.mkdtemp(prefix="stress-"))
         self._tmux = ("tmux", "-S", str(self._sockets / "t"))
         self._simulated = ["--simulated"] if simulated else []
         self.open_screen()
