@@ -180,6 +180,7 @@ def _begin(folder: Path, night: Night, *, resumes: bool) -> None:
     while not answers(folder):
         late = time.perf_counter() > until_s
         if late or (watcher.poll() is not None and not of_run(folder)):  # else another engine of the run was first
+            watcher.kill()
             _kill(folder)
             _check_free(folder, night)
             with errors.open("rb") as log:

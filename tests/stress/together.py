@@ -45,6 +45,7 @@ def main() -> int:
     parser.add_argument("--most-mb", type=float, default=16.0, help="what a flood may take the watcher, MB")
     parser.add_argument("--seed", type=int, default=13)
     given = parser.parse_args()
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit("ended before its time"))
     began_s = time.perf_counter()
     with tempfile.TemporaryDirectory(prefix="sr") as folder:
         tried = Tried(Path(folder), random.Random(given.seed))
@@ -165,7 +166,7 @@ class Tried:
         play = self._play(book, show, *words)
         assert play.stdout is not None
         line = play.stdout.readline()
-        play.send_signal(signal.SIGINT)
+        play.terminate()  # which a shell's background job does not ignore, as it does Ctrl-C
         said = play.communicate()[1]
         if not line:
             raise FallenError(f"a show could not be joined: {said.strip()}")
