@@ -7,7 +7,7 @@ from pathlib import Path
 
 from showrunner.live.evidence import battery_hours
 from showrunner.live.folder import where_run
-from showrunner.live.link import LinkError, RemoteShow
+from showrunner.live.link import LinkError, RemoteShow, running
 from showrunner.live.night import Night
 from showrunner.live.nightclock import counted
 from showrunner.planning.underway import Plan, plan_of
@@ -18,9 +18,11 @@ def show_under_way(root: Path, shows: Iterable[str], *, on_ports: bool = False) 
 
     With `on_ports` one that is played without hardware does not count: it says nothing of what is plugged in.
     """
-    for show in shows:
+    for folder in (where_run(root, show) for show in shows):
         with suppress(LinkError):
-            client = RemoteShow(where_run(root, show))
+            if not running(folder):
+                continue
+            client = RemoteShow(folder)
             if not (on_ports and client.simulated):
                 return client
             client.close()
