@@ -8,7 +8,7 @@ import pytest
 
 from showrunner.live import launch
 from showrunner.live.faults import Faults
-from showrunner.live.folder import ENDED, LINK, STATE, write_json
+from showrunner.live.folder import ENDED, LINK, STATE, read_json, write_json
 from showrunner.live.link import LinkError
 from showrunner.live.night import Night
 from showrunner.live.watcher import Watcher
@@ -70,6 +70,38 @@ def test_an_engine_that_ends_without_a_word_is_started_again(watcher: Watcher) -
     watcher._engine = Engine(watcher, says_ended=False)
     watcher.run()
     assert len(watcher.started) == 1
+
+
+def test_no_engine_is_started_for_a_run_that_was_ended(watcher: Watcher, tmp_path: Path) -> None:
+    (tmp_path / ENDED).touch()
+    watcher._engine = Engine(watcher, says_ended=False)
+    watcher.run()
+    assert watcher.started == []
+
+
+@pytest.mark.parametrize("same_run", [True, False])
+def test_an_engine_that_is_refused_ends_a_watcher_that_has_begun_nothing(
+    watcher: Watcher, tmp_path: Path, same_run: bool
+) -> None:
+    put: list[object] = []
+    watcher._begins, watcher._put = True, put.append
+    write_json(tmp_path / LINK, {"of": "another"})
+    watcher._engine = Engine(watcher, says_ended=False)
+    watcher._heard({"refused": "Friday is being played", "same_run": same_run})
+    with pytest.raises(SystemExit, match="Friday is being played"):
+        watcher.run()
+    assert (watcher.started, put) == ([], [])
+    assert read_json(tmp_path / LINK) == {"of": "another"}
+
+
+def test_a_show_that_was_played_goes_on_trying_for_its_ports_and_leaves_its_run_to_its_other_engine(
+    watcher: Watcher,
+) -> None:
+    watcher._last = {}
+    watcher._heard({"refused": "Friday is being played", "same_run": False})
+    assert watcher._refused == ""
+    watcher._heard({"refused": "Friday is being played already", "same_run": True})
+    assert watcher._refused != ""
 
 
 class Shows:

@@ -175,7 +175,7 @@ class Tried:
         status = self._command(book, show, "--status")
         said = "".join(status.communicate())
         if status.returncode != 0 or f"{show} is running" not in said:
-            raise FallenError(f"--status says: {said.strip()}")
+            raise FallenError(f"--status ends with {status.returncode} and says: {said.strip()}")
 
     def _one_engine(self, book: Path, show: str) -> None:
         self._runs(book, show)
