@@ -3,7 +3,6 @@
 import os
 import signal
 import subprocess
-import sys
 import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
@@ -170,7 +169,7 @@ def _begin(folder: Path, night: Night, *, resumes: bool) -> None:
     said = errors.stat().st_size if errors.exists() else 0
     with errors.open("ab") as log:
         watcher = subprocess.Popen(
-            [sys.executable, "-m", "showrunner.live.watcher", str(folder)],
+            [*pipes.of_ours("showrunner.live.watcher"), str(folder)],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             stderr=log,

@@ -95,11 +95,16 @@ class Pipes:
                 data = b""
 
 
+def of_ours(module: str) -> list[str]:
+    """The command that runs a module of ours; nothing is imported from the folder that we happen to be in."""
+    return [sys.executable, "-P", "-m", module]
+
+
 def start(module: str, arguments: Sequence[str], errors: Path, heard: Hears) -> Pipes:
     """Start a Python module of ours in a session of its own, its standard streams the pipes, our id its last word."""
     with _written(errors) as log:
         child = subprocess.Popen(
-            [sys.executable, "-m", module, *arguments, str(os.getpid())],
+            [*of_ours(module), *arguments, str(os.getpid())],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=log,

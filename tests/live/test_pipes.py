@@ -1,7 +1,9 @@
 """When the other side of a pipe counts as hung."""
 
 import os
+import subprocess
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
@@ -76,3 +78,10 @@ def test_one_is_not_hung_because_this_side_stood_still(side: Side, waits: Callab
     assert not side.dies_within(pipes.DEAD_AFTER_S - 0.1)
     side.now_s += 60.0
     assert side.dies_within(pipes.DEAD_AFTER_S + 0.3)
+
+
+def test_nothing_is_imported_from_the_folder_that_a_show_is_begun_in(tmp_path: Path) -> None:
+    for name in ("showrunner", "mido", "json"):
+        (tmp_path / f"{name}.py").write_text("raise SystemExit('the module in the folder was taken')")
+    done = subprocess.run(pipes.of_ours("showrunner.live.frames"), cwd=tmp_path, capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (0, "")
