@@ -10,8 +10,6 @@ NO_START = 1
 """JackNoStartServer: never start a server that is not there (JACK API, types.h)."""
 
 _SHUTDOWN = ctypes.CFUNCTYPE(None, ctypes.c_void_p)
-_MESSAGE = ctypes.CFUNCTYPE(None, ctypes.c_char_p)
-_QUIET = _MESSAGE(lambda _message: None)
 
 
 class Server:
@@ -60,6 +58,15 @@ def library() -> Any:
     except OSError:
         return None
     library.jack_client_open.restype = ctypes.c_void_p
-    library.jack_set_error_function(_QUIET)
-    library.jack_set_info_function(_QUIET)
+    library.jack_set_error_function(_quiet())
+    library.jack_set_info_function(_quiet())
     return library
+
+
+def _quiet() -> Any:
+    """What the library's messages go to: a function of C that reads a text and does nothing with it.
+
+    The library calls it in the midst of our own calls. Were it Python's, a Ctrl-C that came meanwhile would be raised
+    in there, where no exception gets out, and be lost.
+    """
+    return ctypes.CDLL(None).strlen
