@@ -110,10 +110,10 @@ class Watcher:
             self._show(self._framed(message))
             engine, said = message["engine"], message["said"]
             for number, at_s, (kind, song, cue, say, trim) in said:
-                if (engine, number, at_s) not in self._marked:
+                if number > self._marked.get(engine, 0):
                     told = {"kind": kind, "song": song, "cue": cue, "say": say}
                     told |= trim_entry(Trim(*trim)) if trim is not None else {}
-                    self._put({**told, "at_s": at_s, "engine": engine, "number": number}, (engine, number, at_s))
+                    self._put({**told, "at_s": at_s, "engine": engine, "number": number}, (engine, number))
             if said:
                 self._save()
         if "ended" in message:
