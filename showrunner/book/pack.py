@@ -11,6 +11,7 @@ from showrunner.book.read import Name, Reading, file_of
 from showrunner.model.keys import dotted
 from showrunner.model.library import KINDS, Book
 from showrunner.model.references import broken_references
+from showrunner.plain_file import NotPlainError, TooLargeError, listed, read_file
 
 _LONGEST_LINE = 500
 
@@ -39,6 +40,8 @@ def contents(reading: Reading, show: str, *, takes: bool = False, runs: bool = F
         source = _source(reading.root / file)
         if isinstance(source, bytes):
             files[file] = source
+        elif file.startswith("runs/"):
+            raise PackError(f"{file} can't be packed: {source}", "look at it, or pack without the runs")
         else:
             problems.append(Problem(file, None, "", source, "it is left out"))
     for file in sorted(files):
@@ -91,7 +94,12 @@ def _part(book: Book, names: Iterable[Name]) -> Book:
 
 def _found(root: Path, folders: Iterable[str]) -> Iterator[str]:
     for folder in folders:
-        for path in sorted((root / folder).glob("*")):
+        try:
+            there = listed(root / folder)
+        except OSError as error:
+            reason = (error.strerror or "no reason given").lower()
+            raise PackError(f"{folder} can't be read ({reason})", "look at it, or pack without it") from None
+        for path in there:
             if path.name.endswith(ENDINGS[folder.partition("/")[0]]) and not path.name.startswith("."):
                 yield f"{folder}/{path.name}"
 
@@ -99,11 +107,9 @@ def _found(root: Path, folders: Iterable[str]) -> Iterator[str]:
 def _source(path: Path) -> bytes | str:
     """A file's bytes, or why it can't be had."""
     try:
-        if not path.is_file():
-            return "this is not a file that can be read"
-        if path.stat().st_size > LARGEST_FILE:
-            return f"the file is larger than {LARGEST_FILE >> 20} MiB"
-        return path.read_bytes()
+        return read_file(path, LARGEST_FILE)
+    except (NotPlainError, TooLargeError) as error:
+        return str(error.strerror)
     except OSError as error:
         return f"this can't be read ({(error.strerror or 'no reason given').lower()})"
 

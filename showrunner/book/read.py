@@ -2,6 +2,7 @@
 
 import os
 import re
+import stat
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -23,6 +24,7 @@ from showrunner.model.references import Broken, broken_references
 
 BOOK_FILE = "book.toml"
 LARGEST_BYTES = 1 << 20
+_HOW = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 MANY_DOTS = 1000
 DEEPEST_KEY = 16
 """Parts that a dotted key may have: the parser's time grows with their square. A document's longest has seven."""
@@ -127,6 +129,7 @@ def _read(root: Path, before: Reading | None) -> Reading:
             unread.add(file.name)
         else:
             documents[file.name] = document
+    problems += _kept(root)
     return _referenced(Reading(root, _book(documents), (), frozenset(unread), sources), problems)
 
 
@@ -198,6 +201,24 @@ def _files(root: Path, problems: list[Problem]) -> Iterator[_File]:
                 problems.append(Problem(f"{folder}/{quoted(entry.name)[1:-1]}", None, "", what, "rename it"))
 
 
+def _kept(root: Path) -> Iterator[Problem]:
+    """Folders of what was played that are there and can't be read: what they hold would count nowhere, unsaid."""
+    for name in ("runs", "takes"):
+        try:
+            with os.scandir(root / name) as entries:
+                inside = sorted(entry.name for entry in entries if entry.is_dir())
+        except FileNotFoundError:
+            continue
+        except OSError as error:
+            yield Problem(name, None, "", _reason(error), "look at the folder's permissions")
+            continue
+        for folder in inside:
+            try:
+                os.scandir(root / name / folder).close()
+            except OSError as error:
+                yield Problem(f"{name}/{folder}", None, "", _reason(error), "look at the folder's permissions")
+
+
 def _bytes(file: _File, problems: list[Problem]) -> bytes | None:
     """What a file holds; None, with a problem noted, where that can't be had."""
     path = file_of(*file.name)
@@ -207,8 +228,12 @@ def _bytes(file: _File, problems: list[Problem]) -> bytes | None:
             what = "this is a folder where a file belongs" if is_folder else "this is not a file that can be read"
             problems.append(Problem(path, None, "", what, "move it elsewhere"))
             return None
-        with open(file.entry, "rb", buffering=0) as stream:
-            source = stream.read() if os.fstat(stream.fileno()).st_size <= LARGEST_BYTES else None
+        with open(os.open(file.entry, _HOW), "rb", buffering=0) as stream:
+            found = os.fstat(stream.fileno())
+            if not stat.S_ISREG(found.st_mode):
+                problems.append(Problem(path, None, "", "this is not a file that can be read", "move it elsewhere"))
+                return None
+            source = stream.read(LARGEST_BYTES + 1) if found.st_size <= LARGEST_BYTES else None
     except OSError as error:
         problems.append(Problem(path, None, "", _reason(error), "look at the file's permissions"))
         return None

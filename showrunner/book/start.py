@@ -9,13 +9,14 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from showrunner.book.problems import BookError, MissingBookError, Problem
-from showrunner.book.read import decoded, file_of, read_document
+from showrunner.book.read import LARGEST_BYTES, decoded, file_of, read_document
 from showrunner.book.safe_names import is_reserved
 from showrunner.book.save import digest, save
 from showrunner.book.schema import schema
 from showrunner.model.keys import quoted
 from showrunner.model.library import KINDS
 from showrunner.model.nearest import did_you_mean
+from showrunner.plain_file import read_file
 
 TITLE = "@TITLE@"
 SCHEMA = "@SCHEMA@"
@@ -106,7 +107,7 @@ def _template(kind: str, folders: Sequence[Path]) -> str:
     found = [path for path in (folder / f"{kind}.toml" for folder in folders) if path.is_file()]
     if not found:
         raise StartError(f"there is no starter file {kind}.toml", "install Showrunner again")
-    source = found[0].read_bytes()
+    source = _read(found[0])
     _, problems = read_document(kind, kind, source.replace(SCHEMA.encode(), b"").replace(TITLE.encode(), b"Title"))
     if not problems and TITLE.encode() not in source:
         problems = [Problem("", None, "", f"the starter file has no {TITLE}", f'write title = "{TITLE}" into it')]
@@ -114,6 +115,13 @@ def _template(kind: str, folders: Sequence[Path]) -> str:
         at = found[0] if problems[0].line is None else f"{found[0]}:{problems[0].line}"
         raise StartError(f"{at}: {problems[0].what}", problems[0].mend)
     return decoded(source).replace(SCHEMA, f"../{SCHEMAS.as_posix()}/{kind}.json")
+
+
+def _read(template: Path) -> bytes:
+    try:
+        return read_file(template, LARGEST_BYTES)
+    except OSError as error:
+        raise StartError(f"{template} can't be read ({_reason(error)})", "look at the file") from error
 
 
 def slug_of(name: str) -> str:
@@ -145,6 +153,6 @@ def _write_schema(root: Path, kind: str) -> None:
     """Puts the kind's schema where the first line of its files says, unless it is there as it should be."""
     path, text = root / SCHEMAS / f"{kind}.json", schema(kind).encode()
     path.parent.mkdir(parents=True, exist_ok=True)
-    now = path.read_bytes() if path.is_file() else None
+    now = read_file(path) if path.is_file() else None
     if now != text:
         save(path, text, None if now is None else digest(now))

@@ -17,6 +17,7 @@ from showrunner.cli.output import plural, print_json, print_lines, working
 from showrunner.cli.packing_words import pack_lines, unpack_data, unpack_lines
 from showrunner.model.nearest import did_you_mean
 from showrunner.model.show import Show
+from showrunner.plain_file import TooLargeError, read_file
 
 
 @command(
@@ -131,9 +132,10 @@ def _earlier_pack(path: Path) -> bytes | None:
 
 
 def _bytes(file: Path) -> bytes:
-    if file.is_file() and file.stat().st_size > 2 * LARGEST_PACK:
-        raise PackError("the pack is larger than any show", "at most 256 MiB in all")
-    return file.read_bytes()
+    try:
+        return read_file(file, 2 * LARGEST_PACK)
+    except TooLargeError:
+        raise PackError("the pack is larger than any show", "at most 256 MiB in all") from None
 
 
 def _named(coming: Sequence[Coming], take: Sequence[str], keep: Sequence[str]) -> None:

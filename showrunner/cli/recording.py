@@ -14,6 +14,7 @@ import click
 from showrunner.cli.common import trouble
 from showrunner.cli.output import steer
 from showrunner.model.visible import visible_line
+from showrunner.plain_file import check_plain
 
 if TYPE_CHECKING:
     import numpy as np
@@ -48,6 +49,7 @@ def need_numpy() -> None:
 @contextmanager
 def recording(path: Path) -> Iterator[Recording]:
     """Opens a recording; Trouble with the file's name for what can't be read."""
+    check_plain(path)
     with ExitStack() as stack:
         reader = _through_soundfile if find_spec("soundfile") is not None else _plain_wav
         yield reader(path, stack)

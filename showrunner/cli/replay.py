@@ -117,7 +117,7 @@ def take_file(reading: "Reading", word: str) -> Path:
     """The file a word names: a path, or SONG/NAME under the book's takes; else Trouble with the nearest."""
     takes = reading.root / "takes"
     for path in (as_path(word), takes / word, takes / f"{word}.mid"):
-        if path.is_file():
+        if path.is_file() or (path.suffix == ".mid" and path.exists()):
             return path
     known = sorted(path.relative_to(takes).with_suffix("").as_posix() for path in takes.glob("*/*.mid"))
     there = f"there are: {', '.join(known[:5])}" if known else f"the book has no takes; they belong in {takes}/SONG"

@@ -15,6 +15,7 @@ from showrunner.curves.wishes import Wish, Wishes, WishesError, read_wishes
 from showrunner.model.keys import KeyPath
 from showrunner.model.nearest import did_you_mean
 from showrunner.model.song import Song
+from showrunner.plain_file import read_file
 
 if TYPE_CHECKING:
     from showrunner.book.read import Reading
@@ -34,15 +35,27 @@ class Wished(NamedTuple):
         return difference(self.file, self.before, self.after, "with the table")
 
 
+LARGEST_TABLE = 1 << 20
+"""Bytes of a table of wishes."""
+
+
 def wishes_in(file: str) -> Wishes:
     """The table in a file, or on standard input for `-`; Trouble with every line that can't be used."""
     try:
-        text = sys.stdin.read() if file == "-" else Path(file).read_text(encoding="utf-8")
+        text = _typed() if file == "-" else read_file(Path(file), LARGEST_TABLE).decode("utf-8")
         return read_wishes(text)
     except WishesError as error:
         raise Trouble(*(Fault(p.what, p.mend, file, p.line) for p in error.problems)) from error
     except UnicodeDecodeError as error:
         raise trouble("this is not UTF-8 text", "save the table as UTF-8", file=file) from error
+
+
+def _typed() -> str:
+    """What comes on standard input, up to the size of a table."""
+    text: str = sys.stdin.read(LARGEST_TABLE + 1)
+    if len(text) > LARGEST_TABLE:
+        raise trouble(f"standard input goes on for more than {LARGEST_TABLE >> 20} MiB", "a table is short", file="-")
+    return text
 
 
 def curve_for(song: Song, set_name: str | None, control: str | None) -> tuple[str, str]:

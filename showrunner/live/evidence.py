@@ -36,7 +36,10 @@ def trims_left(root: Path, slug: str, show: "Show") -> dict[str, tuple[float, fl
     One that was written otherwise since is left out, and so is a run that can't be read, or was simulated.
     """
     moved: tuple[TrimPlayed, ...] = ()
-    for file in reversed(run_files(root, slug)):
+    files: list[Path] = []
+    with suppress(OSError):
+        files = run_files(root, slug)
+    for file in reversed(files):
         with suppress(OSError):
             run = read_run(root, file)
             if run.simulated and not run.lines:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from showrunner.places import state_folder
+from showrunner.plain_file import read_file
 
 LINK, STATE, PORTS, ERRORS, LOCK = "link.json", "state.json", "ports.json", "engine.log", "lock"
 ENDED = "ended"
@@ -55,7 +56,7 @@ def keep_json(folder: Path, name: str, change: Callable[[dict[str, Any]], Mappin
     while True:
         try:
             _make(folder)
-            source = file.read_bytes() if file.exists() else None
+            source = read_file(file) if file.exists() else None
         except OSError as error:
             raise SaveError(f"{name} can't be saved ({(error.strerror or 'no reason given').lower()})") from error
         kept = json.dumps(change(read_object(source or b"") or {})).encode()
@@ -69,7 +70,7 @@ def keep_json(folder: Path, name: str, change: Callable[[dict[str, Any]], Mappin
 def read_json(file: Path) -> dict[str, Any] | None:
     """What a file holds; None if it is not there or holds no JSON object."""
     try:
-        return read_object(file.read_bytes())
+        return read_object(read_file(file))
     except OSError:
         return None
 

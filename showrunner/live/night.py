@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from showrunner.live.folder import keep_json, read_json, read_object
 from showrunner.model.library import KINDS, Book
 from showrunner.model.show import Show
+from showrunner.plain_file import read_file
 from showrunner.state.script import Script, script_of_show
 
 FILE = "night.json"
@@ -108,7 +109,7 @@ def write_night(night: Night, folder: Path) -> None:
 def read_night(folder: Path) -> Night:
     """The night that a run's folder keeps; NightError if it can't be read."""
     try:
-        kept = read_object((folder / FILE).read_bytes())
+        kept = read_object(read_file(folder / FILE))
     except OSError as error:
         raise NightError(f"its night can't be read ({(error.strerror or 'no reason given').lower()})") from error
     if kept is None:

@@ -26,6 +26,7 @@ from typing import Any
 from showrunner.levels.kept import in_reach
 from showrunner.live.seen import SIMULATED
 from showrunner.model.visible import visible_line
+from showrunner.plain_file import read_file
 from showrunner.state.events import Trim
 
 LONGEST_NAME = 500
@@ -134,9 +135,9 @@ def entries(file: Path) -> list[dict[str, Any]]:
 
 def numbered(file: Path) -> Iterator[tuple[int, dict[str, Any] | None]]:
     """Each line's number from 1 and its entry, None where it is no JSON object; empty lines are passed over."""
-    if not file.is_file():
+    if not file.exists():
         return
-    for number, line in enumerate(file.read_text(encoding="utf-8", errors="replace").split("\n"), 1):
+    for number, line in enumerate(read_file(file).decode("utf-8", errors="replace").split("\n"), 1):
         if not line.strip():
             continue
         try:

@@ -1,6 +1,7 @@
 """The book's runs as they are kept: one file a show and date, read whole, with what can't be read said by its line."""
 
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -9,6 +10,7 @@ from showrunner.book.problems import Problem
 from showrunner.live.runlog import numbered, trim_of
 from showrunner.model.library import Book
 from showrunner.model.units import DAY_MIN, NIGHT_ENDS_MIN
+from showrunner.plain_file import listed
 from showrunner.planning.joining import Stamp, joined
 from showrunner.planning.night import Line, Night, night_of, performances
 
@@ -95,12 +97,22 @@ class Run(NamedTuple):
 
 
 def run_files(root: Path, show: str | None = None) -> list[Path]:
-    """The logs of a show, or of all, oldest first by the date in their name."""
-    try:
-        files = list(root.glob(f"runs/{'*' if show is None else show}/*.jsonl") if _plain(show) else ())
-    except OSError:
-        return []
-    return sorted(files, key=lambda file: (file.stem, file.parent.name))
+    """The logs of a show, or of all, oldest first by the date in their name.
+
+    OSError where the show's own folder is there and can't be read; of all shows such folders are passed over, since
+    whoever reads the book says them.
+    """
+    runs = root / "runs"
+    if show is not None:
+        files = listed(runs / show) if _plain(show) else []
+    else:
+        files = []
+        with suppress(OSError):
+            for folder in listed(runs):
+                with suppress(OSError):
+                    files += listed(folder)
+    found = (file for file in files if file.suffix == ".jsonl")
+    return sorted(found, key=lambda file: (file.stem, file.parent.name))
 
 
 def read_run(root: Path, file: Path) -> Run:
@@ -167,8 +179,8 @@ def began_on(run: Run) -> date | None:
         return None
 
 
-def _plain(show: str | None) -> bool:
-    return show is None or not set(show) & set("*?[/\\")
+def _plain(show: str) -> bool:
+    return not set(show) & set("/\\")
 
 
 def _line(entry: Mapping[str, Any]) -> Line | None:

@@ -13,6 +13,7 @@ from showrunner.live.freeze import from_json
 from showrunner.live.picture import Picture
 from showrunner.live.player import resumed
 from showrunner.live.runclock import RunClock
+from showrunner.plain_file import read_file
 from showrunner.state.events import Event, PortFound, PortLost, Tick
 from showrunner.state.machine import fold, run
 from showrunner.state.script import Script
@@ -68,7 +69,7 @@ def from_saved(data: Mapping[str, Any]) -> Saved:
 def read_saved(folder: Path) -> Saved | None:
     """The last state in a run's folder, None where none is; RefusedError where it can't be gone on with."""
     try:
-        data = json.loads((folder / STATE).read_bytes(), parse_constant=_no_number)
+        data = json.loads(read_file(folder / STATE), parse_constant=_no_number)
     except FileNotFoundError:
         return None
     except (OSError, ValueError, RecursionError) as error:

@@ -3,12 +3,14 @@
 import re
 from typing import Any
 
-_STEERS = re.compile(
-    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\U000e0000-\U000e007f]"
+_SIGNS = (
+    "\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\U000e0000-\U000e007f"
 )
-"""Controls (ECMA-48's C0 and C1) but line feed and tab, what ends a line or sets its direction, halves of surrogates,
-and tags that nothing shows (Unicode 15.0, chapters 23.1, 23.2, 23.9)."""
-_ANY = re.compile(f"[\t\n{_STEERS.pattern[1:]}")
+"""Controls (ECMA-48's C0 and C1) but tab, line feed and return, what ends a line or sets its direction, halves of
+surrogates, and tags that nothing shows (Unicode 15.0, chapters 23.1, 23.2, 23.9)."""
+_STEERS = re.compile(f"[{_SIGNS}]|\r(?!\n)")
+"""With a return that does not end a line."""
+_ANY = re.compile(f"[\t\n\r{_SIGNS}]")
 
 
 def visible(text: str) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path
 
+from showrunner.plain_file import read_file
 from showrunner.sheets.errors import SheetError
 
 SHEETS, FONTS = "sheets", "fonts"
@@ -36,7 +37,7 @@ def fonts(templates: Sequence[Path]) -> list[Path]:
 def read(path: Path) -> str:
     """A template's text; SheetError with the line if it isn't UTF-8, or if it can't be read."""
     try:
-        raw = path.read_bytes()
+        raw = read_file(path)
     except OSError as error:
         raise SheetError(f"the template can't be read ({error.strerror})", "see to the file's rights", path) from error
     try:

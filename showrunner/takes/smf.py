@@ -4,6 +4,7 @@ import contextlib
 import os
 from pathlib import Path
 
+from showrunner.plain_file import read_file
 from showrunner.takes.chunks import DamagedFileError
 from showrunner.takes.decode import take_of
 from showrunner.takes.encode import bytes_of
@@ -21,7 +22,7 @@ class TakeError(Exception):
 def read_take(path: Path) -> Take:
     """The take in a file; TakeError where it can't be read or is damaged."""
     try:
-        data = path.read_bytes()
+        data = read_file(path)
     except OSError as error:
         raise TakeError(path, f"can't be read: {error.strerror}", "look at its name and whose it is") from None
     try:

@@ -5,6 +5,8 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
+from showrunner.plain_file import read_file
+
 NO_KEYS: Mapping[str, str] = MappingProxyType({})
 
 
@@ -21,6 +23,10 @@ class Settings(NamedTuple):
     problems: tuple[str, ...] = ()
 
 
+LARGEST_SETTINGS = 1 << 20
+"""Bytes of a settings file."""
+
+
 def read_settings(file: Path) -> Settings:
     """The settings in a file; the usual ones where there is none or it can't be understood."""
     if not file.is_file():
@@ -28,7 +34,7 @@ def read_settings(file: Path) -> Settings:
     import tomllib
 
     try:
-        data = tomllib.loads(file.read_text(encoding="utf-8"))
+        data = tomllib.loads(read_file(file, LARGEST_SETTINGS).decode("utf-8"))
     except (OSError, ValueError) as error:
         return Settings(problems=(f"{file.name}: {error}",))
     problems: list[str] = []

@@ -7,6 +7,7 @@ from textual.binding import Binding
 from textual.dom import DOMNode
 
 from showrunner.model.keys import quoted
+from showrunner.plain_file import read_file
 from showrunner.tui.settings import Settings
 from showrunner.tui.themes import THEMES
 
@@ -51,7 +52,7 @@ def keep_theme(file: Path, theme: str) -> None:
     from showrunner.book.change import apply, edit
     from showrunner.book.save import digest, save
 
-    source = file.read_bytes()
+    source = read_file(file)
     save(file, apply(source, edit(file.name, source, ("screen", "theme"), theme)), digest(source))
 
 

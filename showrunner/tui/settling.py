@@ -13,6 +13,7 @@ from showrunner.book.files import FileChange, FileChanges
 from showrunner.book.problems import BookError
 from showrunner.book.read import decoded, read_document
 from showrunner.model.keys import KeyPath
+from showrunner.plain_file import read_file
 from showrunner.tui.made import Choice, Chosen, ClashError, Edits
 from showrunner.tui.unread import name_of
 
@@ -121,7 +122,7 @@ def _whole(one: Edit, now: Any, made: Edits) -> KeyPath:
 
 def _held(file: Path) -> bytes | None:
     try:
-        return file.read_bytes() if os.path.lexists(file) else None
+        return read_file(file) if os.path.lexists(file) else None
     except OSError as error:
         reason = (error.strerror or "no reason given").lower()
         raise BookError(f"{file.name} can't be read ({reason})", "nothing was changed") from None

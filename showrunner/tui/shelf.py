@@ -22,6 +22,7 @@ from showrunner.live import ticked
 from showrunner.live.folder import run_folder, where_run
 from showrunner.model.keys import KeyPath, quoted
 from showrunner.model.library import Book
+from showrunner.plain_file import read_file
 from showrunner.tui.at_hand import AtHand
 from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Chosen, ClashError, Edits, HalfDoneError, Made, NightStep
 from showrunner.tui.made import nowhere as no_screen
@@ -197,7 +198,7 @@ class Shelf:
         path = new_file(self.root, kind, title, templates)
         made = [path] if has_schema else [schema, path]
         self._remember(
-            FileChanges(tuple(FileChange(f.relative_to(self.root).as_posix(), None, f.read_bytes()) for f in made))
+            FileChanges(tuple(FileChange(f.relative_to(self.root).as_posix(), None, read_file(f)) for f in made))
         )
         self.refresh()
         return path.stem

@@ -239,7 +239,12 @@ class AfterScreen(BookScreen):
         root, book = self.shelf.root, self.shelf.book
         looks: list[Look] = []
         troubles: list[str] = []
-        for file in run_files(root, show) if show in book.shows else ():
+        files: list[Path] = []
+        try:
+            files = run_files(root, show) if show in book.shows else []
+        except OSError as error:
+            troubles.append(f"runs/{show} can't be read: {error.strerror}")
+        for file in files:
             try:
                 run = read_run(root, file)
             except OSError as error:
