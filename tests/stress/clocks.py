@@ -105,7 +105,7 @@ class Evening:
         self._night = night_of(read_book(self._root).book, SHOW, RIG, log=str(self._log), simulated=True)
         self._script, self._plan = self._night.script(), plan_tonight(self._root, self._night)
         self._folder = run_folder(self._root, SHOW)
-        self._set_s, self._began = 0.0, (0.0, 0.0)
+        self._set_s, self._began, self.deed = 0.0, (0.0, 0.0), ""
         self._lines = [Line(0.0, "changeover", self._script.order[0], "start")]
         self._state, _ = open_show(self._script, 0.0)
         self._since_s = 0.0
@@ -126,9 +126,10 @@ class Evening:
         """Step, and treat the machine badly, so often; then end it and read its log."""
         ways = (self._step, self._step, self._other_song, self._trim, self._set, self._put_right, self._sleep)
         ways += (self._held_asleep, self._pressed_after_sleep, self._kill, self._restart)
-        self._step()
+        self._ask("next")
         for _ in range(deeds):
             way = self._dice.choice(ways)
+            self.deed += f" {way.__name__.strip('_')}"
             way()
             self._done[way.__name__.strip("_").replace("_", " ")] += 1
             self._look(way.__name__)
@@ -186,10 +187,12 @@ class Evening:
     def _held_asleep(self) -> None:
         """A switch goes down, the machine sleeps, and nobody knows how long it was held."""
         switch = self._script.rig.steps.next if self._script.rig.steps is not None else ""
+        self._sleep(3.0)  # past the guard of the step before
+        time.sleep(0.1)
         self._show.move(switch, 0)
         began_s = time.perf_counter()
         self._show.move(switch, 127)
-        until(lambda: switch in self._show.picture().state.presses or self._late(began_s), lambda: "the switch")
+        until(lambda: self._is_down(switch), lambda: "the switch to be down")
         self._sleep(self._dice.uniform(5, 600))
         in_time = not self._late(began_s)
         time.sleep(0.3)
@@ -199,6 +202,10 @@ class Evening:
             self._await()
         else:  # this machine was too slow for it: it was held
             until(lambda: self._show.picture().state.choice is None, lambda: "the choice to end")
+
+    def _is_down(self, switch: str) -> bool:
+        state = self._show.picture().state
+        return switch in state.presses or state.choice is not None
 
     def _late(self, began_s: float) -> bool:
         hold_ms = self._script.rig.steps.hold_ms if self._script.rig.steps is not None else 0
@@ -361,7 +368,7 @@ def main() -> int:
             try:
                 evening.play(asked.deeds)
             except FallenError as error:
-                print(f"round {number}, {evening.zone}, {evening.date}: {error}")
+                print(f"round {number}, {evening.zone}, {evening.date}, after {evening.deed}: {error}")
                 return 1
             finally:
                 evening.close()
