@@ -11,6 +11,8 @@ from showrunner.book.pack_into import Coming, Decided, Fate
 from showrunner.book.pack_manifest import Contents
 from showrunner.cli.output import columns, paragraph, plural
 
+MOST_COMPARED = 4000
+"""Lines of two documents that are compared with each other."""
 _DONE: Mapping[Fate, str] = {
     "written": "new",
     "left": "the same",
@@ -94,7 +96,7 @@ def _changed(coming: Coming) -> str:
     texts = _texts(coming)
     if texts is None:
         return ""
-    marks = Counter(line[0] for line in list(difflib.unified_diff(*texts, n=0, lineterm=""))[2:])
+    marks = Counter(line[0] for line in list(_compared(*texts, context=0))[2:])
     return f" (+{marks['+']} −{marks['-']} lines)"
 
 
@@ -102,7 +104,22 @@ def _difference(coming: Coming) -> Iterator[str]:
     texts = _texts(coming) if coming.state == "differs" else None
     if texts is not None:
         yield ""
-        yield from difflib.unified_diff(*texts, f"{coming.file}, yours", f"{coming.file}, packed", lineterm="")
+        yield from _compared(*texts, f"{coming.file}, yours", f"{coming.file}, packed")
+
+
+def _compared(
+    before: list[str], after: list[str], yours: str = "", packed: str = "", context: int = 3
+) -> Iterator[str]:
+    """The lines that differ, as a unified difference; of two documents that are very long all lines of both.
+
+    To compare them takes a time that may grow with the square of their length.
+    """
+    if len(before) + len(after) <= MOST_COMPARED:
+        yield from difflib.unified_diff(before, after, yours, packed, lineterm="", n=context)
+        return
+    yield from (f"--- {yours}", f"+++ {packed}")
+    yield from (f"-{line}" for line in before)
+    yield from (f"+{line}" for line in after)
 
 
 def _texts(coming: Coming) -> tuple[list[str], list[str]] | None:

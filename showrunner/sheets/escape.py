@@ -10,6 +10,8 @@ _NUMBER = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)
 _STARTS = frozenset("=+-@")
 _UNSEEN = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Mn", "Me", "Zl", "Zp", "Zs"})
 """Kinds of characters that show nothing of their own in front of a sign: controls, formats, marks and spaces."""
+_BLANKS = frozenset("\u115f\u1160\u2800\u3164\uffa0")
+"""Letters and signs that are blank: Hangul fillers, and the braille cell without dots."""
 
 
 def for_text(text: str) -> str:
@@ -39,5 +41,5 @@ def for_csv(text: str) -> str:
     """
     if _NUMBER.fullmatch(text):
         return text
-    start = next((char for char in text if unicodedata.category(char) not in _UNSEEN), "")
+    start = next((char for char in text if unicodedata.category(char) not in _UNSEEN and char not in _BLANKS), "")
     return f"'{text}" if unicodedata.normalize("NFKC", start) in _STARTS else text

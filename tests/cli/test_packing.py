@@ -155,3 +155,18 @@ def test_nothing_is_unpacked_while_a_show_of_the_book_runs(
     assert result.exit_code == 2
     assert "friday is being played" in result.stderr
     assert not (book / "songs/harbour.toml").exists()
+
+
+def test_very_long_documents_are_shown_whole_not_compared(run, pack: Path, book: Path, monkeypatch: pytest.MonkeyPatch):
+    """Comparing takes a time that may grow with the square of the lines: a pack could hold a command up for ever."""
+
+    def never(*_: object, **__: object) -> None:
+        raise AssertionError("it compares")
+
+    monkeypatch.setattr("difflib.unified_diff", never)
+    song = book / "songs/harbour.toml"
+    lines = [f"# {number}" for number in range(4001)]
+    song.write_text(song.read_text(encoding="utf-8") + "\n".join(lines), encoding="utf-8")
+    result = run("unpack", pack, "--diff", "--book", book)
+    assert "-# 4000" in result.stdout
+    assert "+title" in result.stdout

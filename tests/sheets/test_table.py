@@ -166,6 +166,7 @@ def test_tables_have_the_songs_of_the_sheet(book: Book, templates: list[Path], a
         *("=1+1", "+1+1", "-1+1", "@SUM(A1)", "\uff1d1+1", "\uff0b1+1", "\uff0d1+1", "\uff20SUM(A1)"),
         *("\u200b=1+1", "\ufeff=1+1", "\u2060\u200d+1+1", " =1+1", "\u00a0=1+1", "\u00ad-1+1", "\u0301@A1"),
         *("\u200b\uff1d1+1", "\ufe66SUM(A1)", "-cmd|' /C calc'!A0", "=-5", "+-5"),
+        *("\u3164=1+1", "\u2800@SUM(A1)", "\u202e\u061c=1+1", "\u2028\u3000=1+1", "\ufe0f\u034f\uff0b1+1"),
     ],
 )
 def test_what_a_spreadsheet_would_run_is_text(
