@@ -73,12 +73,13 @@ class Reading:
         return tuple(problem for problem in self.problems if problem.file == file_of(kind, slug))
 
     def line(self, kind: str, slug: str, key: KeyPath) -> int | None:
-        """Line that a key, or else the nearest table around it, is written on; None where the file wasn't read."""
+        """Line that a key, or else the nearest table around it, is written on; None where the file holds no text."""
         name = (kind, slug)
-        if name not in self.sources:
-            return None
         if name not in self._lines:
-            self._lines[name] = Lines(decoded(self.sources[name]))
+            try:
+                self._lines[name] = Lines(decoded(self.sources[name]))
+            except (KeyError, UnicodeDecodeError):
+                return None
         return self._lines[name].of(key)
 
 
@@ -259,6 +260,8 @@ def _unreadable(source: bytes, error: ValueError | RecursionError) -> tuple[int 
             return 1, "", "the file is UTF-16 text", "save it as UTF-8"
         line = error.object.count(b"\n", 0, error.start) + 1
         return line, "", f"the byte 0x{error.object[error.start]:02X} is not UTF-8 text", "save the file as UTF-8"
+    if 0 in source[:2]:
+        return 1, "", "the file is UTF-16 text", "save it as UTF-8"
     text = decoded(source)
     if isinstance(error, RecursionError):
         rows = text.split("\n")

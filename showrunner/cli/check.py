@@ -93,7 +93,7 @@ def check(
     asked = [finding for finding in found if not rules or finding.rule in rules]
     kept = [finding for finding in asked if LEVELS.index(finding.level) <= LEVELS.index(least)]
     folded = sum(finding.silenced is None for finding in asked) - sum(finding.silenced is None for finding in kept)
-    about = None if show is None else {reading.file(*name) for name in rests_on(reading, show, rig)}
+    about = None if show is None else {reading.file(*name) for name in _asked(reading, show, rig)}
     wrong = [problem for problem in reading.problems if about is None or problem.file in about]
     used = rig or reading.book.rig_of(reading.book.shows[show] if show is not None else None)
     if call.json:
@@ -105,6 +105,12 @@ def check(
     if {reading.file(*name) for name in reading.unread} & {problem.file for problem in wrong}:
         return UNREADABLE
     return ERRORS_FOUND if wrong or any(f.level == "error" and f.silenced is None for f in kept) else 0
+
+
+def _asked(reading: "Reading", show: str, rig: str | None) -> list[tuple[str, str]]:
+    """Kind and slug of each file that a show rests on, the book's own among them where that names its rig."""
+    by_book = rig is None and reading.book.shows[show].rig is None
+    return [*rests_on(reading, show, rig), *([("book", "")] if by_book else [])]
 
 
 def _errors(faults: Sequence[Fault]) -> dict[str, Any]:

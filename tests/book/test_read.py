@@ -206,6 +206,8 @@ def test_a_name_that_is_no_text_is_a_problem(tmp_path: Path) -> None:
     [
         (SONG.encode() + b'key = "\xe9"\n', 4, "the byte 0xE9 is not UTF-8 text"),
         (SONG.encode("utf-16"), 1, "the file is UTF-16 text"),
+        (SONG.encode("utf-16-le"), 1, "the file is UTF-16 text"),
+        (SONG.encode("utf-16-be"), 1, "the file is UTF-16 text"),
         (SONG.encode() + b'key = "\x00"', 4, "there is a character that can't stand here"),
         (SONG.encode() + b"capo = " + b"9" * 5000, 4, "this number has too many digits"),
         (SONG.encode() + b"capo = 0x" + b"f" * 5000, 4, "this enormous number is too large"),

@@ -47,6 +47,27 @@ def test_findings_come_errors_first(run_json, book: Path):
     assert levels == sorted(levels, key=("error", "warning", "note").index)
 
 
+@pytest.mark.parametrize(
+    ("source", "said"),
+    [
+        (b'format = 1\nname = "Caf\xe9"\n', "book.toml:2: the byte 0xE9 is not UTF-8 text; save the file as UTF-8"),
+        ('format = 1\nname = "B"\n'.encode("utf-16"), "book.toml:1: the file is UTF-16 text; save it as UTF-8"),
+        (None, "book.toml: this is a folder where a file belongs; move it elsewhere"),
+    ],
+)
+@pytest.mark.parametrize("words", [(), ("friday",)])
+def test_a_book_file_that_is_no_text_is_an_error_with_file_and_line(run, book: Path, words, source, said):
+    (book / "book.toml").unlink()
+    if source is None:
+        (book / "book.toml").mkdir()
+    else:
+        (book / "book.toml").write_bytes(source)
+    for extra in ((), ("--json",)):
+        result = run("check", *words, "--book", book, *extra)
+        assert result.exit_code == 2
+        assert said in result.stderr
+
+
 def test_rule_keeps_only_that_rule(run_json, book: Path):
     data = run_json("check", "--rig", "small", "--rule", "missing-target", "--book", book)
     assert {finding["rule"] for finding in data["findings"]} == {"missing-target"}
