@@ -1,25 +1,24 @@
 """Edits of several files made together, kept in a record of their own so that any program can take them back later.
 
-The record is written before the first file and marked done after the last; one that was stopped in between is settled
-by whoever comes next. So all files are changed or none is, wherever it was stopped.
+The files and their record are one change (`transaction`): all of them or none. Versions before that wrote the record
+first and marked it done after the last file; one that such a version left half done is settled here.
 """
 
 import json
 import tomllib
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from showrunner.book.change import CannotChangeError, Edit, StaleEditError, applied, apply, edit, insertion
 from showrunner.book.data import ABSENT, value_at
-from showrunner.book.files import FileChange, FileChanges, carry_out
+from showrunner.book.files import FileChange, FileChanges
 from showrunner.book.pack_manifest import document_of, refused
 from showrunner.book.problems import BookError
 from showrunner.book.read import Reading, decoded, read_document
 from showrunner.book.render import inline
-from showrunner.book.save import ChangedError, SaveError, digest, save
+from showrunner.book.transaction import apply as apply_all
 from showrunner.model.keys import KeyPath
 
 MAKING, MADE, TAKING_BACK = "making", "made", "taking back"
@@ -64,44 +63,35 @@ def edited(reading: Reading, kind: str, slug: str, changes: Sequence[tuple[KeyPa
     return FiledFile(file, before, source, tuple(edits))
 
 
-def make(root: Path, record: str, filing: Filing) -> None:
+def make(root: Path, record: str, filing: Filing, what: str) -> None:
     """Change all files and keep the record, or leave all as it was: BookError where a file can't be changed.
 
-    ChangedError where a record of that name is there already.
+    ChangedError where a record of that name is there already; `what` is as for `transaction.apply`.
     """
-    written = _record(MAKING, filing)
-    save(root / record, written, None)
-    try:
-        carry_out(root, filing.changes)
-    except BookError:
-        _turn_back(root, filing.changes)
-        (root / record).unlink(missing_ok=True)
-        raise
-    save(root / record, _record(MADE, filing), digest(written))
+    kept = FileChange(record, None, _record(filing))
+    apply_all(root, FileChanges((*filing.changes.changes, kept)), what)
 
 
-def take_back(root: Path, record: str) -> tuple[str, ...]:
+def take_back(root: Path, record: str, what: str) -> tuple[str, ...]:
     """Give every file back as it was and drop the record; the files. BookError, and nothing changed, where one can't.
 
     A file that nobody changed since gets its own bytes back. One that was changed elsewhere keeps that, and loses
     what was filed if it still stands.
     """
     written, filing = _read(root / record)
-    back = FileChanges(tuple(_back(root, one) for one in filing.files))
-    going = _record(TAKING_BACK, filing, back)
-    save(root / record, going, digest(written))
-    try:
-        carry_out(root, back)
-    except BookError:
-        _turn_back(root, back)
-        save(root / record, written, digest(going))
-        raise
-    _drop(root / record)
+    back = (*(_back(root, one) for one in filing.files), FileChange(record, written, None))
+    apply_all(root, FileChanges(back), what)
     return tuple(one.file for one in filing.files)
 
 
+def half_done(root: Path, record: str) -> bool:
+    """Whether a version from before there were journals left a record half done; BookError where it can't be read."""
+    data = _data(root / record)
+    return data is not None and data["state"] != MADE
+
+
 def settle(root: Path, record: str) -> None:
-    """Finish what was stopped half way: on where it was going, or back where somebody changed a file meanwhile."""
+    """Finish what such a version left half done: on where it was going, or back where somebody changed a file since."""
     data = _data(root / record)
     if data is None or data["state"] == MADE:
         return
@@ -112,16 +102,13 @@ def settle(root: Path, record: str) -> None:
             forward = _changes_from(data["back"])
         except (KeyError, TypeError, ValueError, AttributeError):
             raise unreadable(root / record) from None
-    done = True
-    try:
-        carry_out(root, forward)
-    except ChangedError:
-        _turn_back(root, forward)
-        done = False
-    if (data["state"] == MAKING) == done:
-        save(root / record, _record(MADE, filing), digest(written))
-    else:
-        _drop(root / record)
+    now = {one.file: _now(root / one.file) for one in forward.changes}
+    done = all(now[one.file] in (one.before, one.after) for one in forward.changes)
+    towards = forward if done else forward.inverse
+    moving = [FileChange(one.file, now[one.file], one.after) for one in towards.changes if now[one.file] == one.before]
+    stays = (data["state"] == MAKING) == done
+    moving.append(FileChange(record, written, _record(filing) if stays else None))
+    apply_all(root, FileChanges(tuple(moving)), f"settling {record}")
 
 
 def filed(root: Path, record: str) -> Filing | None:
@@ -157,16 +144,8 @@ def _back(root: Path, one: FiledFile) -> FileChange:
         ) from error
 
 
-def _turn_back(root: Path, changes: FileChanges) -> None:
-    """Put back each file that was already changed."""
-    for one in changes.changes:
-        if one.before is not None and one.after is not None and _now(root / one.file) == one.after:
-            with suppress(BookError):
-                save(root / one.file, one.before, digest(one.after))
-
-
-def _record(state: str, filing: Filing, back: FileChanges | None = None) -> bytes:
-    data: dict[str, Any] = {"format": 1, "state": state, **filing.notes}
+def _record(filing: Filing) -> bytes:
+    data: dict[str, Any] = {"format": 1, "state": MADE, **filing.notes}
     data["files"] = [
         {
             "file": one.file,
@@ -178,15 +157,6 @@ def _record(state: str, filing: Filing, back: FileChanges | None = None) -> byte
         }
         for one in filing.files
     ]
-    if back is not None:
-        data["back"] = [
-            {
-                "file": one.file,
-                "before": (one.before or b"").decode("utf-8"),
-                "after": (one.after or b"").decode("utf-8"),
-            }
-            for one in back.changes
-        ]
     return json.dumps(data, ensure_ascii=False, indent=1).encode("utf-8") + b"\n"
 
 
@@ -240,13 +210,6 @@ def unreadable(path: Path) -> BookError:
 
 def _now(path: Path) -> bytes | None:
     return path.read_bytes() if path.exists() else None
-
-
-def _drop(path: Path) -> None:
-    try:
-        path.unlink(missing_ok=True)
-    except OSError as error:
-        raise SaveError(f"{path.name} can't be deleted", "look at the permissions") from error
 
 
 def _toml(value: Any) -> str | None:

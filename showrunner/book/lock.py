@@ -13,6 +13,8 @@ PATIENCE_S = 5.0
 LOCKED_AT = 1 << 20
 """The byte that is locked where a lock is of bytes: far behind all that is in the file, so that others can read it."""
 _PAUSE_S = 0.05
+LOCK_FILE = ".lock"
+"""What is locked of a folder on Windows, which has no locks of folders."""
 
 
 class BusyError(BookError):
@@ -20,11 +22,13 @@ class BusyError(BookError):
 
 
 @contextmanager
-def locked(folder: Path, *, pause: Callable[[float], object] = time.sleep) -> Iterator[None]:
-    """Holds the folder's lock while the block runs; BusyError if another program keeps it for five seconds."""
+def locked(
+    folder: Path, *, pause: Callable[[float], object] = time.sleep, patience_s: float = PATIENCE_S
+) -> Iterator[None]:
+    """Holds the folder's lock while the block runs; BusyError if another program keeps it for that long."""
     handle = _open(folder)
     try:
-        for _ in range(round(PATIENCE_S / _PAUSE_S)):
+        for _ in range(max(1, round(patience_s / _PAUSE_S))):
             if takes(handle):
                 break
             pause(_PAUSE_S)
@@ -54,7 +58,7 @@ def lets_go(handle: int) -> None:
 
 def _open(folder: Path) -> int:
     if sys.platform == "win32":
-        return os.open(folder / ".lock", os.O_RDWR | os.O_CREAT)
+        return os.open(folder / LOCK_FILE, os.O_RDWR | os.O_CREAT)
     return os.open(folder, os.O_RDONLY)
 
 

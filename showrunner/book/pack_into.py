@@ -2,16 +2,15 @@
 
 import os
 from collections.abc import Collection, Iterator, Sequence
-from contextlib import suppress
 from pathlib import Path
 from typing import Literal, NamedTuple
 
-from showrunner.book.files import FileChange, FileChanges, carry_out
+from showrunner.book.files import FileChange, FileChanges
 from showrunner.book.pack_manifest import Contents, PackError
 from showrunner.book.problems import Problem
 from showrunner.book.read import BOOK_FILE
 from showrunner.book.safe_names import folded
-from showrunner.book.start import appearing
+from showrunner.book.start import is_empty, put_files
 from showrunner.model.keys import quoted
 
 State = Literal["new", "same", "differs"]
@@ -41,7 +40,7 @@ class Decided(NamedTuple):
 
 def compared(root: Path, contents: Contents) -> tuple[Coming, ...]:
     """Each file of a pack beside the book's own; PackError where one can't go where it belongs."""
-    if root.exists() and (not root.is_dir() or (any(root.iterdir()) and not (root / BOOK_FILE).exists())):
+    if root.exists() and (not root.is_dir() or (not is_empty(root) and not (root / BOOK_FILE).exists())):
         raise PackError(f"{quoted(str(root))} is neither a book nor an empty folder", "give a new path, or a book's")
     problems = [problem for file in sorted(contents.files) for problem in _in_the_way(root, file)]
     if problems:
@@ -65,25 +64,18 @@ def decided(
     return tuple(Decided(one, of, _aside(root, one) if of == "replaced" else None) for one, of in fates)
 
 
-def put(root: Path, plan: Sequence[Decided]) -> None:
-    """Writes what is to be written, all of it or nothing; what is replaced is kept beside under another name."""
+def put(root: Path, plan: Sequence[Decided], what: str) -> None:
+    """Writes what is to be written, all of it or nothing; what is replaced is kept beside under another name.
+
+    `what` says so in words, for whoever finds it stopped half way.
+    """
     changes: list[FileChange] = []
     for coming, fate, aside in plan:
         if aside is not None and not (root / aside).exists():
             changes.append(FileChange(aside, None, coming.before))
         if fate in ("written", "replaced"):
             changes.append(FileChange(coming.file, coming.before, coming.after))
-    together = FileChanges(tuple(changes))
-    if not root.exists():
-        with appearing(root) as folder:
-            carry_out(folder, together)
-        return
-    try:
-        carry_out(root, together)
-    except BaseException:
-        with suppress(Exception):
-            carry_out(root, together.inverse)
-        raise
+    put_files(root, FileChanges(tuple(changes)), what)
 
 
 def _aside(root: Path, one: Coming) -> str:

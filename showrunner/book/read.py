@@ -23,6 +23,8 @@ from showrunner.model.library import KINDS, Book, BookFile
 from showrunner.model.references import Broken, broken_references
 
 BOOK_FILE = "book.toml"
+JOURNAL = ".journal"
+"""In it stands a change of several files while it is made; see `transaction`."""
 LARGEST_BYTES = 1 << 20
 _HOW = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 MANY_DOTS = 1000
@@ -176,6 +178,9 @@ def read_document(kind: str, slug: str, source: bytes) -> tuple[Document | None,
 
 
 def _files(root: Path, problems: list[Problem]) -> Iterator[_File]:
+    if os.path.lexists(root / JOURNAL):
+        what = "a change of several files was stopped half way, and is neither finished nor taken back"
+        problems.append(Problem(JOURNAL, None, "", what, "open the book where its files may be written"))
     if os.path.lexists(root / BOOK_FILE):
         yield _File(("book", ""), BookFile, root / BOOK_FILE)
     else:

@@ -5,14 +5,16 @@ import re
 import shutil
 import unicodedata
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from pathlib import Path
 
+from showrunner.book.files import FileChange, FileChanges
 from showrunner.book.problems import BookError, MissingBookError, Problem
 from showrunner.book.read import LARGEST_BYTES, decoded, file_of, read_document
 from showrunner.book.safe_names import is_reserved
-from showrunner.book.save import digest, save
+from showrunner.book.save import SaveError, is_leftover, sync_folder
 from showrunner.book.schema import schema
+from showrunner.book.transaction import apply, fill
 from showrunner.model.keys import quoted
 from showrunner.model.library import KINDS
 from showrunner.model.nearest import did_you_mean
@@ -34,38 +36,50 @@ def init(root: Path, starter: Path) -> None:
     All of it appears at once: an interrupted start leaves no half a book.
     """
     root = Path(os.path.abspath(root))
-    if root.exists() and (not root.is_dir() or any(root.iterdir())):
+    if root.exists() and (not root.is_dir() or not is_empty(root)):
         raise StartError(f"{quoted(str(root))} is not an empty folder", "give a new path, or empty it first")
     if not starter.is_dir():
         raise StartError(f"the starter files are not at {quoted(str(starter))}", "install Showrunner again")
-    with appearing(root) as coming:
-        for source, target in _copies(starter, coming):
-            target.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(source, target)
-        _put_title(coming / "book.toml", root.name)
+    try:
+        copies = {file: source.read_bytes() for source, file in _copies(starter)}
+    except OSError as error:
+        raise StartError(f"the starter files can't be read ({_reason(error)})", "install Showrunner again") from error
+    copies["book.toml"] = _with_title(copies["book.toml"], root.name)
+    changes = FileChanges(tuple(FileChange(file, None, source) for file, source in copies.items()))
+    put_files(root, changes, f"making the book {quoted(root.name)}")
 
 
-@contextmanager
-def appearing(root: Path) -> Iterator[Path]:
-    """A folder to fill that becomes `root` at the end, all at once; nothing is left of it if that fails.
+def is_empty(folder: Path) -> bool:
+    """Whether a folder holds nothing but what a program that was killed may have left there."""
+    return all(is_leftover(name) for name in os.listdir(folder))
 
-    StartError where the system refuses; at `root` there may be an empty folder.
+
+def put_files(root: Path, changes: FileChanges, what: str) -> None:
+    """Makes the changes at `root`, all or none; a folder that is not there yet appears with all of them at once.
+
+    StartError where there can be no such folder; else errors as for `transaction.apply`.
     """
     root = Path(os.path.abspath(root))
-    coming = root.with_name(f".{root.name}.new")
+    if root.is_dir():
+        apply(root, changes, what)
+        return
+    coming = root.with_name(f".{root.name[:_LONGEST_SLUG]}.{os.urandom(8).hex()}.new")
+    made: list[Path] = []
     try:
-        shutil.rmtree(coming, ignore_errors=True)
+        made = [folder for folder in (coming, *coming.parents) if not folder.exists()]
         coming.mkdir(parents=True)
-        yield coming
-        with suppress(FileNotFoundError):
-            root.rmdir()
+        fill(coming, changes)
         coming.rename(root)
-    except OSError as error:
-        raise StartError(
-            f"there can be no book at {quoted(str(root))} ({_reason(error)})", "give another path"
-        ) from error
-    finally:
+        sync_folder(root.parent)
+    except BaseException as error:
         shutil.rmtree(coming, ignore_errors=True)
+        for folder in made:
+            with suppress(OSError):
+                folder.rmdir()
+        if isinstance(error, OSError | SaveError):
+            why = _reason(error) if isinstance(error, OSError) else error.what
+            raise StartError(f"there can be no book at {quoted(str(root))} ({why})", "give another path") from error
+        raise
 
 
 def new(root: Path, kind: str, name: str, templates: Sequence[Path]) -> Path:
@@ -92,13 +106,13 @@ def new(root: Path, kind: str, name: str, templates: Sequence[Path]) -> Path:
         _, problems = read_document(kind, slug, text.encode("utf-8"))
         if problems:
             raise StartError(f"{quoted(name)} won't do as a title ({problems[0].what})", problems[0].mend)
-        path.parent.mkdir(exist_ok=True)
-        _write_schema(root, kind)
+        own = tuple(_schema_of(root, kind))
     except OSError as error:
         raise StartError(
             f"{file_of(kind, slug)} can't be made ({_reason(error)})", "look at the permissions"
         ) from error
-    save(path, text.encode("utf-8"), None)
+    made = FileChange(file_of(kind, slug), None, text.encode("utf-8"))
+    apply(root, FileChanges((*own, made)), f"making {made.file}")
     return path
 
 
@@ -136,23 +150,20 @@ def _reason(error: OSError) -> str:
     return (error.strerror or "no reason given").lower()
 
 
-def _copies(starter: Path, root: Path) -> Iterator[tuple[Path, Path]]:
+def _copies(starter: Path) -> Iterator[tuple[Path, str]]:
     for source in sorted(starter.rglob("*")):
         inside = source.relative_to(starter)
         if source.is_file() and not any(part.startswith((".", "__")) for part in inside.parts):
-            yield source, root / inside
+            yield source, inside.as_posix()
 
 
-def _put_title(book_file: Path, title: str) -> None:
-    text = book_file.read_text(encoding="utf-8")
-    if TITLE in text:
-        book_file.write_text(text.replace(TITLE, quoted(title)[1:-1]), encoding="utf-8", newline="")
+def _with_title(book_file: bytes, title: str) -> bytes:
+    return decoded(book_file).replace(TITLE, quoted(title)[1:-1]).encode("utf-8")
 
 
-def _write_schema(root: Path, kind: str) -> None:
-    """Puts the kind's schema where the first line of its files says, unless it is there as it should be."""
-    path, text = root / SCHEMAS / f"{kind}.json", schema(kind).encode()
-    path.parent.mkdir(parents=True, exist_ok=True)
-    now = read_file(path) if path.is_file() else None
+def _schema_of(root: Path, kind: str) -> Iterator[FileChange]:
+    """The kind's schema where the first line of its files says, unless it is there as it should be."""
+    file, text = f"{SCHEMAS.as_posix()}/{kind}.json", schema(kind).encode()
+    now = read_file(root / file) if (root / file).is_file() else None
     if now != text:
-        save(path, text, None if now is None else digest(now))
+        yield FileChange(file, now, text)

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from showrunner.book.problems import Problem
+from showrunner.book.read import JOURNAL
 from showrunner.checks import RULES
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.checks.rules import BY_NAME
@@ -93,8 +95,9 @@ def check(
     asked = [finding for finding in found if not rules or finding.rule in rules]
     kept = [finding for finding in asked if LEVELS.index(finding.level) <= LEVELS.index(least)]
     folded = sum(finding.silenced is None for finding in asked) - sum(finding.silenced is None for finding in kept)
-    about = None if show is None else {reading.file(*name) for name in _asked(reading, show, rig)}
+    about = None if show is None else {JOURNAL, *(reading.file(*name) for name in _asked(reading, show, rig))}
     wrong = [problem for problem in reading.problems if about is None or problem.file in about]
+    wrong += _half_closed(reading)
     used = rig or reading.book.rig_of(reading.book.shows[show] if show is not None else None)
     if call.json:
         print_json(check_data(reading, show, used, ports, kept) | _errors(faults_of(wrong)))
@@ -111,6 +114,20 @@ def _asked(reading: "Reading", show: str, rig: str | None) -> list[tuple[str, st
     """Kind and slug of each file that a show rests on, the book's own among them where that names its rig."""
     by_book = rig is None and reading.book.shows[show].rig is None
     return [*rests_on(reading, show, rig), *([("book", "")] if by_book else [])]
+
+
+def _half_closed(reading: "Reading") -> list[Problem]:
+    """Closings that a version from before there were journals left half done, said on standard error as well."""
+    from showrunner.live.closing import half_done_records
+
+    what, mend = (
+        "closing this was stopped half way",
+        "showrunner log SHOW --close --write, of any show, settles it first",
+    )
+    found = [Problem(record, None, "", what, mend) for record in half_done_records(reading.root)]
+    for problem in found:
+        click.echo(str(problem), err=True)
+    return found
 
 
 def _errors(faults: Sequence[Fault]) -> dict[str, Any]:

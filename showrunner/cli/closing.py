@@ -23,7 +23,7 @@ def close_night(call: Call, reading: "Reading", run: Run, night: Night, asked: M
     """Shows what closing a performance would write, or writes it; Trouble where it is closed already."""
     if asked["write"]:
         nothing_running(reading.root, reading.book.shows)
-        finish(reading.root, run)
+        finish(reading.root)
     was = closed(reading.root, run)
     if was is not None:
         raise already(run, was)
@@ -44,7 +44,7 @@ def reopen_night(call: Call, reading: "Reading", run: Run, write: bool) -> None:
     """Shows which files reopening a performance gives back, or gives them back; Trouble where it is not closed."""
     if write:
         nothing_running(reading.root, reading.book.shows)
-        finish(reading.root, run)
+        finish(reading.root)
     was = closed(reading.root, run)
     if was is None:
         raise trouble(f"{run.show}, {run.name}, is not closed", "there is nothing to take back", file=run.file)

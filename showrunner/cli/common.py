@@ -172,6 +172,7 @@ def open_book(call: Call) -> "Reading":
         raise trouble(f"there is no book at {root}", ways)
     from showrunner.book.read import read_book
 
+    settle_book(root)
     with working("reading the book"):
         reading = read_book(root)
     if not reading.sources and not reading.unread:
@@ -181,6 +182,25 @@ def open_book(call: Call) -> "Reading":
     for problem in reading.problems:
         click.echo(visible_line(str(problem)), err=True)
     return reading
+
+
+def settle_book(root: Path) -> None:
+    """Finish or take back a change of several files that was stopped half way, and say so on standard error.
+
+    Where that can't be done it stays as it is, which reading says.
+    """
+    from showrunner.book.lock import BusyError
+    from showrunner.book.transaction import settle
+
+    try:
+        found = settle(root)
+    except BusyError:
+        raise
+    except BookError as error:
+        click.echo(str(error), err=True)
+        return
+    if found is not None:
+        click.echo(str(found), err=True)
 
 
 def documents(book: "Book", kind: str) -> "Mapping[str, Document]":

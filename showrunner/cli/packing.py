@@ -12,7 +12,7 @@ from showrunner.book.pack_manifest import LARGEST_PACK, Contents, PackError
 from showrunner.book.pack_zip import packed, unpacked
 from showrunner.book.read import BOOK_FILE, file_of, read_book, read_document
 from showrunner.book.save import digest, save
-from showrunner.cli.common import Call, Trouble, as_path, command, faults_of, find, open_book, trouble
+from showrunner.cli.common import Call, Trouble, as_path, command, faults_of, find, open_book, settle_book, trouble
 from showrunner.cli.output import plural, print_json, print_lines, working
 from showrunner.cli.packing_words import pack_lines, unpack_data, unpack_lines
 from showrunner.model.nearest import did_you_mean
@@ -91,6 +91,7 @@ def unpack(
     if take_rest and keep_rest:
         raise click.UsageError("--take-rest and --keep-rest go one at a time")
     root = into if into is not None else call.root
+    settle_book(root)
     with _told(), working("reading the pack"):
         inside = unpacked(_bytes(file)).contents
         coming = compared(root, inside)
@@ -100,7 +101,7 @@ def unpack(
     if write:
         _may_write(root, plan)
         with _told(), working("unpacking"):
-            put(root, plan)
+            put(root, plan, f"unpacking {inside.show}")
     notes = _notes(root, inside, plan)
     if call.json:
         print_json(unpack_data(file, root, inside, plan, notes, written=write))

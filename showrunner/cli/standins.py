@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from showrunner.book.files import FileChange, FileChanges, carry_out
+from showrunner.book.files import FileChange, FileChanges
 from showrunner.book.standins import with_stand_ins
+from showrunner.book.transaction import apply
 from showrunner.cli.common import Call, command, difference, find, find_show, open_book, rig_for, trouble
 from showrunner.cli.output import paragraph, print_json, print_lines, working
 from showrunner.model.nearest import did_you_mean
@@ -53,7 +54,7 @@ def standins(call: Call, show: str, rig: str | None, guitar: str | None, write: 
         found = stand_ins(reading.book, the_show, the_rig)
     changed = with_stand_ins(reading, slug, {song.song: song.stand_ins for song in found})
     if write:
-        carry_out(reading.root, FileChanges((changed,)))
+        apply(reading.root, FileChanges((changed,)), f"putting stand-ins into {changed.file}")
     if call.json:
         print_json({"show": slug, "rig": rig_slug, "songs": [_song_data(song) for song in found]})
         return

@@ -7,7 +7,7 @@ import click
 
 from showrunner.book import start
 from showrunner.book.schema import schema as schema_of
-from showrunner.cli.common import Call, as_path, command, kind_of, templates_option
+from showrunner.cli.common import Call, as_path, command, kind_of, settle_book, templates_option
 from showrunner.cli.output import print_json, print_lines
 from showrunner.places import demo_book, template_folders, templates
 
@@ -45,6 +45,7 @@ def new(call: Call, kind: str, name: str) -> None:
     own, KIND.toml with title = "@TITLE@" in your templates folder, comes before the one that Showrunner brings, see
     --templates.
     """
+    settle_book(call.root)
     path = start.new(call.root, kind, name, [folder / "new" for folder in template_folders()])
     if call.json:
         print_json({"kind": kind, "slug": path.stem, "file": path.relative_to(call.root).as_posix()})

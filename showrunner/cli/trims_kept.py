@@ -47,10 +47,10 @@ class Kept(NamedTuple):
 
     def write(self) -> None:
         """Write all of them; BookError, and nothing done, where one changed meanwhile."""
-        from showrunner.book.files import carry_out
         from showrunner.book.filing import Filing
+        from showrunner.book.transaction import apply
 
-        carry_out(self.reading.root, Filing(self.files).changes)
+        apply(self.reading.root, Filing(self.files).changes, f"keeping trims in {' and '.join(self.names)}")
 
     def lines(self, *, written: bool) -> Iterator[str]:
         """Which files were written, or what would change in them."""

@@ -3,10 +3,11 @@
 import datetime
 import os
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from showrunner.book.filing import FiledFile, Filing, edited, filed, make, settle, take_back, unreadable
+from showrunner.book.filing import FiledFile, Filing, edited, filed, half_done, make, settle, take_back, unreadable
 from showrunner.book.problems import BookError
 from showrunner.book.read import Reading
 from showrunner.live.folder import where_run
@@ -211,10 +212,10 @@ def with_words(visit: Visit, temperature_c: float | None, note: str | None) -> V
 def close(root: Path, run: Run, filing: Filing, shows: Iterable[str]) -> None:
     """File it, all or nothing; BookError where a show runs, it is closed already, or a file changed meanwhile."""
     nothing_running(root, shows)
-    finish(root, run)
+    finish(root)
     if (was := closed(root, run)) is not None:
         raise already(run, was)
-    make(root, record_of(run), filing)
+    make(root, record_of(run), filing, f"closing {run.show}, {run.name},")
 
 
 def already(run: Run, was: Closed) -> BookError:
@@ -225,17 +226,28 @@ def already(run: Run, was: Closed) -> BookError:
 def reopen(root: Path, run: Run, shows: Iterable[str]) -> tuple[str, ...]:
     """Take back what closing wrote, where it still stands, and say which files; BookError and no change otherwise."""
     nothing_running(root, shows)
-    finish(root, run)
+    finish(root)
     was = closed(root, run)
     if was is None:
         raise BookError(f"{run.show}, {run.name}, is not closed", "there is nothing to take back")
-    return take_back(root, was.record)
+    return take_back(root, was.record, f"opening {run.show}, {run.name}, again")
 
 
-def finish(root: Path, run: Run) -> None:
-    """Settle closings of a run's date that were stopped half way."""
-    for record in records(root, run):
+def finish(root: Path) -> None:
+    """Settle closings that were stopped half way, of every show and date: the same files may be in several."""
+    for record in half_done_records(root):
         settle(root, record)
+
+
+def half_done_records(root: Path) -> list[str]:
+    """Records of closings that were stopped half way, relative to the book; one that can't be read is none of them."""
+    found = []
+    for path in sorted(root.glob(f"runs/*/*{SUFFIX}")):
+        record = path.relative_to(root).as_posix()
+        with suppress(BookError, OSError):
+            if half_done(root, record):
+                found.append(record)
+    return found
 
 
 def nothing_running(root: Path, shows: Iterable[str]) -> None:

@@ -138,7 +138,3 @@ class ClashError(BookError):
         self.file, self.key, self.mine, self.theirs = file, key, mine, theirs
         self.seen = {**(seen or {}), key: theirs}
         self.words: tuple[str, str] | None = None
-
-
-class HalfDoneError(BookError):
-    """Changes of several files of which a part was made, and could not be taken back at once."""

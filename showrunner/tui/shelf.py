@@ -11,12 +11,15 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from showrunner.book.change import applied, apply, edit
 from showrunner.book.data import same, value_at
-from showrunner.book.files import FileChange, FileChanges, carry_out
+from showrunner.book.files import FileChange, FileChanges
+from showrunner.book.lock import BusyError
 from showrunner.book.problems import BookError, MissingBookError, Problem
-from showrunner.book.read import Reading, decoded, read_book, read_document, with_document
-from showrunner.book.save import ChangedError, digest, save
+from showrunner.book.read import JOURNAL, Reading, decoded, read_book, read_document, with_document
+from showrunner.book.save import digest, save
 from showrunner.book.start import SCHEMAS
 from showrunner.book.start import new as new_file
+from showrunner.book.transaction import HalfDoneError, Settled, settle
+from showrunner.book.transaction import apply as apply_all
 from showrunner.checks.finding import LEVELS, Finding
 from showrunner.live import ticked
 from showrunner.live.folder import run_folder, where_run
@@ -24,7 +27,7 @@ from showrunner.model.keys import KeyPath, quoted
 from showrunner.model.library import Book
 from showrunner.plain_file import read_file
 from showrunner.tui.at_hand import AtHand
-from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Chosen, ClashError, Edits, HalfDoneError, Made, NightStep
+from showrunner.tui.made import NOT_SAID, NOTHING_CHOSEN, Chosen, ClashError, Edits, Made, NightStep
 from showrunner.tui.made import nowhere as no_screen
 from showrunner.tui.settling import settled, settled_files
 
@@ -49,11 +52,13 @@ class Shelf:
 
     `show` and `song` are the ones at hand, `chosen` what the player chose on a screen, by its place, so that it is
     still so when it is come back to. `here` says which screen is up, `full_houses` which shows are to be played with
-    the audience in.
+    the audience in, `half_done` which changes were found stopped half way and settled, and are still to be said.
     """
 
     def __init__(self, root: Path) -> None:
         self.root = root
+        self.half_done: list[Settled] = []
+        self._settle()
         self.reading: Reading = read_book(root)
         self.show: str | None = next(iter([*self.book.shows, *self.reading.slugs("show")]), None)
         self.song: str | None = next(iter([*self.book.songs, *self.reading.slugs("song")]), None)
@@ -73,7 +78,9 @@ class Shelf:
         return self.reading.book
 
     def refresh(self) -> bool:
-        """Read again if a file changed since; whether it did."""
+        """Read again if a file changed since; whether it did. Not while another program changes several files."""
+        if not self._settle():
+            return False
         stamp = self._look()
         if stamp == self._stamp:
             return False
@@ -81,6 +88,17 @@ class Shelf:
         self.show = self._shows.kept(self.show, before, self.reading)
         self.song = self._songs.kept(self.song, before, self.reading)
         self._findings = {}
+        return True
+
+    def _settle(self) -> bool:
+        """Settle what another program left half done, to be said on a screen; False while that is still at it."""
+        try:
+            found = settle(self.root, patience_s=0)
+        except BusyError:
+            return False
+        except BookError:
+            return True  # reading says that it is there
+        self.half_done += [found] if found is not None else []
         return True
 
     def _read_again(self) -> Reading:
@@ -183,7 +201,7 @@ class Shelf:
             self._make(Edits(kind, slug, tuple(edits), before, source))
 
     def change_files(self, changes: FileChanges) -> None:
-        """Make changes of whole files, in one step of undo; errors as for `carry_out`."""
+        """Make changes of whole files, in one step of undo; errors as for `transaction.apply`."""
         self._make(changes)
 
     def change_night(self, step: NightStep) -> None:
@@ -288,7 +306,10 @@ class Shelf:
         self._may_change()
         self.refresh()
         if isinstance(made, FileChanges):
-            self._carry_out(made)
+            try:
+                apply_all(self.root, made, Made(made).words)
+            finally:
+                self.refresh()
             return
         if isinstance(made, NightStep):
             made.carry_out(self.root)
@@ -304,21 +325,6 @@ class Shelf:
         self.reading = with_document(self.reading, kind, slug, document, new)
         self._stamp = self._look()
         self._findings = {}
-
-    def _carry_out(self, made: FileChanges) -> None:
-        """All of the changes, or none where one of them can't be made; HalfDoneError where that can't be, either."""
-        try:
-            carry_out(self.root, made)
-        except BookError as error:
-            try:
-                carry_out(self.root, made.inverse)
-            except ChangedError:
-                raise error from None
-            except BookError:
-                raise HalfDoneError(error.what, "a part of it was done, which undo takes back") from None
-            raise
-        finally:
-            self.refresh()
 
     def plays(self, show: str) -> "Way | None":
         """How a show is being played; None if it is not."""
@@ -355,7 +361,7 @@ class Shelf:
                 with os.scandir(folder) as inside:
                     for entry in inside:
                         with suppress(OSError):
-                            if entry.name.endswith(".toml") and entry.is_file():
+                            if entry.name.endswith((".toml", JOURNAL)) and entry.is_file():
                                 found.add(_stamp(entry.path, entry.stat()))
                             elif folder == folders[0] and entry.is_dir():
                                 folders.append(entry.path)

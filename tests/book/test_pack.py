@@ -1,6 +1,7 @@
 """A packed show: what goes in, the same bytes out, and no damage or trick that gets past."""
 
 import io
+import os
 import stat
 import zipfile
 from pathlib import Path
@@ -9,12 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from showrunner.book import transaction
 from showrunner.book.pack import contents, needed
 from showrunner.book.pack_into import compared, decided, put
 from showrunner.book.pack_manifest import Contents, PackError, refused, written
 from showrunner.book.pack_zip import packed, unpacked
+from showrunner.book.problems import BookError
 from showrunner.book.read import read_book
 from showrunner.book.safe_names import unsafe
+from showrunner.book.save import SaveError
 from showrunner.places import demo_book
 
 MODEST = settings(max_examples=60, deadline=None)
@@ -47,7 +51,7 @@ def pack_of(files: dict[str, bytes], **extra: bytes) -> bytes:
 
 def unpack_whole(root: Path, inside: Contents) -> None:
     coming = compared(root, inside)
-    put(root, decided(root, coming, take=(), keep=(), otherwise="undecided"))
+    put(root, decided(root, coming, take=(), keep=(), otherwise="undecided"), "unpacking night")
 
 
 def files_under(root: Path) -> dict[str, bytes]:
@@ -291,19 +295,42 @@ def test_a_write_that_fails_half_way_leaves_the_book_as_it_was(tmp_path: Path, m
     (tmp_path / "songs/marsh.toml").write_bytes(b"# mine\n" + SONG.lstrip(b"\xef\xbb\xbf"))
     before = files_under(tmp_path)
     plan = decided(tmp_path, compared(tmp_path, SMALL), take=(), keep=(), otherwise="replaced")
-    import showrunner.book.files as files
-
-    real, count = files.save, iter(range(9))
+    real, count = transaction.save, iter(range(9))
 
     def fails_at_the_third(path: Path, source: bytes, was: str | None) -> str:
         if next(count) == 2:
-            raise files.SaveError("the disk is full")
+            raise SaveError("the disk is full")
         return real(path, source, was)
 
-    monkeypatch.setattr(files, "save", fails_at_the_third)
-    with pytest.raises(files.SaveError):
-        put(tmp_path, plan)
+    monkeypatch.setattr(transaction, "save", fails_at_the_third)
+    with pytest.raises(SaveError):
+        put(tmp_path, plan, "unpacking night")
     assert files_under(tmp_path) == before
+
+
+def test_folders_that_unpack_did_not_make_stay_as_they_were(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    for name in (".spare.new", ".empty.new", "empty"):
+        (tmp_path / name).mkdir(mode=0o750)
+    (tmp_path / ".spare.new/mine.txt").write_text("mine")
+    empty = (tmp_path / "empty").stat()
+    plan = decided(tmp_path / "spare", compared(tmp_path / "spare", SMALL), take=(), keep=(), otherwise="undecided")
+
+    def fail(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", fail)
+        for root in (tmp_path / "spare", tmp_path / "far/away/spare", tmp_path / "empty"):
+            with pytest.raises(BookError, match="no space left on device"):
+                put(root, plan, "unpacking night")
+    assert files_under(tmp_path) == {".spare.new/mine.txt": b"mine"}
+    assert sorted(os.listdir(tmp_path)) == [".empty.new", ".spare.new", "empty"]
+    for root in (tmp_path / "spare", tmp_path / "far/away/spare", tmp_path / "empty"):
+        put(root, plan, "unpacking night")
+        assert files_under(root) == SMALL.files
+    assert (tmp_path / ".spare.new/mine.txt").read_text() == "mine"
+    now = (tmp_path / "empty").stat()
+    assert (now.st_ino, now.st_mode) == (empty.st_ino, empty.st_mode)
 
 
 def test_what_can_t_be_read_is_left_out_and_said(tmp_path: Path):

@@ -1,16 +1,19 @@
-"""A document under another name: every reference follows, and wherever it stops the book can be read."""
+"""A document under another name: every reference follows."""
 
 import shutil
 from pathlib import Path
 
 import pytest
 
-from showrunner.book.files import FileChange, FileChanges, carry_out, steps
+from showrunner.book.files import FileChange, FileChanges
 from showrunner.book.problems import BookError
 from showrunner.book.read import read_book
 from showrunner.book.rename import renamed
 from showrunner.book.save import ChangedError
+from showrunner.book.transaction import apply
 from showrunner.places import demo_book
+
+WHAT = "renaming"
 
 
 @pytest.fixture
@@ -29,7 +32,7 @@ def files(root: Path) -> dict[str, bytes]:
 
 def test_every_place_that_names_the_song_follows(root: Path) -> None:
     low = renamed(read_book(root), "song", "low-lantern", "Lower Lantern")
-    carry_out(root, low.changes)
+    apply(root, low.changes, WHAT)
     reading = read_book(root)
     assert low.slug == "lower-lantern"
     assert not reading.problems
@@ -56,43 +59,18 @@ def test_what_would_change_is_shown_line_by_line_before_anything_is(root: Path) 
 
 def test_takes_go_with_their_song(root: Path) -> None:
     takes = [name for name in files(root) if name.startswith("takes/saltmarsh-signal/")]
-    carry_out(root, renamed(read_book(root), "song", "saltmarsh-signal", "Saltmarsh Light").changes)
+    apply(root, renamed(read_book(root), "song", "saltmarsh-signal", "Saltmarsh Light").changes, WHAT)
     assert takes
     assert [name.replace("-signal/", "-light/") for name in takes] == [
         name for name in files(root) if name.startswith("takes/")
     ]
 
 
-def test_wherever_it_stops_nothing_points_at_nothing_and_it_can_go_on(root: Path) -> None:
-    changes = renamed(read_book(root), "song", "saltmarsh-signal", "Saltmarsh Light").changes
-    count = sum(1 for _ in steps(root, changes))
-    carry_out(root, changes.inverse)
-    whole = files(root)
-    assert count == 6  # new file, three shows, takes, old file
-    for stop in range(1, count):
-        under_way = steps(root, changes)
-        for _ in range(stop):
-            next(under_way)
-        under_way.close()
-        assert not read_book(root).problems, stop
-        carry_out(root, changes)
-        assert not read_book(root).problems
-        carry_out(root, changes.inverse)
-        assert files(root) == whole
-
-
-def test_the_new_file_is_written_first_and_the_old_one_deleted_last(root: Path) -> None:
-    changes = renamed(read_book(root), "song", "marram", "Marram Grass").changes
-    done = list(steps(root, changes))
-    assert done[0] == "songs/marram-grass.toml"
-    assert done[-1] == "songs/marram.toml"
-
-
 def test_taken_back_all_files_are_as_they_were(root: Path) -> None:
     before = files(root)
     changes = renamed(read_book(root), "song", "saltmarsh-signal", "Saltmarsh Light").changes
-    carry_out(root, changes)
-    carry_out(root, changes.inverse)
+    apply(root, changes, WHAT)
+    apply(root, changes.inverse, WHAT)
     assert files(root) == before
 
 
@@ -102,13 +80,13 @@ def test_a_file_that_changed_in_the_meantime_stops_it_before_anything_is_done(ro
     file.write_bytes(file.read_bytes() + b"# mine\n")
     before = files(root)
     with pytest.raises(ChangedError, match="oxcote-theatre"):
-        carry_out(root, changes)
+        apply(root, changes, WHAT)
     assert files(root) == before
 
 
 def test_only_the_title_changes_where_the_file_name_stays(root: Path) -> None:
     same = renamed(read_book(root), "song", "marram", "MARRAM")
-    carry_out(root, same.changes)
+    apply(root, same.changes, WHAT)
     assert same.slug == "marram"
     assert read_book(root).book.songs["marram"].title == "MARRAM"
 
@@ -123,7 +101,7 @@ def test_only_the_title_changes_where_the_file_name_stays(root: Path) -> None:
     ],
 )
 def test_other_documents_are_renamed_as_well(root: Path, kind: str, slug: str, title: str) -> None:
-    carry_out(root, renamed(read_book(root), kind, slug, title).changes)
+    apply(root, renamed(read_book(root), kind, slug, title).changes, WHAT)
     assert not read_book(root).problems
     assert not (root / f"{kind}s" / f"{slug}.toml").exists()
 
@@ -147,7 +125,7 @@ def test_a_song_that_is_a_key_is_renamed_however_it_is_written(tmp_path: Path, w
     (tmp_path / "songs" / "a.toml").write_text('format = 1\ntitle = "A"\nduration = "1:00"\n')
     show = f'format = 1\ntitle = "Night"\nreserve = ["a"]\n{written}'
     (tmp_path / "shows" / "night.toml").write_text(show)
-    carry_out(tmp_path, renamed(read_book(tmp_path), "song", "a", "Bee").changes)
+    apply(tmp_path, renamed(read_book(tmp_path), "song", "a", "Bee").changes, WHAT)
     reading = read_book(tmp_path)
     assert not reading.problems
     assert reading.book.shows["night"].tonight["bee"].capo == 2
@@ -167,8 +145,8 @@ def test_a_show_that_can_not_be_read_stops_it(root: Path) -> None:
 
 def test_a_new_file_is_taken_back_only_while_it_is_as_it_was_made(root: Path) -> None:
     made = FileChanges((FileChange("songs/new.toml", None, b"format = 1\n"),))
-    carry_out(root, made)
+    apply(root, made, WHAT)
     (root / "songs" / "new.toml").write_bytes(b"format = 1\n# mine\n")
     with pytest.raises(ChangedError):
-        carry_out(root, made.inverse)
+        apply(root, made.inverse, WHAT)
     assert (root / "songs" / "new.toml").exists()

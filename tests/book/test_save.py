@@ -6,9 +6,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from needs import did_not_run
 
 from showrunner.book.lock import BusyError, locked
-from showrunner.book.save import ChangedError, SaveError, digest, save
+from showrunner.book.save import ChangedError, SaveError, digest, is_leftover, save
 
 OLD, NEW = b"old = 1\n", b"new = 2\n" * 1000
 CALLS = ("open", "write", "fchmod", "fsync", "close", "replace")
@@ -53,7 +54,8 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[tuple[str, str]]]:
             result = real(*args, **kwargs)
             if name == "open":
                 names[result] = Path(args[0]).name
-            made.append((name, names.get(args[0], "") if isinstance(args[0], int) else Path(args[0]).name))
+            of = names.get(args[0], "") if isinstance(args[0], int) else Path(args[0]).name
+            made.append((name, "the new file" if is_leftover(of) else of))
             return result
 
         return call
@@ -79,7 +81,7 @@ def test_the_file_is_on_the_disk_before_the_rename_and_the_folder_after_it(
     path: Path, calls: list[tuple[str, str]]
 ) -> None:
     save(path, NEW, digest(OLD))
-    temporary, folder = ".song.toml.new", path.parent.name
+    temporary, folder = "the new file", path.parent.name
     assert [call for call in calls if call != ("close", folder)] == [
         ("open", folder),
         ("open", temporary),
@@ -159,6 +161,60 @@ def test_a_link_stays_a_link(path: Path) -> None:
     save(link, NEW, digest(OLD))
     assert link.is_symlink()
     assert path.read_bytes() == NEW
+
+
+def test_a_file_of_a_guessed_name_beside_it_is_neither_followed_nor_harmed(path: Path, tmp_path_factory) -> None:
+    other = tmp_path_factory.mktemp("other") / "mine.txt"
+    other.write_bytes(b"mine\n")
+    for name in (".song.toml.new", "song.toml.new", ".song.toml.tmp"):
+        path.with_name(name).symlink_to(other)
+    save(path, NEW, digest(OLD))
+    assert other.read_bytes() == b"mine\n"
+    assert path.read_bytes() == NEW
+    assert path.with_name(".song.toml.new").is_symlink()
+
+
+def test_a_name_that_is_taken_meanwhile_is_not_written_over(
+    path: Path, tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    other = tmp_path_factory.mktemp("other") / "mine.txt"
+    other.write_bytes(b"mine\n")
+    real = os.open
+
+    def planting(name: Any, flags: int, mode: int = 0o777) -> int:
+        if is_leftover(Path(name).name):
+            Path(name).symlink_to(other)
+        return real(name, flags, mode)
+
+    monkeypatch.setattr(os, "open", planting)
+    with pytest.raises(SaveError, match=r"song.toml can't be saved \(file exists\)"):
+        save(path, NEW, digest(OLD))
+    assert (other.read_bytes(), path.read_bytes()) == (b"mine\n", OLD)
+
+
+def test_extended_attributes_are_kept(path: Path) -> None:
+    try:
+        os.setxattr(path, "user.from", b"the old laptop")
+    except (AttributeError, OSError) as error:
+        did_not_run(f"no extended attributes here ({error})")
+    save(path, NEW, digest(OLD))
+    assert os.getxattr(path, "user.from") == b"the old laptop"
+
+
+def test_an_attribute_that_only_the_system_may_give_stops_no_save(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("showrunner.book.save._attributes", lambda _: {"security.x": b"1"})
+    monkeypatch.setattr(os, "setxattr", lambda *_: (_ for _ in ()).throw(PermissionError(1, "no")), raising=False)
+    save(path, NEW, digest(OLD))
+    assert path.read_bytes() == NEW
+
+
+@pytest.mark.parametrize("kind", ["fifo", "folder", "device"])
+def test_what_is_no_file_is_not_replaced(tmp_path: Path, kind: str) -> None:
+    path = Path("/dev/null") if kind == "device" else tmp_path / "there"
+    os.mkfifo(path) if kind == "fifo" else path.mkdir() if kind == "folder" else None
+    with pytest.raises(SaveError, match="is there already, and is no file"):
+        save(path, NEW, None)
+    assert path.exists()
 
 
 def test_a_folder_that_is_not_there_can_not_be_saved_in(tmp_path: Path) -> None:

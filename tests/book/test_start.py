@@ -1,6 +1,6 @@
 import json
+import os
 import re
-import shutil
 import tomllib
 from pathlib import Path
 
@@ -9,6 +9,7 @@ import pytest
 from showrunner import places
 from showrunner.book.problems import MissingBookError
 from showrunner.book.read import read_book
+from showrunner.book.save import SaveError
 from showrunner.book.start import StartError, init, new, slug_of
 from showrunner.model.cautions import LIFTING, MAINS
 from showrunner.model.library import KINDS
@@ -61,7 +62,7 @@ def test_a_start_that_fails_half_way_leaves_nothing(tmp_path: Path, monkeypatch:
     def fail(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(shutil, "copyfile", fail)
+    monkeypatch.setattr(os, "fsync", fail)
     with pytest.raises(StartError, match=r"no space left on device"):
         init(tmp_path / "book", places.templates() / "book")
     assert list(tmp_path.iterdir()) == []
@@ -143,7 +144,7 @@ def test_a_schema_that_is_out_of_date_is_written_again(root: Path) -> None:
 
 def test_a_folder_that_can_not_be_made_is_said_in_words(root: Path) -> None:
     (root / "songs").write_text("in the way")
-    with pytest.raises(StartError, match=r"songs/x.toml can't be made \(file exists\)"):
+    with pytest.raises(SaveError, match=r"songs/x.toml can't be made \(file exists\)"):
         new(root, "song", "x", [TEMPLATES])
 
 

@@ -10,6 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from showrunner.book.journal import Entry, written
+from showrunner.book.read import read_book
+from showrunner.book.rename import renamed
 from showrunner.checks.run import SystemPorts
 from showrunner.live.ports import PortError
 from showrunner.places import demo_book
@@ -66,6 +69,48 @@ def test_a_book_file_that_is_no_text_is_an_error_with_file_and_line(run, book: P
         result = run("check", *words, "--book", book, *extra)
         assert result.exit_code == 2
         assert said in result.stderr
+
+
+def renaming(book: Path) -> bytes:
+    """The journal of a song's other name, as a program leaves it that was ended."""
+    return written(Entry("renaming songs/harbour.toml", renamed(read_book(book), "song", "harbour", "Pier").changes))
+
+
+def test_a_change_that_was_stopped_half_way_is_finished_by_the_next_command_and_said(run, book: Path):
+    (book / ".journal").write_bytes(renaming(book))
+    result = run("check", "--book", book)
+    assert "renaming songs/harbour.toml was stopped half way; it is finished now" in result.stderr
+    assert "can't be read" not in result.stderr
+    assert sorted(path.name for path in (book / "songs").iterdir()) == ["low-lantern.toml", "pier.toml"]
+    assert "stopped half way" not in run("check", "--book", book).stderr
+
+
+@pytest.mark.parametrize("words", [(), ("friday",)])
+def test_one_that_can_not_be_finished_is_an_error_of_the_book(run, book: Path, words):
+    (book / ".journal").write_bytes(renaming(book)[:-1])
+    result = run("check", *words, "--rule", "two-curves", "--book", book)
+    assert result.exit_code == 1
+    assert ".journal, which says how a change goes on, is damaged" in result.stderr
+    assert "is neither finished nor taken back" in result.stderr
+    assert (book / "songs/harbour.toml").exists()
+
+
+def test_every_command_that_changes_the_book_settles_first(run, book: Path):
+    for words in (("new", "song", "Third"), ("list", "songs"), ("order", "friday"), ("unpack", book / "no.zip")):
+        shutil.copytree(book, book / "copy")
+        (book / "copy" / ".journal").write_bytes(renaming(book))
+        assert "it is finished now" in run(*words, "--book", book / "copy").stderr
+        assert (book / "copy/songs/pier.toml").exists()
+        shutil.rmtree(book / "copy")
+
+
+def test_a_closing_that_an_earlier_version_left_half_done_is_said(run, book: Path):
+    (book / "runs/friday").mkdir(parents=True)
+    record = {"format": 1, "state": "making", "files": []}
+    (book / "runs/friday/2026-11-20.closed.json").write_text(json.dumps(record))
+    result = run("check", "friday", "--rule", "two-curves", "--book", book)
+    assert result.exit_code == 1
+    assert "runs/friday/2026-11-20.closed.json: closing this was stopped half way" in result.stderr
 
 
 def test_rule_keeps_only_that_rule(run_json, book: Path):

@@ -6,6 +6,10 @@ import pytest
 from driving import demo_shelf, driven
 from textual.widgets import Static
 
+from showrunner.book.journal import Entry, written
+from showrunner.book.lock import locked
+from showrunner.book.read import JOURNAL
+from showrunner.book.rename import renamed
 from showrunner.tui.app import Screens, place
 from showrunner.tui.screens.asked import ProposalScreen
 from showrunner.tui.shelf import Shelf
@@ -68,3 +72,31 @@ async def test_a_list_sees_every_file_that_it_lists(shelf: Shelf) -> None:
         app.screen.edit("song", SONG, ("capo",), 3)
         await pilot.press("down", "down", "u")
         assert (capo(shelf), isinstance(app.screen, ProposalScreen)) == (0, False)
+
+
+@pytest.mark.parametrize("when", ["before the book is opened", "while the screen is up"])
+@driven
+async def test_what_another_program_left_half_done_is_finished_and_said(shelf: Shelf, until, when: str) -> None:
+    changes = renamed(shelf.reading, "song", SONG, "Lower Lantern").changes
+    journal = written(Entry(f"renaming songs/{SONG}.toml", changes))
+    if when == "before the book is opened":
+        (shelf.root / JOURNAL).write_bytes(journal)
+        shelf = Shelf(shelf.root)
+    app = Screens(place("song")(shelf))
+    async with app.run_test(size=(120, 36)) as pilot:
+        if when == "while the screen is up":
+            (shelf.root / JOURNAL).write_bytes(journal)
+        said = f"renaming songs/{SONG}.toml was stopped half way; it is finished now"
+        await until(pilot, lambda: said in [note.message for note in app._notifications])
+        await until(pilot, lambda: "lower-lantern" in shelf.book.songs and SONG not in shelf.book.songs)
+
+
+def test_while_another_program_changes_several_files_nothing_is_read_anew(shelf: Shelf) -> None:
+    changes = renamed(shelf.reading, "song", SONG, "Lower Lantern").changes
+    with locked(shelf.root):
+        (shelf.root / JOURNAL).write_bytes(written(Entry("renaming", changes)))
+        (shelf.root / f"songs/{SONG}.toml").unlink()
+        assert not shelf.refresh()
+        assert SONG in shelf.book.songs
+    assert shelf.refresh()
+    assert (SONG in shelf.book.songs, "lower-lantern" in shelf.book.songs) == (False, True)

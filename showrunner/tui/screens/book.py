@@ -97,6 +97,7 @@ class BookScreen(LeavingScreen[None]):
         self.shelf.here = lambda: (self.place, self.at_hand())
         self._show_anew()
         self._opened = True
+        self._say_settled()
 
     def on_resize(self) -> None:
         """The book's name stands where there is room for all of it."""
@@ -346,6 +347,12 @@ class BookScreen(LeavingScreen[None]):
         """Read the book if it has changed since, and show it."""
         self.shelf.refresh()
         self.catch_up()
+        self._say_settled()
+
+    def _say_settled(self) -> None:
+        """Say which changes another program had left half done, and what became of them."""
+        while self.shelf.half_done:
+            self.notify(str(self.shelf.half_done.pop(0)), severity="warning", timeout=20)
 
     def _head(self) -> None:
         problems = self.shelf.reading.problems
