@@ -63,7 +63,7 @@ def save(
     stays one, and what it leads to is written.
     """
     path = Path(os.path.realpath(path))
-    with _said(path.name), locked(path.parent, pause=pause):
+    with _said(path, path.name), locked(path.parent, pause=pause):
         return save_in_lock(path, source, was, retries=retries, pause=pause)
 
 
@@ -76,27 +76,48 @@ def save_in_lock(
     pause: Callable[[float], object] = time.sleep,
 ) -> str:
     """The same for a path without links, by whoever holds the lock of its folder already."""
-    with _said(path.name):
-        old = _unchanged(path, was)
-        clear(path.parent)
-        new = _write(path, source, old)
-        try:
-            _rename(new, path, retries, pause)
-        except BaseException:
-            new.unlink(missing_ok=True)
-            raise
-        sync_folder(path.parent)
+    with _said(path, path.name):
+        old = _old(path, path.name)
+        _must_be(path, was, old)
+        _replace(path, source, old, retries, pause)
     return digest(source)
 
 
+def replace(path: Path, source: bytes, *, anew: bool = False) -> None:
+    """Writes `source` to `path`, whatever the file there holds, but where it is to be `anew`; a link stays one.
+
+    SaveError where it can't be written; then it is left alone.
+    """
+    name, path = str(path), Path(os.path.realpath(path))
+    with _said(path, name), locked(path.parent):
+        old = _old(path, name)
+        if old is not None:
+            if anew:
+                raise ChangedError(f"{name} is there already", "give another name")
+            _may_be_written(name, old)
+        _replace(path, source, old, RETRIES, time.sleep)
+
+
+def _replace(path: Path, source: bytes, old: "_Old | None", retries: int, pause: Callable[[float], object]) -> None:
+    clear(path.parent)
+    new = _write(path, source, old)
+    try:
+        _rename(new, path, retries, pause)
+    except BaseException:
+        new.unlink(missing_ok=True)
+        raise
+    sync_folder(path.parent)
+
+
 @contextmanager
-def _said(name: str) -> Iterator[None]:
+def _said(path: Path, name: str) -> Iterator[None]:
     """Says in words what the system refuses."""
     try:
         yield
     except OSError as error:
         reason = (error.strerror or "no reason given").lower()
-        raise SaveError(f"{name} can't be saved ({reason})", "what was there before is still there") from error
+        mend = "what was there before is still there" if os.path.lexists(path) else "nothing was written"
+        raise SaveError(f"{name} can't be saved ({reason})", mend) from error
 
 
 def is_leftover(name: str) -> bool:
@@ -121,26 +142,34 @@ class _Old(NamedTuple):
     attributes: dict[str, bytes]
 
 
-def _unchanged(path: Path, was: str | None) -> _Old | None:
-    """What the file's new version keeps, None for a new file; ChangedError where it is not what it was."""
+def _old(path: Path, name: str) -> _Old | None:
+    """What the file's new version keeps, None where there is none; SaveError where something else is there."""
     if path.exists() and not path.is_file():
-        raise SaveError(f"{path.name} is there already, and is no file", "give another name")
+        raise SaveError(f"{name} is there already, and is no file", "give another name")
     try:
         with open(path, "rb") as stream:
-            now = digest(stream.read())
             found = os.fstat(stream.fileno())
-            old = _Old(stat.S_IMODE(found.st_mode), found.st_uid, found.st_gid, _attributes(stream.fileno()))
+            return _Old(stat.S_IMODE(found.st_mode), found.st_uid, found.st_gid, _attributes(stream.fileno()))
     except FileNotFoundError:
+        return None
+
+
+def _must_be(path: Path, was: str | None, old: _Old | None) -> None:
+    """ChangedError where the file is not what it was, SaveError where it may not be written."""
+    if old is None:
         if was is None:
-            return None
-        raise ChangedError(f"{path.name} is gone since it was read", "read the book again") from None
+            return
+        raise ChangedError(f"{path.name} is gone since it was read", "read the book again")
     if was is None:
         raise ChangedError(f"{path.name} is there already", "give the new one another name")
-    if now != was:
+    if digest(path.read_bytes()) != was:
         raise ChangedError(f"{path.name} changed since it was read", "read the book again, then make the change anew")
+    _may_be_written(path.name, old)
+
+
+def _may_be_written(name: str, old: _Old) -> None:
     if not old.mode & stat.S_IWUSR:
-        raise SaveError(f"{path.name} may only be read", "change the file's permissions first")
-    return old
+        raise SaveError(f"{name} may only be read", "change the file's permissions first")
 
 
 def _write(path: Path, source: bytes, old: _Old | None) -> Path:

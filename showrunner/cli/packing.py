@@ -6,12 +6,13 @@ from pathlib import Path
 
 import click
 
+from showrunner.book.output import write_output
 from showrunner.book.pack import contents
 from showrunner.book.pack_into import Coming, Decided, Fate, compared, decided, put
 from showrunner.book.pack_manifest import LARGEST_PACK, Contents, PackError
 from showrunner.book.pack_zip import packed, unpacked
 from showrunner.book.read import BOOK_FILE, file_of, read_book, read_document
-from showrunner.book.save import digest, save
+from showrunner.book.save import digest
 from showrunner.cli.common import Call, Trouble, as_path, command, faults_of, find, open_book, settle_book, trouble
 from showrunner.cli.output import plural, print_json, print_lines, working
 from showrunner.cli.packing_words import pack_lines, unpack_data, unpack_lines
@@ -44,9 +45,8 @@ def pack(call: Call, show: str, output: Path | None, extras: tuple[str, ...]) ->
     with _told(), working("packing"):
         inside = contents(reading, slug, takes="takes" in extras, runs="runs" in extras)
         made = packed(inside)
-        before = _earlier_pack(path)
-        if before != made:
-            save(path, made, None if before is None else digest(before))
+        if _earlier_pack(path) != made:
+            write_output(path, made, call.root)
     if call.json:
         files = [{"file": file, "bytes": len(of), "sha256": digest(of)} for file, of in sorted(inside.files.items())]
         print_json({"show": slug, "file": str(path), "bytes": len(made), "files": files, "lacks": inside.lacks})

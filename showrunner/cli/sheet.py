@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from showrunner.book.output import write_output
 from showrunner.cli.common import Call, as_path, command, find_show, open_book, templates_option, trouble
 from showrunner.cli.output import print_json, print_lines, working
 from showrunner.places import template_folders
@@ -54,7 +55,7 @@ def sheet(call: Call, show: str, audience: Audience, form: SheetFormat, output: 
     except SheetError as error:
         raise trouble(error.what, error.mend, file=str(error.file) if error.file else None, line=error.line) from error
     if output is not None:
-        output.write_bytes(made)
+        write_output(output, made, call.root)
     if call.json:
         file = str(output) if output is not None else None
         print_json({"show": slug, "for": audience, "format": form, "file": file, "sheet": says})

@@ -38,9 +38,9 @@ def write_take(path: Path, take: Take) -> None:
     """
     data = bytes_of(take)
     path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    beside = path.with_name(f".{os.urandom(8).hex()}.new")
     try:
-        with beside.open("wb") as file:
+        with beside.open("xb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())

@@ -41,10 +41,12 @@ def text_of(named: Mapping[str, Binding]) -> str:
 
 
 def write_first(file: Path, named: Mapping[str, Binding]) -> None:
-    """Write the file where there is none; OSError where it can't be written."""
+    """Write the file where there is none; OSError or BookError where it can't be written."""
+    from showrunner.book.save import save
+
     if not file.exists():
         file.parent.mkdir(parents=True, exist_ok=True)
-        file.write_text(text_of(named), encoding="utf-8")
+        save(file, text_of(named).encode(), None)
 
 
 def keep_theme(file: Path, theme: str) -> None:

@@ -250,7 +250,7 @@ async def test_the_log_is_exported_where_it_is_asked_for_and_over_nothing(shelf:
         await pilot.press("x")
         app.screen.query_one(Input).value = str(tmp_path / "no" / "such.csv")
         await pilot.press("enter")
-        await until(pilot, lambda: any("can't be written" in note.message for note in app._notifications))
+        await until(pilot, lambda: any("can't be saved" in note.message for note in app._notifications))
         assert out.read_text() == text
 
 

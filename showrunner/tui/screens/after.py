@@ -281,14 +281,12 @@ class AfterScreen(BookScreen):
         self.done()
 
     def _export(self, file: Path, text: str) -> None:
+        from showrunner.book.output import write_output
+
         try:
-            with file.open("x", encoding="utf-8", newline="") as out:
-                out.write(text)
-        except FileExistsError:
-            self.notify(f"{file} is there already; give another name", severity="error")
-        except (OSError, ValueError) as error:
-            reason = getattr(error, "strerror", None) or str(error)
-            self.notify(f"{file} can't be written: {reason.lower()}", severity="error")
+            write_output(file, text.encode(), self.shelf.root, anew=True)
+        except BookError as error:
+            self.say(error)
         else:
             self.notify(f"wrote {file}")
 
