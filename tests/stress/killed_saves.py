@@ -184,7 +184,7 @@ def main() -> int:
     parser.add_argument("--change", action="append", help="only this change; may be repeated")
     parser.add_argument("--every", type=int, default=1, help="kill at every Nth system call only (default 1)")
     parser.add_argument(
-        "--folder", type=Path, help="where the books go; /dev/shm if there is one, so that syncs are quick"
+        "--folder", type=Path, help="where the books go; /dev/shm if there is one, where syncs are quick"
     )
     asked = parser.parse_args()
     where = asked.folder or (Path("/dev/shm") if Path("/dev/shm").is_dir() else None)
