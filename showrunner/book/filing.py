@@ -20,6 +20,7 @@ from showrunner.book.read import Reading, decoded, read_document
 from showrunner.book.render import inline
 from showrunner.book.transaction import apply as apply_all
 from showrunner.model.keys import KeyPath
+from showrunner.plain_file import NotPlainError, TooLargeError, read_file
 
 MAKING, MADE, TAKING_BACK = "making", "made", "taking back"
 
@@ -180,15 +181,15 @@ def _read(path: Path) -> tuple[bytes, Filing]:
     except (KeyError, TypeError, ValueError, AttributeError):
         raise unreadable(path) from None
     notes = {name: value for name, value in data.items() if name not in ("format", "state", "files", "back")}
-    return path.read_bytes(), Filing(files, MappingProxyType(notes))
+    return read_file(path), Filing(files, MappingProxyType(notes))
 
 
 def _data(path: Path) -> dict[str, Any] | None:
     try:
-        data = json.loads(path.read_bytes())
+        data = json.loads(read_file(path))
     except FileNotFoundError:
         return None
-    except (ValueError, RecursionError):
+    except (ValueError, RecursionError, NotPlainError, TooLargeError):
         raise unreadable(path) from None
     if not isinstance(data, dict) or data.get("state") not in (MAKING, MADE, TAKING_BACK):
         raise unreadable(path)
@@ -209,7 +210,7 @@ def unreadable(path: Path) -> BookError:
 
 
 def _now(path: Path) -> bytes | None:
-    return path.read_bytes() if path.exists() else None
+    return read_file(path) if path.exists() else None
 
 
 def _toml(value: Any) -> str | None:

@@ -15,11 +15,12 @@ from pathlib import Path
 from typing import NamedTuple
 
 from showrunner.book.files import FileChange, FileChanges
-from showrunner.book.journal import Entry, read_journal, written
+from showrunner.book.journal import LARGEST_JOURNAL, Entry, read_journal, written
 from showrunner.book.lock import PATIENCE_S, locked
 from showrunner.book.problems import BookError
 from showrunner.book.read import JOURNAL
 from showrunner.book.save import ChangedError, SaveError, digest, save, save_in_lock, sync_folder
+from showrunner.plain_file import read_file
 
 
 class HalfDoneError(BookError):
@@ -228,7 +229,7 @@ def _drop(root: Path) -> None:
 
 def _now(path: Path) -> bytes | None:
     with _said(path.name, "read"):
-        return path.read_bytes() if os.path.lexists(path) else None
+        return read_file(path, LARGEST_JOURNAL) if os.path.lexists(path) else None
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 import datetime
 import json
+import os
 import shutil
 import tempfile
 from contextlib import nullcontext
@@ -145,6 +146,10 @@ def test_a_record_that_can_not_be_read_says_so(root: Path) -> None:
         (root / RECORD).write_text(text)
         with pytest.raises(BookError, match="can't be read"):
             filed(root, RECORD)
+    (root / RECORD).unlink()
+    os.mkfifo(root / RECORD)
+    with pytest.raises(BookError, match="can't be read"):
+        half_done(root, RECORD)
 
 
 @pytest.mark.parametrize(

@@ -261,3 +261,12 @@ def test_a_copy_of_a_book_brings_its_journal_along(root: Path, tmp_path: Path) -
     shutil.copytree(root, tmp_path / "copy")
     assert settle(tmp_path / "copy") is not None
     assert not read_book(tmp_path / "copy").problems
+
+
+def test_a_pipe_in_the_place_of_a_file_is_said_and_holds_nobody_up(root: Path) -> None:
+    stopped(root, rename(root))
+    (root / LOW).unlink()
+    os.mkfifo(root / LOW)
+    with pytest.raises(SaveError, match=r"low\.toml can't be read \(this is no plain file\)"):
+        settle(root)
+    assert (root / JOURNAL).exists()
