@@ -131,7 +131,7 @@ async def test_a_run_that_broke_off_goes_on_with_the_trims_it_was_begun_with(she
         said = words(app)
         assert "there is the run on Full rig that broke off at " in said
         assert "it was played on real ports" in said
-        assert [offer.words for offer in offers(app)] == ["Try it", "Resume that run", "Full house", "Leave it"]
+        assert [offer.words for offer in offers(app)] == ["Begin anew", "Resume that run", "Full house", "Leave it"]
 
 
 @pytest.mark.parametrize(("key", "simulated", "kept"), [("y", True, False), ("r", False, True)])

@@ -37,8 +37,8 @@ class BeginScreen(AskingScreen["Beginning | BrokenOff | None"]):
     def __init__(self, wanted: "Beginning") -> None:
         super().__init__()
         self._wanted = wanted
-        anew = "Begin anew" if wanted.why else "Play it"
-        say_keys(self, {"begin.begin": "Try it" if wanted.night.simulated else anew})
+        usual = "Try it" if wanted.night.simulated else "Play it"
+        say_keys(self, {"begin.begin": "Begin anew" if wanted.why else usual})
 
     def compose(self) -> ComposeResult:
         with Vertical():
