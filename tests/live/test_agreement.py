@@ -155,11 +155,13 @@ def test_of_two_shows_on_the_same_ports_begun_at_once_one_plays_and_is_named(
     assert {one.book for one in holders()} == {str(root)}
     (other,) = set(books) - set(got)
     assert not (other / "runs" / SHOW / "night.jsonl").exists()
-    (engine,) = pids(run_folder(root, SHOW), "engine")
+    (engine,), (watcher,) = pids(run_folder(root, SHOW), "engine"), pids(run_folder(root, SHOW), "watcher")
+    os.kill(watcher, signal.SIGSTOP)  # it has not yet seen that its engine is gone
     killed(engine)
     waits(lambda: engine not in pids(run_folder(root, SHOW), "engine"), "the engine to be gone")
     with pytest.raises(LinkError, match="is being played on Full rig"):  # its watcher keeps the ports for the next
         attach(run_folder(other, SHOW), night(other, simulated=False))
+    os.kill(watcher, signal.SIGCONT)
 
 
 def test_a_flooded_link_is_answered_and_the_show_said_to_run(book: Path) -> None:
