@@ -129,6 +129,8 @@ def play(call: Call, show: str, rig: str | None, plain: bool, status: bool, ends
     A show that is played with --simulated is joined with --simulated; it is no night, and nothing of it is filed. One
     that plays on real ports can't be tried meanwhile, nor the other way round: that is said, and asked.
 
+    No show is begun on ports that another show or a rehearsal on this machine has; which one is said.
+
     A run that broke off, because the machine went off or all of it was killed, goes on where it stood if it is what is
     asked for now. One on another rig, without hardware or with it, of another date, of a book that has changed since,
     or from more than 12 hours ago is named, and you are asked; --resume and --begin say it at once.

@@ -19,10 +19,10 @@ from showrunner.live.night import FILE, Night, NightError, write_night
 if TYPE_CHECKING:
     from showrunner.live.broken_off import BrokenOff
 
-STARTS_WITHIN_S = 15.0
+STARTS_WITHIN_S = 30.0
 TRIES_EVERY_S = 0.02
 ASKS_AGAIN_S = 2.0
-HANGS_S = pipes.STARTS_WITHIN_S
+HANGS_S = 15.0
 """A run that has not answered for this long is ended."""
 
 Way = Literal["real", "simulated"]

@@ -26,7 +26,7 @@ from showrunner.live.folder import LINK, read_json, run_folder
 from showrunner.places import demo_book
 
 SHOWS = ("pellmarsh-hall", "oxcote-theatre")
-PATIENCE_S = 60.0
+PATIENCE_S = 180.0
 SETTLES_S = 4.0
 """After this long a second engine is none that is only about to end; an engine may wait for two seconds to be sure."""
 
@@ -82,7 +82,11 @@ class Tried:
         choices = [(book, show) for book in self._books for show in SHOWS]
         asked = self._chance.sample(choices, self._chance.randint(2, 4))
         plays = [self._play(book, show) for book, show in asked]
-        until(lambda: sum(play.poll() is None for play in plays) <= 1, "all shows but one to be refused")
+        try:
+            until(lambda: sum(play.poll() is None for play in plays) <= 1, "all shows but one to be refused")
+        except FallenError as fallen:
+            engines = [len(self._processes(*of, part)) for of in asked for part in ("watcher", "engine")]
+            raise FallenError(f"{fallen}; watchers and engines of each: {engines}") from None
         time.sleep(0.2)
         playing = [of for of, play in zip(asked, plays, strict=True) if play.poll() is None]
         if len(playing) != 1:
