@@ -22,8 +22,9 @@ from showrunner.state.script import Script
 from showrunner.state.values import State
 
 LOOK_AGAIN_S = 0.005
-"""How soon a road that was taken down is looked at again, and how often a strip under a finger is."""
-IDLE_S = 0.05
+"""How soon a road that was taken down, or that something went over, is looked at again."""
+IDLE_S = 0.25
+"""The longest that nothing is looked at; a strip that may go back by itself is looked at within its own time."""
 SLEPT_S = 0.5
 """From here on it counts that the machine has slept."""
 STEPS_KEPT = 16
@@ -131,11 +132,11 @@ class Engine:
         if due_s is not None and due_s <= now_s:
             self._fold(Tick(now_s))
             due_s = wakes_at(self.script, self.state)
-        soon = bool(self._retired) or any(
-            road.touched or self.script.rig.controls[name].on_release is not None for name, road in self._built.items()
-        )
+        soon = bool(self._retired) or any(road.touched for road in self._built.values())
         cold = next((steps for steps in self._steps.values() if steps.warm()), None)
-        wait_s = LOOK_AGAIN_S if soon or cold is not None else IDLE_S
+        releases = (self.script.rig.controls[name].on_release for name in self._built)
+        idle_s = min((release.after_ms / 1000 for release in releases if release is not None), default=IDLE_S)
+        wait_s = LOOK_AGAIN_S if soon or cold is not None else max(LOOK_AGAIN_S, min(IDLE_S, idle_s))
         return wait_s if due_s is None else max(0.0, min(wait_s, due_s - now_s))
 
     def woken(self, wait_s: float) -> None:

@@ -4,7 +4,7 @@ import socket
 import threading
 import time
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -104,15 +104,33 @@ def running(folder: Path) -> bool:
     return False
 
 
-def _picture(frozen: Any) -> "Picture":
-    """The picture as it was sent; an empty one that does not answer where another version of the program sent it."""
+def _picture(frozen: Any, before: "tuple[Any, Picture] | None") -> "Picture":
+    """The picture as it was sent; an empty one that does not answer where another version of the program sent it.
+
+    One that stands as the picture `before` is that one at its own time.
+    """
     from showrunner.live.picture import Picture
     from showrunner.state.values import State
 
     try:
+        if before is not None and _still(frozen, before[0]):
+            at_s, unix_s = (frozen[Picture._fields.index(name)] for name in ("at_s", "unix_s"))
+            return before[1]._replace(at_s=at_s, unix_s=unix_s)
         return from_json(Picture, frozen)
-    except ValueError:
+    except (ValueError, LookupError, TypeError):
         return Picture(0.0, State(), engine="not answering")
+
+
+def _still(frozen: Any, before: Any) -> bool:
+    """Whether two pictures as they were sent differ in nothing but times of the whole show."""
+    if not isinstance(frozen, list) or not isinstance(before, list):
+        return False
+    now, then = ([part for part in of if not isinstance(part, float)] for of in (frozen, before))
+    return now == then
+
+
+def _nothing() -> None:
+    """Nobody wants to know."""
 
 
 class RemoteShow:
@@ -130,6 +148,7 @@ class RemoteShow:
         self._asked_s: float | None = None
         self.simulated = False
         self.changed = threading.Event()
+        self._stir: Callable[[], object] = _nothing
         self._orders, self._dropped_s, self._anew = Orders(), deque[float](maxlen=KEPT), False
         self._open = True
         self._heard_s = time.perf_counter()
@@ -172,7 +191,7 @@ class RemoteShow:
         """The newest picture, its time moved on to now; never waits."""
         now_s, newest = time.perf_counter(), self._newest
         if self._picture is None or self._picture[0] is not newest:
-            self._picture = newest, _picture(newest)
+            self._picture = newest, _picture(newest, self._picture)
         moved = self._picture[1].moved_to(self._run_s())
         if self._dropped_s:
             moved = moved._replace(notices=(*moved.notices, *_not_taken(self._dropped_s)))
@@ -186,6 +205,11 @@ class RemoteShow:
         came = self.changed.wait(for_s)
         self.changed.clear()
         return came
+
+    def on_stir(self, call: Callable[[], object]) -> bool:
+        """Have this called, on a thread of this show's, whenever it stands otherwise than before."""
+        self._stir = call
+        return True
 
     def ask(self, what: "What") -> None:
         """Ask for a step."""
@@ -213,7 +237,7 @@ class RemoteShow:
 
     def close(self) -> None:
         """Let go of the show, which plays on."""
-        self._open = False
+        self._open, self._stir = False, _nothing
         link = self._link
         if link is not None:
             with suppress(OSError):
@@ -254,6 +278,7 @@ class RemoteShow:
             link.close()
             self._gone = self._anew = True
             self.changed.set()
+            self._stir()
         if self._link is not None:  # made after this show was let go
             self._link.close()
 
@@ -271,6 +296,7 @@ class RemoteShow:
         frames = Frames()
         while data := link.recv(1 << 16):
             for message in frames.feed(data):
+                before = self._newest, self._gone
                 self._heard_s, self._greeted = time.perf_counter(), True
                 if "sight" in message:
                     self._sight, self._asked_s = from_json(Sight, message["sight"]), None
@@ -287,6 +313,8 @@ class RemoteShow:
                     self._first.set()
                 self._ended = self._ended or "ended" in message
                 self.changed.set()
+                if self._ended or self._gone != before[1] or not _still(self._newest, before[0]):
+                    self._stir()
 
 
 def _not_taken(dropped_s: Iterable[float]) -> "list[tuple[float, Notice]]":

@@ -32,6 +32,10 @@ class LocalShow:
         self._player.compile_ahead()
         return self._player.picture(time.time())
 
+    def on_stir(self, _call: Callable[[], object]) -> bool:
+        """Never: it moves as it is looked at."""
+        return False
+
     def sight(self) -> None:
         """Nobody has to be asked: the documents are here."""
 

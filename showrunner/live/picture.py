@@ -1,6 +1,6 @@
 """What a screen gets of the running show, and the Protocol of whoever it gets it from."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal, NamedTuple, Protocol
 
@@ -83,6 +83,12 @@ class Client(Protocol):
 
     def picture(self) -> Picture:
         """The newest picture; never waits."""
+
+    def on_stir(self, call: Callable[[], object]) -> bool:
+        """Have this called, on any thread, whenever the show stands otherwise than before; one is called at a time.
+
+        False where it only moves as it is looked at.
+        """
 
     def ask(self, what: What) -> None:
         """Ask for a step; never waits."""

@@ -33,10 +33,19 @@ class Pipes:
     def __init__(self, reads: IO[bytes], writes: IO[bytes], pid: int, heard: Hears) -> None:
         self._reads, self._writes, self.pid, self._heard = reads, writes, pid, heard
         self._writing = threading.Lock()
-        self.broken, self._faults = False, Faults()
+        self._broken, self._faults = threading.Event(), Faults()
         self._spoke = False
         self._heard_s = self._looked_s = time.perf_counter()
         threading.Thread(target=self._read, name="pipe", daemon=True).start()
+
+    @property
+    def broken(self) -> bool:
+        """Whether the other side is known to be gone."""
+        return self._broken.is_set()
+
+    def wait(self, for_s: float) -> None:
+        """Wait for so long, or until the other side is gone."""
+        self._broken.wait(for_s)
 
     @property
     def dead(self) -> bool:
@@ -62,12 +71,12 @@ class Pipes:
             with self._writing:
                 self._writes.write(pack(message))
         except (OSError, ValueError):
-            self.broken = True
+            self._broken.set()
         return not self.broken
 
     def kill(self) -> None:
         """End the other side, whatever it is doing."""
-        self.broken = True
+        self._broken.set()
         pid, self.pid = self.pid, 0  # its id may be another's by the next time
         if pid > 1:
             with suppress(OSError):
@@ -80,7 +89,7 @@ class Pipes:
         with suppress(OSError, FrameError, ValueError):
             while data := os.read(self._reads.fileno(), 1 << 16):
                 self._take(frames, data)
-        self.broken = True
+        self._broken.set()
 
     def _take(self, frames: Frames, data: bytes) -> None:
         """Give on what is whole by now; one message that is none of ours, or that can't be done, ends nothing."""

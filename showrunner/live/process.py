@@ -27,8 +27,10 @@ from showrunner.model.visible import shown
 from showrunner.state.events import Withhold
 from showrunner.state.values import State
 
-LOOKS_EVERY_S = 0.1
+LOOKS_EVERY_S = 0.25
 REPORTS_EVERY_S = 1 / 30
+"""While anything moves; a show that has stood still for `STILL_AFTER_S` is looked at every `STILL_EVERY_S`."""
+STILL_AFTER_S, STILL_EVERY_S = 1.0, 0.1
 SWITCH_S = 0.0005
 """How long a thread of ours may keep the interpreter from the one that hears."""
 PRIORITY = 20
@@ -94,9 +96,10 @@ class Process:
     def _report(self) -> None:
         """Send a picture whenever there is something new in it, and now and then without."""
         shown: State | None = None
-        sent_s = 0.0
+        sent_s = moved_s = 0.0
         while True:
-            woken = self._player.changed.wait(REPORTS_EVERY_S)
+            still = time.perf_counter() - moved_s > STILL_AFTER_S
+            woken = self._player.changed.wait(STILL_EVERY_S if still else REPORTS_EVERY_S)
             self._player.changed.clear()
             up = self._up
             with self._ordering:
@@ -105,6 +108,7 @@ class Process:
                 self._sent_to, self._number, shown = up, 0, None
             said = [of for of in self._player.unwritten() if of.number > self._number]
             now_s = time.perf_counter()
+            moved_s = now_s if woken or picture.state is not shown else moved_s
             if woken or said or picture.state is not shown or now_s - sent_s >= pipes.BEAT_S:
                 told = {"picture": to_json(picture), "said": to_json(said), "engine": self._name, "done": done}
                 if up.send(told):

@@ -25,7 +25,9 @@ from showrunner.live.saved import to_save
 from showrunner.model.visible import shown
 from showrunner.state.events import Trim
 
-LOOKS_EVERY_S = 0.02
+LOOKS_EVERY_S = 0.1
+"""An engine that ends is seen at once."""
+LETS_GO_S = 0.05
 SAVES_EVERY_S = 2.0
 OPENS_EVERY_S = 0.1
 """While there is no way in yet."""
@@ -59,7 +61,8 @@ class Watcher:
         threading.Thread(target=load, args=(self._night,), name="load", daemon=True).start()
         threading.Thread(target=self._beat, name="beat", daemon=True).start()
         self._save()
-        while not self._ended.wait(LOOKS_EVERY_S):
+        while not self._ended.is_set():
+            self._engine.wait(LOOKS_EVERY_S)
             with self._faults.written():
                 self._look()
         self._put({"kind": "ended", "at_s": round(self._clock(), 3)})
@@ -67,7 +70,7 @@ class Watcher:
         for name in (STATE, RUN, LINK):  # without a link the run counts as over
             (self._folder / name).unlink(missing_ok=True)
         self._show({"ended": True})
-        time.sleep(2 * LOOKS_EVERY_S)
+        time.sleep(LETS_GO_S)
 
     def _look(self) -> None:
         """Start another engine where the one there was has ended or hangs, and save now and then."""

@@ -115,9 +115,10 @@ class World:
     What the server says is in `said`: which client it went on without, and why.
     """
 
-    def __init__(self, folder: Path, *, waits: bool = True) -> None:
+    def __init__(self, folder: Path, *, waits: bool = True, period: int = 64) -> None:
         need("jackd", "unshare", "nsenter")
         self.folder, self.said, self._waits = folder, folder / "jackd.log", waits
+        self._period = str(period)
         self._environment = {**os.environ, "SHOWRUNNER_JACK": "1", "XDG_STATE_HOME": str(folder / "state")}
         self._keeper, self._joins = keeper()
         self._started: list[subprocess.Popen[bytes]] = []
@@ -141,7 +142,9 @@ class World:
         """
         how = ("-S", "-t", "50") if self._waits else ()
         with self.said.open("ab") as said:
-            self._server = self.start("jackd", *how, "-d", "dummy", "-r", "48000", "-p", "64", stdout=said, stderr=said)
+            self._server = self.start(
+                "jackd", *how, "-d", "dummy", "-r", "48000", "-p", self._period, stdout=said, stderr=said
+            )
         assert self.start(sys.executable, "-c", IS_THERE, str(PATIENCE_S)).wait() == 0, self.said.read_text()
 
     def join(self) -> None:

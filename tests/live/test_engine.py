@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from showrunner.live.engine import Engine
+from showrunner.live.engine import IDLE_S, LOOK_AGAIN_S, Engine
 from showrunner.live.ports import PortError
 from showrunner.live.roads import STARTS
 from showrunner.model.rig import Rig
@@ -168,6 +168,17 @@ def test_a_strip_on_the_fast_road_returns_when_the_finger_leaves(bench: Bench) -
     assert bench.receiver()[23] == 100
     bench.pass_time(0.5)
     assert bench.receiver()[23] == 0
+
+
+def test_a_show_that_stands_still_is_looked_at_a_few_times_a_second(bench: Bench) -> None:
+    """A strip that was played and let go costs no more than its own time to go back."""
+    bench.pass_time(3.0)
+    assert bench.engine.beat() == IDLE_S
+    for value in (10, 60):
+        bench.hear(bytes((0xB0, 16, value)))
+    assert bench.engine.beat() <= LOOK_AGAIN_S
+    bench.pass_time(3.0)
+    assert bench.engine.beat() >= 0.05
 
 
 def test_a_port_that_refuses_is_lost_and_gets_its_values_when_it_is_back(bench: Bench) -> None:

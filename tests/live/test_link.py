@@ -89,3 +89,20 @@ def test_a_watcher_whose_engine_has_gone_is_not_said_to_answer_until_there_is_an
     waits(lambda: show.picture().engine == "not answering", "the engine to be missed")
     watcher.say(told())
     waits(lambda: show.picture().engine == "playing", "the engine to be back")
+
+
+def test_a_screen_is_stirred_by_what_is_different_alone(
+    watcher: Greeter, show: RemoteShow, waits: Callable[..., Any]
+) -> None:
+    stirs: list[float] = []
+    assert show.on_stir(lambda: stirs.append(show.picture().at_s))
+    stands = told()
+    watcher.say(stands)
+    watcher.say({**stands, "picture": to_json(Picture(7.0, State(), unix_s=9.0))})
+    waits(lambda: show.picture().unix_s >= 9.0, "the later picture")
+    assert stirs == []
+    watcher.say({**stands, "picture": to_json(Picture(8.0, State(muted=True)))})
+    waits(lambda: len(stirs) == 1, "the other state")
+    assert show.picture().state.muted
+    watcher.say({**stands, "gone": True})
+    waits(lambda: len(stirs) == 2, "that the engine is gone")

@@ -30,6 +30,9 @@ class Engine:
     def send(self, _message: object) -> bool:
         return False
 
+    def wait(self, _for_s: float) -> None:
+        pass
+
     def kill(self) -> None:
         pass
 

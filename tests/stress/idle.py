@@ -2,7 +2,8 @@
 
 The demo show stands in its first changeover, then in its first song, over a sound server without hardware, with the
 playing screen open and nobody playing. Prints the processor time of each process. Exit 1 where all of them together
-take more than `--most` per cent of one core.
+take more than `--most` per cent of one core. The sound server's library wakes each of our clients once a period: 47
+times a second at 1,024 frames, as here. At 64 frames, 750 times, they alone take another 3 per cent.
 """
 
 import argparse
@@ -12,6 +13,8 @@ import time
 from pathlib import Path
 
 from played import PARTS, Played, ends_in_order, until
+
+PERIOD = 1024
 
 
 def cost(played: Played, for_s: float) -> dict[str, float]:
@@ -31,7 +34,7 @@ def main() -> None:
     ends_in_order()
     most = 0.0
     with tempfile.TemporaryDirectory(prefix="stress-") as name:
-        played = Played(Path(name))
+        played = Played(Path(name), period=PERIOD)
         try:
             for stands in ("changeover", "song"):
                 if stands == "song":

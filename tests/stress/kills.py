@@ -89,6 +89,10 @@ class Kills:
 
     def round(self, number: int) -> None:
         """One round: play, kill, wait, compare."""
+        if not self.played.alive("screen"):
+            self.fallen.append(f"before round {number} the screen had ended:\n{self.played.text()}")
+            print(self.fallen[-1], flush=True)
+            self.played.open_screen()
         before = self.quiet()
         deed = self.deed(before)
         target = self.rnd.choice(("engine", "engine", "watcher", "screen"))

@@ -51,11 +51,11 @@ def ends_in_order() -> None:
 class Played:
     """The show, begun on its screen in a terminal of 120 columns and 36 rows; `folder` is for everything of it."""
 
-    def __init__(self, folder: Path, *, simulated: bool = False, state: Path | None = None) -> None:
+    def __init__(self, folder: Path, *, simulated: bool = False, period: int = 64) -> None:
         self.root = folder / "book"
         shutil.copytree(demo_book(), self.root, ignore=shutil.ignore_patterns(".*", "runs"))
-        self.world = World(folder)
-        os.environ["XDG_STATE_HOME"] = str(state or folder / "state")
+        self.world = World(folder, period=period)
+        os.environ["XDG_STATE_HOME"] = str(folder / "state")
         homes = [f"{name}={folder / name}" for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_CACHE_HOME")]
         self._environment = ["env", *homes, "TERM=xterm-256color", f"XDG_STATE_HOME={os.environ['XDG_STATE_HOME']}"]
         self._program = [*self._environment, sys.executable, "-c", PROGRAM, "--book", str(self.root)]
@@ -76,7 +76,10 @@ class Played:
         """Open the playing screen in a terminal, which begins the show if it is not under way."""
         play = [*self._program, "play", SHOW, "--rig", RIG, *self._simulated]
         size = ("-x", "120", "-y", "36")
-        assert self.world.start(*self._tmux, "-f", "/dev/null", "new-session", "-d", *size, *play).wait(60) == 0
+        subprocess.run([*self._tmux, "kill-server"], check=False, capture_output=True)
+        settings = self._sockets / "settings"
+        settings.write_text("set -g remain-on-exit on\n")
+        assert self.world.start(*self._tmux, "-f", str(settings), "new-session", "-d", *size, *play).wait(60) == 0
         until(lambda: "Leave" in self.text(), "the playing screen")
 
     def text(self) -> str:

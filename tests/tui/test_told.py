@@ -2,6 +2,7 @@
 
 import itertools
 import threading
+from time import monotonic
 
 import pytest
 from driving import demo_shelf, driven, offers
@@ -13,7 +14,7 @@ from showrunner.live.looking import Looker
 from showrunner.live.seen import Sight
 from showrunner.live.sight import arrivals, sight
 from showrunner.tui.app import Screens
-from showrunner.tui.screens.playing import PlayingScreen
+from showrunner.tui.screens.playing import FRAMES_PER_S, STILL_AFTER_S, STILL_PER_S, PlayingScreen
 from showrunner.tui.screens.shows import ShowsScreen
 from showrunner.tui.shelf import Shelf
 from showrunner.tui.widgets.bigtype import BigType
@@ -30,7 +31,7 @@ class Unread:
         self._looker.ready = (bench.client.script, bench.plan)
         self.readable, self.broken = threading.Event(), False
         self.picture, self.ask, self.move = self._show.picture, self._show.ask, self._show.move
-        self.close, self.simulated = self._show.close, True
+        self.close, self.simulated, self.on_stir = self._show.close, True, self._show.on_stir
 
     @property
     def ready(self) -> bool:
@@ -151,6 +152,40 @@ async def test_the_foot_names_only_keys_that_do_something(bench, until) -> None:
         await pilot.press("c")
         await until(pilot, lambda: {"Take", "Cancel"} <= foot() and "Choose" not in foot())
         client.readable.set()
+
+
+class Stirs(Unread):
+    """A client that says when it stands otherwise, and counts how often it is looked at."""
+
+    def __init__(self, bench) -> None:
+        super().__init__(bench)
+        self.looks, self.stir = 0, None
+        self.picture, self.on_stir = self._counted, self._keep
+        self.readable.set()
+
+    def _keep(self, call) -> bool:
+        self.stir = call
+        return True
+
+    def _counted(self):
+        self.looks += 1
+        return self._show.picture()
+
+
+@driven
+async def test_a_show_that_stands_still_is_looked_at_now_and_then_and_at_once_when_it_moves(bench, until) -> None:
+    client = Stirs(bench)
+    app = Screens(PlayingScreen(client, bench.plan))
+    async with app.run_test() as pilot:
+        await until(pilot, lambda: client.stir is not None)
+        await until(pilot, lambda: monotonic() - app.screen._moved_s > STILL_AFTER_S + 1 / STILL_PER_S)
+        before = client.looks
+        await pilot.pause(1.5)
+        assert client.looks - before < 1.5 * FRAMES_PER_S / 2
+        bench.client.ask("next")
+        client.stir()
+        await until(pilot, lambda: app.screen._picture.state.phase == "song")
+        assert monotonic() - app.screen._moved_s < STILL_AFTER_S
 
 
 class ToldLate(Unread):

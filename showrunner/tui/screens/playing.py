@@ -1,10 +1,14 @@
 """The playing screen: for half a second's look from two metres, in the dark."""
 
+from asyncio import get_running_loop
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
+from textual.timer import Timer
 from textual.worker import Worker, WorkerState
 
 from showrunner.collector import go_on
@@ -19,6 +23,8 @@ if TYPE_CHECKING:
     from showrunner.state.values import State
 
 FRAMES_PER_S = 30
+"""While anything moves; a show that has stood still for `STILL_AFTER_S` is looked at `STILL_PER_S` times a second."""
+STILL_AFTER_S, STILL_PER_S = 1.0, 4
 
 
 class PlayingScreen(StageScreen[None]):
@@ -59,6 +65,9 @@ class PlayingScreen(StageScreen[None]):
         self._arrived: set[Arrival] = set()
         self._picture: Picture | None = None
         self._may: tuple[object, ...] = ()
+        self._often: Timer | None = None
+        self._seldom: Timer | None = None
+        self._moved_s = 0.0
 
     def on_mount(self) -> None:
         """Look at once, then as often as a picture may be new; documents are read once that is painted."""
@@ -72,7 +81,9 @@ class PlayingScreen(StageScreen[None]):
     def look(self) -> None:
         """Take the newest picture and show what is different about it."""
         picture = self._client.picture().as_shown(simulated=self._client.simulated)
-        self._picture, state = picture, picture.state
+        before, self._picture, state = self._picture, picture, picture.state
+        if before is None or before._replace(at_s=0.0, unix_s=0.0) != picture._replace(at_s=0.0, unix_s=0.0):
+            self._moved_s = monotonic()
         may = (state.phase, bool(state.owed), state.choice is None)
         if may != self._may:
             self._may = may
@@ -80,6 +91,18 @@ class PlayingScreen(StageScreen[None]):
         seen = self._told(picture) if self._reads else self._looked(picture)
         if seen is not None:
             self.see(seen)
+        self._pace()
+
+    def _pace(self) -> None:
+        """Look often while anything moves or is counted in, else now and then."""
+        if self._often is not None and self._seldom is not None:
+            counts = self.seen is not None and self.seen.counted_in is not None
+            if self._reads or counts or monotonic() - self._moved_s < STILL_AFTER_S:
+                self._often.resume()
+                self._seldom.pause()
+            else:
+                self._often.pause()
+                self._seldom.resume()
 
     def _told(self, picture: "Picture") -> Sight | None:
         """What the show itself says, while there are no documents."""
@@ -95,9 +118,22 @@ class PlayingScreen(StageScreen[None]):
         return sight(script, picture, self._plan, self._arrived)
 
     def _begin(self) -> None:
-        self.set_interval(1 / FRAMES_PER_S, self.look)
+        self._often = self.set_interval(1 / FRAMES_PER_S, self.look)
+        loop = get_running_loop()
+
+        def stir() -> None:
+            with suppress(RuntimeError):  # the program has ended meanwhile
+                loop.call_soon_threadsafe(self.call_later, self._stirred)
+
+        if self._client.on_stir(stir):
+            self._seldom = self.set_interval(1 / STILL_PER_S, self.look, pause=True)
         if self._reads:
             self.run_worker(self._documents, thread=True, group="documents", exit_on_error=False)
+
+    def _stirred(self) -> None:
+        """Look at once if it would else be some time."""
+        if monotonic() - self._moved_s >= STILL_AFTER_S:
+            self.look()
 
     def _documents(self) -> "Plan | None":
         """Read and load, on a thread, all that pictures are looked at with; the plan."""
