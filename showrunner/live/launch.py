@@ -119,7 +119,7 @@ def end(folder: Path) -> bool:
 
     What does not end when it is asked to is killed.
     """
-    there = running(folder) or (folder / STATE).exists()
+    there = running(folder) or any((folder / name).exists() for name in (STATE, RUN))
     with suppress(OSError):
         (folder / ENDED).touch()
     began_s = time.perf_counter()
