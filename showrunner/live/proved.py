@@ -6,7 +6,7 @@ from math import isfinite
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from showrunner.live.runlog import entries, trim_of
+from showrunner.live.runlog import kept_entries, trim_of
 from showrunner.state import steps
 from showrunner.state.events import Jump
 from showrunner.state.machine import fold, open_show
@@ -38,7 +38,7 @@ def of_run(log: Path, name: str) -> list[Entry]:
     """The lines that a run wrote, by its name."""
     found: list[Entry] = []
     mine = False
-    for entry in entries(log):
+    for entry in kept_entries(log):
         if entry.get("kind") == "began":
             mine = entry.get("run") == name
         if mine:

@@ -12,7 +12,7 @@ from typing import Any
 
 from showrunner.book.problems import BookError
 from showrunner.live.folder import RUN, STATE, keep_json, read_json
-from showrunner.live.runlog import entries
+from showrunner.live.runlog import kept_entries
 from showrunner.live.uptime import boot, uptime_s
 
 VERSION = 1
@@ -81,7 +81,7 @@ def _saved(folder: Path) -> tuple[float, float]:
 def _logged(log: Path | None, clock: RunClock | None) -> tuple[float, float]:
     """The same as it was logged last."""
     last, of = (0.0, 0.0), None
-    for entry in entries(log) if log is not None and clock is not None else ():
+    for entry in kept_entries(log) if log is not None and clock is not None else ():
         of = entry.get("run") if entry.get("kind") == "began" else of
         if clock is not None and of == clock.name:
             last = max(last, (_number(entry.get("at_s")), _number(entry.get("unix_s"))))

@@ -133,6 +133,14 @@ def entries(file: Path) -> list[dict[str, Any]]:
     return [entry for _, entry in numbered(file) if entry is not None]
 
 
+def kept_entries(file: Path) -> list[dict[str, Any]]:
+    """The same for whoever plays on without them: none where the log can't be read."""
+    try:
+        return entries(file)
+    except OSError:
+        return []
+
+
 def numbered(file: Path) -> Iterator[tuple[int, dict[str, Any] | None]]:
     """Each line's number from 1 and its entry, None where it is no JSON object; empty lines are passed over."""
     if not file.exists():

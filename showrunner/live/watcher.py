@@ -20,7 +20,7 @@ from showrunner.live.holding import HeldError, show_of, take
 from showrunner.live.looking import Looker, load
 from showrunner.live.night import Night, read_night
 from showrunner.live.orders import TOLD, is_order
-from showrunner.live.runlog import RunLog, began_entry, entries, stamp, trim_entry
+from showrunner.live.runlog import RunLog, began_entry, kept_entries, stamp, trim_entry
 from showrunner.live.saved import to_save
 from showrunner.model.visible import shown
 from showrunner.state.events import Trim
@@ -245,7 +245,7 @@ class Screen:
 def _marked(log: Path) -> dict[int, int]:
     """The last notice of each engine that a log has; they are written in order."""
     marked: dict[int, int] = {}
-    for entry in entries(log):
+    for entry in kept_entries(log):
         engine, number = entry.get("engine"), entry.get("number")
         if isinstance(engine, int) and isinstance(number, int):
             marked[engine] = max(number, marked.get(engine, 0))

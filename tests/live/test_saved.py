@@ -18,6 +18,7 @@ from showrunner.live.player import Player
 from showrunner.live.runlog import began_entry, stamp
 from showrunner.live.saved import where_it_stood
 from showrunner.live.uptime import boot, uptime_s
+from showrunner.live.watcher import _marked
 from showrunner.state.script import Script
 from showrunner.state.values import Clock, State
 
@@ -89,6 +90,14 @@ def test_a_file_that_is_no_state_is_refused(tmp_path: Path, text: str) -> None:
     state, _, said = stands(tmp_path, tmp_path / "no-log")
     assert state is None
     assert said.endswith("it is damaged; it begins at its first song, since its log says nothing")
+
+
+def test_a_log_that_can_not_be_read_proves_nothing_and_ends_nothing(tmp_path: Path) -> None:
+    leave(tmp_path, night(), STOOD, version=1)
+    state, _, said = stands(tmp_path, tmp_path)
+    assert state is None
+    assert said.endswith("it begins at its first song, since its log says nothing")
+    assert _marked(tmp_path) == {}
 
 
 def test_what_was_saved_is_gone_on_with_as_it_is(tmp_path: Path) -> None:
