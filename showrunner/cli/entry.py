@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+from showrunner.model.visible import shown
+
 LINES_ONLY = "TERM says that this terminal takes only lines"
 
 
@@ -90,6 +92,7 @@ def _open_book(root: Path) -> int:
 
 def main() -> None:
     """What the system starts; where the machine's ports were opened it ends without closing them."""
+    sys.stdout, sys.stderr = shown(sys.stdout), shown(sys.stderr)
     try:
         _run()
     except SystemExit as ended:

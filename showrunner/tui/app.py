@@ -2,12 +2,14 @@
 
 import asyncio
 import os
+import sys
 from collections.abc import Callable, Iterable, Sequence
 from importlib import import_module
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, ClassVar
 
+from rich.console import Console
 from textual.app import App, SystemCommand
 from textual.command import Provider
 from textual.dom import DOMNode
@@ -17,6 +19,7 @@ from textual.notifications import SeverityLevel
 from textual.screen import Screen
 
 from showrunner.collector import go_on
+from showrunner.model.visible import shown
 from showrunner.tui.controls import CONTROLS
 from showrunner.tui.going import Go, Opened
 from showrunner.tui.palette import Actions, Palette, Themes
@@ -43,6 +46,7 @@ class Screens(App[None]):
         if not plain:
             os.environ.pop("NO_COLOR", None)
         super().__init__(css_path=[*first.css_path, LOOKS], ansi_color=True if plain else None)
+        self.error_console = Console(file=shown(sys.stderr), markup=False, highlight=False, color_system=None)
         self._first = first
         self._settings, self._keeps = settings or Settings(), Lock()
         for name in self.available_themes:
