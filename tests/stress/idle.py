@@ -1,8 +1,8 @@
 """What a show that stands still costs: `python tests/stress/idle.py [--seconds N]`. Linux, jackd2, tmux.
 
-The demo show stands in its first changeover, then in its first song, over a sound server without hardware, with the
-playing screen open and nobody playing. Prints the processor time of each process. Exit 1 where all of them together
-take more than `--most` per cent of one core. The sound server's library wakes each of our clients once a period: 47
+The demo show stands in its first changeover, over a sound server without hardware, with the playing screen open and
+nobody playing; then its first song runs, whose clock and count-ins the screen paints. Prints the processor time of each
+process. Exit 1 where all of them together take more than `--most` per cent of one core while the show stands still. The sound server's library wakes each of our clients once a period: 47
 times a second at 1,024 frames, as here. At 64 frames, 750 times, they alone take another 3 per cent.
 """
 
@@ -42,12 +42,12 @@ def main() -> None:
                 until(lambda stands=stands: played.show.picture().state.phase == stands, stands)
                 time.sleep(15)  # it no longer says that anything was just begun
                 costs = cost(played, given.seconds)
-                most = max(most, sum(costs.values()))
+                most = most or sum(costs.values())
                 each = ", ".join(f"{part} {of:.2f} %" for part, of in costs.items())
                 print(f"{stands}: {each}: {sum(costs.values()):.2f} % of a core", flush=True)
         finally:
             played.close()
-    print(f"a show that stands still costs {most:.2f} % of a core at most; {given.most:g} % are allowed")
+    print(f"a show that stands still costs {most:.2f} % of a core; {given.most:g} % are allowed")
     sys.exit(1 if most > given.most else 0)
 
 

@@ -185,7 +185,9 @@ class Kills:
             if how == "stop":
                 time.sleep(self.rnd.uniform(0.1, 2.0))
                 os.kill(pid, signal.SIGCONT)
-        if how == "kill" and target != "screen":
+        if how == "kill" and target == "screen":
+            until(lambda: not self.played.alive("screen"), "the end of the screen")
+        elif how == "kill":
             until(lambda: self.played.pid(target) not in (0, pid), f"another {target}")
 
     def back(self, target: str) -> None:
