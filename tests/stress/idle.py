@@ -2,8 +2,10 @@
 
 The demo show stands in its first changeover, over a sound server without hardware, with the playing screen open and
 nobody playing; then its first song runs, whose clock and count-ins the screen paints. Prints the processor time of each
-process. Exit 1 where all of them together take more than `--most` per cent of one core while the show stands still. The sound server's library wakes each of our clients once a period: 47
-times a second at 1,024 frames, as here. At 64 frames, 750 times, they alone take another 3 per cent.
+process. Exit 1 where all of them together take more than `--most` per cent of one core while the show stands still.
+
+The sound server's library wakes each of our clients once a period: 47 times a second at 1,024 frames, as here. At 64
+frames, 750 times, they alone take another 3 per cent.
 """
 
 import argparse
