@@ -9,6 +9,7 @@ from difflib import SequenceMatcher
 from typing import Any, NamedTuple
 
 from showrunner.book.data import ABSENT, same, value_at
+from showrunner.book.formats import FORMAT, is_earlier
 from showrunner.book.problems import BookError
 from showrunner.book.read import BOM, decoded
 from showrunner.book.splice import added, removed, replaced
@@ -145,6 +146,10 @@ def _with(data: Any, key: Sequence[str | int], is_new: bool, value: Any) -> Any:
 
 def _data(file: str, source: bytes) -> Any:
     try:
-        return tomllib.loads(decoded(source))
+        data = tomllib.loads(decoded(source))
     except (ValueError, RecursionError):
         raise CannotChangeError(f"{file} can't be read as it is", "mend it in a text editor first") from None
+    if is_earlier(data):
+        mend = f"write it in format {FORMAT} in a text editor first; it is read as it is"
+        raise CannotChangeError(f"{file} is of format {data['format']}", mend)
+    return data

@@ -23,6 +23,7 @@ from showrunner.model.keys import KeyPath
 from showrunner.plain_file import NotPlainError, TooLargeError, read_file
 
 MAKING, MADE, TAKING_BACK = "making", "made", "taking back"
+FORMAT = 1
 
 
 class FiledFile(NamedTuple):
@@ -146,7 +147,7 @@ def _back(root: Path, one: FiledFile) -> FileChange:
 
 
 def _record(filing: Filing) -> bytes:
-    data: dict[str, Any] = {"format": 1, "state": MADE, **filing.notes}
+    data: dict[str, Any] = {"format": FORMAT, "state": MADE, **filing.notes}
     data["files"] = [
         {
             "file": one.file,
@@ -193,6 +194,9 @@ def _data(path: Path) -> dict[str, Any] | None:
         raise unreadable(path) from None
     if not isinstance(data, dict) or data.get("state") not in (MAKING, MADE, TAKING_BACK):
         raise unreadable(path)
+    if data.get("format", FORMAT) != FORMAT:
+        what = f"{path.name} is of another format than this Showrunner knows, {FORMAT}"
+        raise BookError(what, "use the version that wrote it, or a newer one; nothing was changed")
     return data
 
 

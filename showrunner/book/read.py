@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
+from showrunner.book.formats import in_todays
 from showrunner.book.locate import Lines, deep_key
 from showrunner.book.problems import MissingBookError, Problem, gathered, numberless
 from showrunner.book.syntax import syntax
@@ -165,7 +166,7 @@ def read_document(kind: str, slug: str, source: bytes) -> tuple[Document | None,
     """One file's document, or None and what is wrong with it."""
     model = BookFile if kind == "book" else KINDS[kind]
     try:
-        data = tomllib.loads(decoded(source))
+        data = in_todays(kind, tomllib.loads(decoded(source)))
         return model.model_validate(data), []
     except ValidationError as error:
         lines = Lines(decoded(source))

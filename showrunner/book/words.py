@@ -9,6 +9,7 @@ from typing import Any, NamedTuple, TypeAlias
 from pydantic_core import ErrorDetails
 
 from showrunner.book.fields import field_at, fields_at
+from showrunner.book.formats import FORMAT
 from showrunner.book.problems import gathered, numberless
 from showrunner.model.document import Document, PartError
 from showrunner.model.keys import KeyPath, quoted
@@ -31,8 +32,6 @@ _ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 _MANY_LINES = r"^[^\x00-\x08\x0b-\x1f\x7f-\x9f]*$"
 MOST_LOOKED_AT = 200
 """Unknown keys of which one may be what a missing key was meant to be."""
-FORMAT = 1
-"""The layout of files that this version knows."""
 
 _NEWER = "open it with the version of Showrunner that wrote it, or a newer one; it is left as it is"
 
