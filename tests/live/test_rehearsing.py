@@ -13,6 +13,7 @@ from showrunner.model.rig import Rig
 from showrunner.model.song import Song
 from showrunner.model.tempo import beats
 from showrunner.planning.rehearsals import Plan
+from showrunner.state import machine
 from showrunner.state.events import Asked, Notice, PortFound, PortLost
 from showrunner.state.moments import prepare
 from showrunner.state.rehearsal import TAIL_S, Change, Due, Part, anew, play_change, play_song, with_pulses
@@ -99,6 +100,29 @@ def low() -> Part:
 
 def count_s() -> float:
     return 3.5 * 60 / 97.3
+
+
+def test_what_can_not_be_folded_or_judged_is_refused_and_told_and_the_clock_goes_on(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    folds = machine.fold
+
+    def fails(*of: Any) -> Any:
+        if of[2].at_s > 6 and not isinstance(of[2], Asked):
+            raise ZeroDivisionError
+        return folds(*of)
+
+    monkeypatch.setattr(machine, "fold", fails)
+    played = Played(low())
+    played.rehearsal.heard(5.5, "floor", b"\xb0\x0b\x40")
+    played.rehearsal.heard(7.0, "floor", b"\xb0\x0b\x50")
+    assert played.rehearsal.state.raws["swell"] == 0x40
+    monkeypatch.setattr(played.rehearsal.reviewer, "feed", lambda *_: 1 / 0)
+    played.to_the_end()
+    assert [cue for _, kind, cue in played.steps() if kind == "cue"] == ["Theme", "Break", "Last"]
+    said = [told.what.say for told in played.told if isinstance(told.what, Notice) and told.what.kind == "nothing"]
+    assert "an error in the program; what was asked for is not done (ZeroDivisionError)" in said
+    assert "ZeroDivisionError" in played.rehearsal.faults.take()[0]
 
 
 def test_the_clock_begins_the_song_after_the_count_and_takes_its_cues_on_time():
