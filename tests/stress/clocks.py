@@ -145,9 +145,21 @@ class Evening:
                 self._began = self.at_s, time.time()
 
     def _ask(self, what: Any) -> None:
+        lost = self._lost()
         self._show.ask(what)
         self._do(Asked(self.at_s, what))
+        wanted = stands(self._state)
+        until(
+            lambda: stands(self._show.picture().state) == wanted or lost != self._lost(),
+            lambda: f"{wanted}, it is {stands(self._show.picture().state)}",
+        )
+        if lost != self._lost():  # a screen says so where watcher or engine were away for too long
+            self._show.ask(what)
         self._await()
+
+    def _lost(self) -> int:
+        """How many keys this screen has said to be dropped."""
+        return sum(notice.say.startswith("that key was not taken") for _, notice in self._show.picture().notices)
 
     def _await(self) -> None:
         wanted = stands(self._state)
