@@ -22,12 +22,12 @@ from showrunner.model.document import Document
 from showrunner.model.keys import KeyPath, dotted, quoted
 from showrunner.model.library import KINDS, Book, BookFile
 from showrunner.model.references import Broken, broken_references
+from showrunner.plain_file import listed
 
 BOOK_FILE = "book.toml"
 JOURNAL = ".journal"
 """In it stands a change of several files while it is made; see `transaction`."""
 LARGEST_BYTES = 1 << 20
-_HOW = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 MANY_DOTS = 1000
 DEEPEST_KEY = 16
 """Parts that a dotted key may have: the parser's time grows with their square. A document's longest has seven."""
@@ -208,22 +208,26 @@ def _files(root: Path, problems: list[Problem]) -> Iterator[_File]:
                 problems.append(Problem(f"{folder}/{quoted(entry.name)[1:-1]}", None, "", what, "rename it"))
 
 
+def _opened(path: str, how: int) -> int:
+    """Opens a file without waiting, should a pipe be in its place by now."""
+    return os.open(path, how | getattr(os, "O_NONBLOCK", 0))
+
+
 def _kept(root: Path) -> Iterator[Problem]:
     """Folders of what was played that are there and can't be read: what they hold would count nowhere, unsaid."""
     for name in ("runs", "takes"):
         try:
-            with os.scandir(root / name) as entries:
-                inside = sorted(entry.name for entry in entries if entry.is_dir())
-        except FileNotFoundError:
-            continue
+            inside = listed(root / name)
         except OSError as error:
             yield Problem(name, None, "", _reason(error), "look at the folder's permissions")
             continue
         for folder in inside:
             try:
-                os.scandir(root / name / folder).close()
+                os.listdir(folder)
+            except NotADirectoryError:
+                continue
             except OSError as error:
-                yield Problem(f"{name}/{folder}", None, "", _reason(error), "look at the folder's permissions")
+                yield Problem(f"{name}/{folder.name}", None, "", _reason(error), "look at the folder's permissions")
 
 
 def _bytes(file: _File, problems: list[Problem]) -> bytes | None:
@@ -235,7 +239,7 @@ def _bytes(file: _File, problems: list[Problem]) -> bytes | None:
             what = "this is a folder where a file belongs" if is_folder else "this is not a file that can be read"
             problems.append(Problem(path, None, "", what, "move it elsewhere"))
             return None
-        with open(os.open(file.entry, _HOW), "rb", buffering=0) as stream:
+        with open(file.entry, "rb", buffering=0, opener=_opened) as stream:
             found = os.fstat(stream.fileno())
             if not stat.S_ISREG(found.st_mode):
                 problems.append(Problem(path, None, "", "this is not a file that can be read", "move it elsewhere"))
