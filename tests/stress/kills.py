@@ -141,8 +141,10 @@ class Kills:
         if name == "nudge":
             raw = self.rnd.choice([raw for raw in range(128) if raw != state.raws.get("swell")])
             return Deed(name, (Moved(now_s, "swell", raw),), False)
-        back = name == "back by foot" and (state.place, state.moment) > (0, 0)
-        return Deed("back by foot" if back else name, (Asked(now_s, "back" if back else "next"),), "foot" in name)
+        if name == "back by foot" and (state.place, state.moment) > (0, 0):
+            return Deed(name, (Asked(now_s, "back"),), True)
+        name = "next by key" if name == "next by key" else "next by foot"
+        return Deed(name, (Asked(now_s, "next"),), "foot" in name)
 
     def do(self, deed: Deed) -> None:
         """Play it."""
