@@ -45,7 +45,7 @@ def main() -> int:
     parser.add_argument("--most-mb", type=float, default=16.0, help="what a flood may take the watcher, MB")
     parser.add_argument("--seed", type=int, default=13)
     given = parser.parse_args()
-    signal.signal(signal.SIGTERM, lambda *_: sys.exit("ended before its time"))
+    signal.signal(signal.SIGTERM, stopped)
     began_s = time.perf_counter()
     with tempfile.TemporaryDirectory(prefix="sr") as folder:
         tried = Tried(Path(folder), random.Random(given.seed))
@@ -203,6 +203,11 @@ class Tried:
     def _processes(self, book: Path, show: str, part: str = "") -> list[int]:
         module = {"": "", "engine": "process\0", "watcher": "watcher\0"}[part]
         return processes(f"showrunner.live.{module}", str(run_folder(book, show)))
+
+
+def stopped(*_: Any) -> None:
+    """What has held so far is said where the program is told to end."""
+    raise FallenError("it was told to end before its time")
 
 
 def processes(*words: str) -> list[int]:
