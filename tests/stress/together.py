@@ -207,6 +207,7 @@ class Tried:
 
 def stopped(*_: Any) -> None:
     """What has held so far is said where the program is told to end."""
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
     raise FallenError("it was told to end before its time")
 
 
