@@ -216,6 +216,7 @@ def _jump(work: Work, song: str, moment: int) -> None:
     if song not in work.order or not 0 <= moment < len(work.script.pieces[song].moments):
         work.show("nothing", f"no such place in tonight's order: {song} {moment}")
         return
+    steps.act(work, "cancel")  # a choice is of the songs after the one that is up
     place = work.order.index(song)
     if work.phase == "song" and place == work.place:
         recall(work, moment)

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from showrunner.model.show import Then
+from showrunner.state.events import Jump
 from showrunner.state.steps import SONG_GUARD_S
 
 
@@ -234,6 +235,16 @@ def test_taking_a_song_in_a_changeover_leaves_the_one_that_was_up_for_after_it(p
     player.press("next", for_s=0.8)
     assert player.state.order == ("lantern", "reserve song", "plain")
     assert player.state.song == "reserve song"
+
+
+def test_a_jump_while_another_song_is_chosen_cancels_the_choice_and_plays_no_song_twice(player: Any) -> None:
+    player.ask("choose")
+    assert player.state.choice.songs == ("plain", "reserve song")
+    player.do(Jump(player.at_s + 1, "plain", 0))
+    assert (player.state.song, player.state.choice) == ("plain", None)
+    assert "cancelled" in kinds(player)
+    player.ask("take")
+    assert player.state.order == ("lantern", "plain")
 
 
 def test_holding_back_asks_for_the_program_again(player: Any) -> None:
