@@ -64,7 +64,7 @@ class Played:
             self.robot.do("plug", name)
         self.robot.do("host", HOST)
         self._sockets = Path(tempfile.mkdtemp(prefix="stress-"))
-        self._tmux = ("tmux", "-S", str(self._sockets / "t"))
+        self._opened = 0
         self._simulated = ["--simulated"] if simulated else []
         self.open_screen()
         self.run = run_folder(self.root, SHOW)
@@ -76,7 +76,10 @@ class Played:
         """Open the playing screen in a terminal, which begins the show if it is not under way."""
         play = [*self._program, "play", SHOW, "--rig", RIG, *self._simulated]
         size = ("-x", "120", "-y", "36")
-        subprocess.run([*self._tmux, "kill-server"], check=False, capture_output=True)
+        if self._opened:
+            subprocess.run([*self._tmux, "kill-server"], check=False, capture_output=True)
+        self._opened += 1  # a terminal that is ending may still answer by its old name
+        self._tmux = ("tmux", "-S", str(self._sockets / str(self._opened)))
         settings = self._sockets / "settings"
         settings.write_text("set -g remain-on-exit on\n")
         assert self.world.start(*self._tmux, "-f", str(settings), "new-session", "-d", *size, *play).wait(60) == 0
