@@ -17,14 +17,25 @@ if TYPE_CHECKING:
 BEGIN = "--begin begins anew and gives it up"
 
 
+class _Way(click.Choice[str]):
+    """One of some words, of which the first letter will do."""
+
+    def convert(self, value: str, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The word that is meant; a usage error where that is none."""
+        typed = value.strip().lower()
+        return super().convert(
+            next((way for way in self.choices if typed and way.startswith(typed)), value), param, ctx
+        )
+
+
 def goes_on(error: "BrokeOffError", *, asks: bool) -> bool:
     """Whether the player goes on with the run that broke off, else begins; Trouble where neither is said."""
     can = error.before is not None
     if not asks:
         raise trouble(str(error), f"--resume goes on with it, {BEGIN}" if can else BEGIN)
-    click.echo(f"{error}.", err=True)
-    ways = ("resume", "begin", "leave") if can else ("begin", "leave")
-    chosen = str(click.prompt("Resume it, or begin anew" if can else "Begin anew", type=click.Choice(ways), err=True))
+    caution(f"{error}.")
+    asked, ways = ("Resume it, or begin anew", "resume begin leave") if can else ("Begin anew", "begin leave")
+    chosen = str(click.prompt(asked, type=_Way(ways.split()), err=True))
     if chosen == "leave":
         raise trouble("nothing was begun")
     return chosen == "resume"
@@ -44,7 +55,7 @@ def resumed(show: str, folder: Path) -> "RemoteShow":
         raise trouble(f"no run of {show} broke off", "leave --resume out to begin one")
     if not before.night.simulated:
         caution(REAL_PORTS)
-    click.echo(before.refused or f"going on with {before.said}", err=True)
+    caution(before.refused or f"going on with {before.said}")
     return attach(folder, before.night, resumes=True)
 
 
@@ -56,4 +67,4 @@ def say_refused(folder: Path) -> None:
     with suppress(NightError):
         before = broken_off(folder)
         if before is not None and before.refused:
-            click.echo(before.refused, err=True)
+            caution(before.refused)

@@ -215,9 +215,10 @@ Run = Callable[..., Result]
 def run() -> Run:
     """Runs the command line in this process; a traceback fails the test."""
 
-    def call(*args: object, **env: str) -> Result:
+    def call(*args: object, typed: str | None = None, **env: str) -> Result:
         settings = {"SHOWRUNNER_BOOK": "", "COLUMNS": "80", **env}
-        result = CliRunner(env=settings).invoke(program, [str(arg) for arg in args], prog_name="showrunner")
+        words = [str(arg) for arg in args]
+        result = CliRunner(env=settings).invoke(program, words, input=typed, prog_name="showrunner")
         if result.exception is not None and not isinstance(result.exception, SystemExit):
             raise result.exception
         return result

@@ -124,15 +124,35 @@ def test_flags_say_what_is_done_with_a_run_that_broke_off(
 
 @pytest.mark.parametrize(
     ("answer", "does", "there"),
-    [("resume", ["resumed simulated"], True), ("begin", ["begun real"], False), ("leave", [], True)],
+    [
+        ("resume", ["resumed simulated"], True),
+        ("begin", ["begun real"], False),
+        ("leave", [], True),
+        ("r", ["resumed simulated"], True),
+        (" B", ["begun real"], False),
+        ("l", [], True),
+        ("", [], True),
+        ("x\nresumes\nl", [], True),
+    ],
 )
 def test_the_player_is_asked_where_somebody_is_there(
     run, book: Path, began, left: Path, monkeypatch: pytest.MonkeyPatch, answer: str, does: list[str], there: bool
 ) -> None:
     monkeypatch.setattr("showrunner.cli.live._asks", lambda: True)
-    monkeypatch.setattr(click, "prompt", lambda *_, **__: answer)
-    assert run("play", "friday", "--book", book).exit_code == 2
+    result = run("play", "friday", "--book", book, typed=f"{answer}\n", COLUMNS="60")
     assert (began, (left / STATE).exists()) == (does, there)
+    lines = result.stderr.splitlines()
+    asked = next(at for at, line in enumerate(lines) if line.startswith("Resume it, or begin anew"))
+    said = [line for line in lines[:asked] if line]
+    assert max(map(len, said)) <= 60
+    assert "it was played without hardware" in " ".join(said)
+
+
+def test_a_show_that_is_being_played_is_not_begun_anew(run, book: Path, began, monkeypatch: pytest.MonkeyPatch) -> None:
+    played(monkeypatch, "friday", "real")
+    result = run("play", "friday", "--begin", "--book", book)
+    assert (result.exit_code, began) == (2, [])
+    assert "friday is being played; leave --begin out to join it, or --end it first" in result.stderr
 
 
 def test_there_is_nothing_to_resume_where_nothing_broke_off(run, book: Path, began) -> None:

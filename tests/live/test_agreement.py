@@ -93,7 +93,7 @@ def test_an_engine_killed_with_its_watcher_while_it_starts_comes_to_terms_with_t
 def test_an_engine_without_a_watcher_is_said_to_run_and_is_ended(
     book: Path, monkeypatch: pytest.MonkeyPatch, waits: Callable[..., Any]
 ) -> None:
-    monkeypatch.setattr("showrunner.cli.live.ANSWERS_WITHIN_S", 0.0)
+    monkeypatch.setattr("showrunner.cli.status.ANSWERS_WITHIN_S", 0.0)
     monkeypatch.setattr("showrunner.live.link.ANSWERS_WITHIN_S", 0.1)
     monkeypatch.setattr("showrunner.live.launch.HANGS_S", 0.2)
     folder = run_folder(book, SHOW)
