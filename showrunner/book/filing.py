@@ -179,7 +179,7 @@ def _read(path: Path) -> tuple[bytes, Filing]:
             )
             for change, one in zip(_changes_from(data["files"]).changes, data["files"], strict=True)
         )
-    except (KeyError, TypeError, ValueError, AttributeError):
+    except (KeyError, TypeError, ValueError, AttributeError, RecursionError):
         raise unreadable(path) from None
     notes = {name: value for name, value in data.items() if name not in ("format", "state", "files", "back")}
     return read_file(path), Filing(files, MappingProxyType(notes))

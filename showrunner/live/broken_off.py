@@ -10,6 +10,7 @@ from typing import NamedTuple
 from showrunner.live import proved, runclock
 from showrunner.live.folder import RUN, STATE
 from showrunner.live.night import Night, documents, read_night
+from showrunner.live.runlog import seconds
 from showrunner.live.saved import RefusedError, Saved, playable, read_saved
 from showrunner.live.uptime import boot
 from showrunner.model.units import format_length
@@ -77,9 +78,9 @@ def broken_off(folder: Path) -> BrokenOff | None:
     except RefusedError as error:
         refused = f"where the show stood can't be read; {error}; "
     proof = proved.proved(script, lines) if (lines := _lines(night, clock)) else None
-    unix_s = max((at for line in lines if (at := proved.seconds(line.get("unix_s"))) is not None), default=0.0)
+    unix_s = max((at for line in lines if (at := seconds(line.get("unix_s"))) is not None), default=0.0)
     unix_s = unix_s or _changed_s(folder)
-    at_s = max((at for line in lines if (at := proved.seconds(line.get("at_s"))) is not None), default=0.0)
+    at_s = max((at for line in lines if (at := seconds(line.get("at_s"))) is not None), default=0.0)
     began = proof is not None and _is_begun(script, proof, None)
     trims = () if proof is None else proof.trims
     where = proved.place(script, proof)

@@ -204,7 +204,7 @@ def _kept(holder: Holder) -> TextIO:
 
 def _there() -> Iterator[Holder]:
     for path in sorted(_folder().glob("*.json")):
-        with suppress(OSError, ValueError, LookupError, TypeError):
+        with suppress(OSError, ValueError, LookupError, TypeError, RecursionError):
             found = _read(path)
             if found is not None:
                 yield found

@@ -2,11 +2,10 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from math import isfinite
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from showrunner.live.runlog import kept_entries, trim_of
+from showrunner.live.runlog import kept_entries, seconds, trim_of
 from showrunner.state import steps
 from showrunner.state.events import Jump
 from showrunner.state.machine import fold, open_show
@@ -111,12 +110,6 @@ def _trimmed(script: Script, found: Proved, line: Entry) -> Proved:
     if trim is None or unit_of(script.rig, trim.target) is None:
         return found
     return found._replace(trims=moved_to(script, found.trims, trim.target, trim.after))
-
-
-def seconds(value: Any) -> float | None:
-    """A number of seconds in a line; None where that is none."""
-    good = isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
-    return float(value) if good else None
 
 
 def place(script: Script, proof: Proved | None) -> str:

@@ -8,11 +8,10 @@ import os
 from dataclasses import asdict, dataclass
 from math import isfinite
 from pathlib import Path
-from typing import Any
 
 from showrunner.book.problems import BookError
 from showrunner.live.folder import RUN, STATE, keep_json, read_json
-from showrunner.live.runlog import kept_entries
+from showrunner.live.runlog import kept_entries, seconds
 from showrunner.live.uptime import boot, uptime_s
 
 VERSION = 1
@@ -75,7 +74,7 @@ def _keep(folder: Path, clock: RunClock) -> RunClock:
 def _saved(folder: Path) -> tuple[float, float]:
     """How far the run had come as it was saved last, and the time of day then, Unix seconds; 0 where that is not."""
     saved = read_json(folder / STATE) or {}
-    return _number(saved.get("at_s")), _number(saved.get("unix_s"))
+    return (seconds(saved.get("at_s")) or 0.0), (seconds(saved.get("unix_s")) or 0.0)
 
 
 def _logged(log: Path | None, clock: RunClock | None) -> tuple[float, float]:
@@ -84,13 +83,8 @@ def _logged(log: Path | None, clock: RunClock | None) -> tuple[float, float]:
     for entry in kept_entries(log) if log is not None and clock is not None else ():
         of = entry.get("run") if entry.get("kind") == "began" else of
         if clock is not None and of == clock.name:
-            last = max(last, (_number(entry.get("at_s")), _number(entry.get("unix_s"))))
+            last = max(last, ((seconds(entry.get("at_s")) or 0.0), (seconds(entry.get("unix_s")) or 0.0)))
     return last
-
-
-def _number(value: Any) -> float:
-    good = isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value) and value >= 0
-    return float(value) if good else 0.0
 
 
 def _agree(clock: RunClock, at_s: float, said_s: float, unix_s: float) -> bool:

@@ -33,6 +33,8 @@ LONGEST_NAME = 500
 """Characters that a name in a document may have."""
 HELD = 4096
 """Entries that are held while nothing can be written."""
+LATEST_S = 1e11
+"""A time past this, in the year 5138, is no time."""
 AGAIN_AFTER_S = 2.0
 """How often it is tried again to write them."""
 
@@ -122,6 +124,12 @@ def trim_of(entry: Mapping[str, Any]) -> Trim | None:
         return None
     who, unit, by_hand = (entry.get(name) for name in ("who", "unit", "by_hand"))
     return Trim(str(who or ""), target, float(before), float(after), str(unit or ""), by_hand is True)  # type: ignore[arg-type]
+
+
+def seconds(value: Any) -> float | None:
+    """A number of seconds in a line, of a run or by the time of day; None where that is none."""
+    good = isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < LATEST_S
+    return float(value) if good else None
 
 
 def _in_reach(target: str, value: Any) -> bool:

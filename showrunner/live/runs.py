@@ -7,15 +7,13 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from showrunner.book.problems import Problem
-from showrunner.live.runlog import numbered, trim_of
+from showrunner.live.runlog import numbered, seconds, trim_of
 from showrunner.model.library import Book
 from showrunner.model.units import DAY_MIN, NIGHT_ENDS_MIN
 from showrunner.plain_file import listed
 from showrunner.planning.joining import Stamp, joined
 from showrunner.planning.night import Line, Night, night_of, performances
 
-LATEST_S = 1e11
-"""Seconds since 1970 that no clock shows."""
 SAME_S = 0.001
 """Two times of a log's lines are the same within this."""
 
@@ -185,7 +183,7 @@ def _plain(show: str) -> bool:
 
 def _line(entry: Mapping[str, Any]) -> Line | None:
     """A line with the time of day as its time; None for one that has none, or no kind."""
-    at_s, kind = _seconds(entry.get("unix_s")), entry.get("kind")
+    at_s, kind = seconds(entry.get("unix_s")), entry.get("kind")
     if at_s is None or not isinstance(kind, str):
         return None
     song, cue, say = (entry.get(name) for name in ("song", "cue", "say"))
@@ -206,12 +204,7 @@ def _line(entry: Mapping[str, Any]) -> Line | None:
 def _stamp(entry: Mapping[str, Any], line: Line) -> Stamp:
     run = entry.get("run")
     begins = line.kind == "began"
-    return Stamp(line.at_s, _seconds(entry.get("at_s")), begins, run if begins and isinstance(run, str) else None)
-
-
-def _seconds(value: Any) -> float | None:
-    good = isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < LATEST_S
-    return float(value) if good else None
+    return Stamp(line.at_s, seconds(entry.get("at_s")), begins, run if begins and isinstance(run, str) else None)
 
 
 def _written_s(line: Line) -> float:

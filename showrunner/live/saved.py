@@ -13,6 +13,7 @@ from showrunner.live.freeze import from_json
 from showrunner.live.picture import Picture
 from showrunner.live.player import resumed
 from showrunner.live.runclock import RunClock
+from showrunner.live.runlog import seconds
 from showrunner.plain_file import read_file
 from showrunner.state.events import Event, PortFound, PortLost, Tick
 from showrunner.state.machine import fold, run
@@ -61,9 +62,13 @@ def from_saved(data: Mapping[str, Any]) -> Saved:
         odd = ", ".join(sorted(map(str, rest.keys() ^ set(Saved._fields))))
         raise RefusedError(f"it has a field more or fewer: {odd}")
     try:
-        return from_json(Saved, [rest[name] for name in Saved._fields])
+        saved = from_json(Saved, [rest[name] for name in Saved._fields])
     except (ValueError, AttributeError, ArithmeticError, RecursionError):
         raise RefusedError("it is damaged") from None
+    times = (saved.at_s, saved.unix_s, saved.began_s or 0.0, saved.began_unix_s or 0.0)
+    if any(seconds(time) is None for time in times):
+        raise RefusedError("it is damaged")
+    return saved
 
 
 def read_saved(folder: Path) -> Saved | None:

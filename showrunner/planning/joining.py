@@ -6,7 +6,8 @@ from typing import NamedTuple
 BEGINS_ANEW_S = 1.0
 """A clock that stands this much before where it stood is another: the machine was started since."""
 LONGEST_S = 12 * 3600
-"""A time of day that has gone on by more than this between two lines, or gone back, was set: no time went by."""
+"""No clock goes on by more than this between two lines: a time of day that does, or goes back, was set, and no time
+went by."""
 
 
 class Stamp(NamedTuple):
@@ -32,7 +33,7 @@ def joined(stamps: Iterable[Stamp]) -> list[float]:
             clock, run = None, name
         if day is None:
             time_s = unix_s
-        elif clock is not None and at_s is not None and at_s > clock[1] - BEGINS_ANEW_S:
+        elif clock is not None and at_s is not None and -BEGINS_ANEW_S < at_s - clock[1] <= LONGEST_S:
             time_s = clock[0] + at_s - clock[1]
         else:
             gone_s = unix_s - day[1]

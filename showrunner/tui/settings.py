@@ -23,6 +23,8 @@ class Settings(NamedTuple):
     problems: tuple[str, ...] = ()
 
 
+MOST_DOTS = 8
+"""In the name of an action."""
 LARGEST_SETTINGS = 1 << 20
 """Bytes of a settings file."""
 
@@ -34,7 +36,9 @@ def read_settings(file: Path) -> Settings:
     import tomllib
 
     try:
-        data = tomllib.loads(read_file(file, LARGEST_SETTINGS).decode("utf-8"))
+        data = tomllib.loads(read_file(file, LARGEST_SETTINGS).decode("utf-8-sig"))
+    except RecursionError:
+        return Settings(problems=(f"{file.name}: one inside another too often",))
     except (OSError, ValueError) as error:
         return Settings(problems=(f"{file.name}: {error}",))
     problems: list[str] = []
@@ -52,7 +56,9 @@ def read_settings(file: Path) -> Settings:
 def _keys(table: Mapping[str, Any], before: str, problems: list[str]) -> Iterator[tuple[str, str]]:
     """Actions and their keys; a name is as good without its quotes, which makes it a table."""
     for name, key in table.items():
-        if isinstance(key, dict):
+        if isinstance(key, dict) and before.count(".") >= MOST_DOTS:
+            problems.append(f"keys.{before}{name}: no action's name has so many dots")
+        elif isinstance(key, dict):
             yield from _keys(key, f"{before}{name}.", problems)
         elif isinstance(key, str) and key.strip():
             yield f"{before}{name}", key

@@ -87,7 +87,7 @@ def _title(source: bytes) -> str | None:
         if line.partition("=")[0].strip() == "title":
             try:
                 title = tomllib.loads(line)["title"]
-            except ValueError:
+            except (ValueError, RecursionError):
                 break
             return title if isinstance(title, str) and title.strip() and title.isprintable() else None
     return None

@@ -141,8 +141,13 @@ def test_a_value_that_its_file_would_not_take_is_refused_with_the_file(root: Pat
         edited(read_book(root), "song", "low", [(("duration",), "soon")])
 
 
+DEEP = {"key": ["a"], "before": "[" * 100_000, "after": None}
+DEEP_RECORD = {"state": "made", "files": [{"file": "songs/low.toml", "before": "", "after": "", "edits": [DEEP]}]}
+
+
 def test_a_record_that_can_not_be_read_says_so(root: Path) -> None:
-    for text in ("", "[]", '{"state": "made"}', '{"state": "made", "files": [{"file": 3}]}', "[" * 100_000):
+    bad = ("", "[]", '{"state": "made"}', '{"state": "made", "files": [{"file": 3}]}', "[" * 100_000)
+    for text in (*bad, json.dumps(DEEP_RECORD)):
         (root / RECORD).write_text(text)
         with pytest.raises(BookError, match="can't be read"):
             filed(root, RECORD)

@@ -31,9 +31,16 @@ def test_distance_screen_theme_and_keys_are_read(tmp_path: Path) -> None:
     assert settings_of(tmp_path, text) == Settings(3.0, 13.3, "contrast", {"playing.next": "f5"})
 
 
+def test_a_byte_order_mark_is_passed_over(tmp_path: Path) -> None:
+    assert settings_of(tmp_path, "\ufeff[screen]\ndistance_m = 3\n") == Settings(3.0)
+
+
 @pytest.mark.parametrize(
     "text",
-    ["[screen", "screen = 3", "[screen]\ndistance_m = 'far'", "[screen]\ndistance_m = -1", "[screen]\ntheme = 4"],
+    [
+        *("[screen", "screen = 3", "[screen]\ndistance_m = 'far'", "[screen]\ndistance_m = -1", "[screen]\ntheme = 4"),
+        *(f"a = {'[' * 5000}", f"[keys]\n{'a.' * 3000}a = 'f5'"),
+    ],
 )
 def test_what_is_wrong_is_said_and_the_usual_holds(tmp_path: Path, text: str) -> None:
     told = settings_of(tmp_path, text)
@@ -158,7 +165,7 @@ async def test_a_theme_is_kept_where_there_was_no_file(tmp_path: Path, monkeypat
 
 
 @pytest.mark.parametrize(
-    ("written", "words"), [("[screen", "settings.toml"), ("screen = 3\n", "screen"), (None, "is a directory")]
+    ("written", "words"), [("[screen", "settings.toml"), ("screen = 3\n", "screen"), (None, "this is a folder")]
 )
 @driven
 async def test_a_theme_that_can_not_be_kept_is_on_and_why_is_said(

@@ -50,6 +50,13 @@ def said(app: Screens) -> str:
     return " ".join(notification.message for notification in app._notifications)
 
 
+def test_a_title_that_can_not_be_read_gives_way_to_the_files_name(shelf: Shelf) -> None:
+    file_of(shelf, "song", SONG).write_text(f"title = {'[' * 5000}\n")
+    found = unread_of(Shelf(shelf.root).reading, "song", SONG)
+    assert found is not None
+    assert found.title == SONG
+
+
 @pytest.mark.parametrize("name", KINDS)
 @driven
 async def test_it_stays_in_the_list_with_all_that_is_wrong_and_the_cursor_on_it(shelf: Shelf, until, name: str) -> None:

@@ -263,5 +263,5 @@ def parsed(text: str) -> Any:
     """The value that a line of TOML writes, ABSENT where it writes none."""
     try:
         return tomllib.loads(f"value = {text}")["value"]
-    except ValueError:
+    except (ValueError, RecursionError):
         return ABSENT
