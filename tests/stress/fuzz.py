@@ -3,7 +3,8 @@
 `python tests/stress/fuzz.py [TARGET…] [--seconds N] [--seed N] [--keep FOLDER]`. Each target starts from good examples
 of the demo book and changes them: guided by what code is reached where atheris is installed, at random elsewhere.
 Whatever raises something else than the target's own error, or takes longer than `--longest` seconds, is kept in the
-folder and told; exit 1 then. `--again FILE` runs one kept input.
+folder and told; exit 1 then. `--again FILE` runs one kept input. The inputs in `corpus` are fed first, and changed like
+the examples; with `--grow` they are chosen anew from those and from what was found. `tests/test_damaged.py` plays them.
 """
 
 import argparse
@@ -18,9 +19,14 @@ import traceback
 from importlib.util import find_spec
 from pathlib import Path
 
+from corpus import chosen, keep, kept
 from fuzz_targets import TARGETS, Target
 
 GUIDED = find_spec("atheris") is not None
+MOST_KEPT, LONGEST_KEPT = 40, 2_000
+"""Inputs that the corpus has of a target, and bytes of one, or as many as the target's first example has."""
+GROWS_FROM, GROWS_FOR_S = 2_000, 60.0
+"""Inputs that are looked at to grow it, the shortest, and for how long."""
 WORDS = [
     *(b"1e308", b"-1e308", b"inf", b"nan", b"1e999", b"0", b"-1", b"9" * 40, b"9" * 400, b"0.1", b"true", b"null"),
     *(b"[", b"]", b"{", b"}", b'"', b"'", b'"""', b"\n", b"#", b"=", b".", b",", b"\\", b"\x1b[31m", b"\x9b", b"\x00"),
@@ -71,6 +77,7 @@ class Fed:
     def __init__(self, name: str, target: Target, keep: Path, longest_s: float) -> None:
         self.name, self.target, self.keep, self.longest_s = name, target, keep, longest_s
         self.count, self.fell = 0, dict[str, Path]()
+        self.starts = [*target.examples, *kept(name)]
 
     def feed(self, data: bytes) -> None:
         """One input."""
@@ -94,6 +101,14 @@ class Fed:
         self.fell[cause] = file
         print(f"{self.name}: {cause}, kept as {file}\n{said}", flush=True)
 
+    def grow(self, found: list[bytes]) -> None:
+        """Choose the target's corpus anew, from what is kept and what was found."""
+        longest = max(LONGEST_KEPT, *map(len, self.target.examples[:1]))
+        short = sorted((data for data in found if 0 < len(data) <= longest), key=len)[:GROWS_FROM]
+        inputs = chosen(self.target.takes, [*kept(self.name), *short], MOST_KEPT, GROWS_FOR_S)
+        keep(self.name, inputs)
+        print(f"{self.name}: {len(inputs)} inputs of {sum(map(len, inputs)):,} bytes kept", flush=True)
+
     def told(self, seconds: float) -> None:
         """The line of result."""
         print(f"{self.name}: {self.count:,} inputs in {seconds:.0f} s, {len(self.fell)} causes fell", flush=True)
@@ -115,15 +130,19 @@ def feed_one(name: str, given: argparse.Namespace) -> int:
             fed.longest_s = float("inf")
             fed.feed(given.again.read_bytes())
             return bool(fed.fell)
-        for example in target.examples:
-            fed.feed(example)
+        for data in fed.starts:
+            fed.feed(data)
         began_s = time.perf_counter()
         if GUIDED and not given.random:
             _guided(fed, given, Path(folder), began_s)
-        rnd = random.Random(given.seed)
+        rnd, found = random.Random(given.seed), list[bytes]()
         while time.perf_counter() - began_s < given.seconds:
-            fed.feed(changed(rnd, target.examples))
+            found.append(changed(rnd, fed.starts))
+            fed.feed(found[-1])
+            del found[:-GROWS_FROM]
         fed.told(time.perf_counter() - began_s)
+        if given.grow:
+            fed.grow(found)
         return bool(fed.fell)
 
 
@@ -131,10 +150,10 @@ def _guided(fed: Fed, given: argparse.Namespace, folder: Path, began_s: float) -
     """Guided by what code is reached; it ends the process."""
     import atheris
 
-    corpus, words = folder / "corpus", folder / "words"
-    corpus.mkdir()
-    for number, example in enumerate(fed.target.examples):
-        (corpus / str(number)).write_bytes(example[:20_000])
+    found, words = folder / "found", folder / "words"
+    found.mkdir()
+    for number, example in enumerate(fed.starts):
+        (found / str(number)).write_bytes(example[:20_000])
     words.write_text(
         "".join('"' + "".join(f"\\x{byte:02x}" for byte in word) + '"\n' for word in WORDS), encoding="ascii"
     )
@@ -143,6 +162,8 @@ def _guided(fed: Fed, given: argparse.Namespace, folder: Path, began_s: float) -
         fed.feed(data)
         if time.perf_counter() - began_s >= given.seconds:
             fed.told(time.perf_counter() - began_s)
+            if given.grow:
+                fed.grow([file.read_bytes() for file in found.iterdir()])
             sys.stdout.flush()
             os._exit(bool(fed.fell))
 
@@ -154,7 +175,7 @@ def _guided(fed: Fed, given: argparse.Namespace, folder: Path, began_s: float) -
         "-verbosity=0",
         "-rss_limit_mb=4096",
     ]
-    atheris.Setup([sys.argv[0], *options, str(corpus)], one)
+    atheris.Setup([sys.argv[0], *options, str(found)], one)
     atheris.Fuzz()
 
 
@@ -167,6 +188,7 @@ def main() -> int:
     parser.add_argument("--longest", type=float, default=5, help="seconds of work that one input may take")
     parser.add_argument("--keep", type=Path, default=Path(tempfile.gettempdir()) / "fuzzed", help="where inputs go")
     parser.add_argument("--random", action="store_true", help="at random even where atheris is installed")
+    parser.add_argument("--grow", action="store_true", help="choose tests/stress/corpus anew, with what was found")
     parser.add_argument("--again", type=Path, metavar="FILE", help="one kept input of the one target")
     parser.add_argument("--inside", action="store_true", help=argparse.SUPPRESS)
     given = parser.parse_args()
@@ -192,7 +214,7 @@ def main() -> int:
 
 def _options(given: argparse.Namespace) -> list[str]:
     named = [f"--{name}={getattr(given, name)}" for name in ("seconds", "seed", "longest", "keep")]
-    return named + ["--random"] * given.random
+    return named + ["--random"] * given.random + ["--grow"] * given.grow
 
 
 if __name__ == "__main__":

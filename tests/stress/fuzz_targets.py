@@ -2,7 +2,10 @@
 
 import io
 import re
+import shutil
+import socket
 import sys
+import time
 from collections.abc import Callable
 from contextlib import redirect_stderr, redirect_stdout, suppress
 from pathlib import Path
@@ -197,6 +200,179 @@ def midi(root: Path) -> Target:
     return Target(examples, takes)
 
 
+def greetings(_root: Path) -> Target:
+    """What comes before the key is proved, at both ends of the link; nobody is let in by it."""
+    from showrunner.live.frames import pack
+    from showrunner.live.greeting import StrangerError, get_in, let_in
+
+    words = [{"greets": "0" * 32}, {"greets": "0" * 32, "proof": "0" * 64}, {"proof": None}, {"ask": "next"}]
+    examples = [b"".join(map(pack, words)), *map(pack, words), b"\x00\x00\x01\x00", b"\xff" * 300]
+
+    def takes(data: bytes) -> None:
+        for meets in (let_in, get_in):
+            ours, theirs = socket.socketpair()
+            with ours, theirs:
+                theirs.sendall(data[:20_000])
+                theirs.shutdown(socket.SHUT_WR)
+                try:
+                    meets(ours, "k" * 32, time.perf_counter() + 5)
+                except StrangerError:
+                    continue
+            raise AssertionError(f"{meets.__name__} without the key")
+
+    return Target(examples, takes)
+
+
+def journals(root: Path) -> Target:
+    """A journal that lies in a book, settled by a command that opens it; nothing outside the book is touched."""
+    from showrunner.book.files import FileChange, FileChanges
+    from showrunner.book.journal import Entry, written
+    from showrunner.book.problems import BookError
+    from showrunner.book.read import JOURNAL
+    from showrunner.book.transaction import settle
+
+    before, outside = (root / "songs" / f"{SONG}.toml").read_bytes(), root.parent / "outside"
+    for file in (*root.glob("runs/*/*"), *root.glob("takes/*/*"), *root.glob("s*/*.toml")):
+        file.unlink()
+    outside.mkdir()
+    (outside / "theirs").write_bytes(b"theirs")
+    shutil.copytree(root, kept := root.parent / "kept")
+    there, new = f"songs/{SONG}.toml", "songs/new.toml"
+    changes = [
+        FileChanges((FileChange(there, before, None), FileChange(new, None, before[:300])), (("takes/a", "takes/b"),)),
+        FileChanges((FileChange("book.toml", b"", b"x"),), (("runs/a", "runs/b"),)),
+        FileChanges((FileChange(new, None, b"x"), FileChange("venues/a/b.toml", b"x", None))),
+    ]
+    examples = [written(Entry("renaming", one, ("songs", "venues/a"))) for one in changes]
+
+    def takes(data: bytes) -> None:
+        shutil.rmtree(root)
+        shutil.copytree(kept, root)
+        (root / "songs").mkdir(exist_ok=True)
+        (root / there).write_bytes(before)
+        (root / JOURNAL).write_bytes(_whole(data))
+        with suppress(BookError):
+            settle(root)
+        (root / JOURNAL).write_bytes(data)
+        _command(root, "list", "songs")
+        assert [(file.name, file.read_bytes()) for file in outside.iterdir()] == [("theirs", b"theirs")]
+        assert {file.name for file in root.parent.iterdir()} <= {"book", "kept", "outside", "found", "words"}
+
+    return Target(examples, takes)
+
+
+def _whole(journal: bytes) -> bytes:
+    """A journal with the digest that its contents have, so that what it names counts."""
+    import hashlib
+
+    head, _, contents = journal.partition(b"\n")
+    digest = hashlib.sha256(contents).hexdigest().encode()
+    return re.sub(rb'"sha256": "[^"]*"', b'"sha256": "' + digest + b'"', head) + b"\n" + contents
+
+
+def runs(root: Path) -> Target:
+    """What a run keeps in its folder, as a run that broke off is offered and gone on with."""
+    import json
+
+    from showrunner.book.read import read_book
+    from showrunner.live import broken_off, runclock
+    from showrunner.live.folder import RUN, STATE
+    from showrunner.live.freeze import to_json
+    from showrunner.live.local import LocalShow
+    from showrunner.live.night import FILE, NightError, freeze, night_of
+    from showrunner.live.saved import to_save, where_it_stood
+
+    night = night_of(read_book(root).book, SHOW, "full", log=str(root / "log.jsonl"))
+    show, folder = LocalShow(script := night.script(), Clock()), root.parent / "run"
+    folder.mkdir()
+    show.ask("next")
+    state = to_save(to_json(show.picture()), ["a-1"], "b")
+    run = {"version": 1, "name": "a", "boot": "b", "zero_s": 0.5}
+    line = {"kind": "began", "run": "a", "at_s": 1.0, "unix_s": 1.8e9}
+    names = (STATE, RUN, FILE, "log.jsonl")
+    good = [json.dumps(each).encode() for each in (state, run, freeze(night), line)]
+    examples = [bytes((number,)) + source for number, source in enumerate(good)]
+
+    def takes(data: bytes) -> None:
+        for name, source in zip(names, good, strict=True):
+            (root if name == "log.jsonl" else folder).joinpath(name).write_bytes(source)
+        which = names[data[0] % 4]
+        (root if which == "log.jsonl" else folder).joinpath(which).write_bytes(data[1:])
+        try:
+            left = broken_off.broken_off(folder)
+        except NightError:
+            return
+        assert left is not None
+        assert left.said
+        _ = list(broken_off.differs(left, night))
+        clock = runclock.go_on(folder, time.time(), root / "log.jsonl")
+        where_it_stood(folder, script, clock, root / "log.jsonl", None)
+
+    return Target(examples, takes)
+
+
+def records(root: Path) -> Target:
+    """The record of a night that was closed: told, and taken back or refused."""
+    for file in root.glob("runs/*/*"):
+        if file.parent.name != SHOW or not file.name.startswith("2026-11-28"):
+            file.unlink()
+    _command(root, "log", SHOW, "--close", "--write")
+    (record,) = root.glob(f"runs/{SHOW}/*.closed.json")
+    good = record.read_bytes()
+    shutil.copytree(root, kept := root.parent / "kept")
+
+    def takes(data: bytes) -> None:
+        shutil.rmtree(root)
+        shutil.copytree(kept, root)
+        record.write_bytes(data)
+        _command(root, "check", SHOW)
+        _command(root, "log", SHOW, "--reopen", "--write")
+
+    return Target([good, good.replace(b'"made"', b'"making"'), good.replace(b'"made"', b'"taking back"')], takes)
+
+
+def settings(root: Path) -> Target:
+    """The player's settings, read, and a theme kept in them."""
+    from showrunner.book.problems import BookError
+    from showrunner.tui.settings import read_settings
+    from showrunner.tui.settings_file import keep_theme, text_of, unknown
+
+    file = root / "settings.toml"
+    keys = b'[screen]\ntheme = "stage"\n[keys]\n"a.b" = "f5"\na.c = "k,f2"\n'
+    examples = [
+        text_of({}).replace("# ", "").encode(),
+        keys,
+        b"a = " + b"[" * 400,
+        b"[keys]\n" + b"a." * 900 + b'a = "k"',
+    ]
+
+    def takes(data: bytes) -> None:
+        file.write_bytes(data)
+        unknown(read_settings(file), {})
+        with suppress(BookError):
+            keep_theme(file, "stage")
+
+    return Target(examples, takes)
+
+
+def templates(root: Path) -> Target:
+    """A user's own starter file, from which a song is made."""
+    from showrunner.book.problems import BookError
+    from showrunner.book.start import new
+    from showrunner.places import template_folders
+
+    own = root.parent / "own"
+    own.mkdir()
+    examples = [(folder / "new" / "song.toml").read_bytes() for folder in template_folders() if folder.is_dir()]
+
+    def takes(data: bytes) -> None:
+        (own / "song.toml").write_bytes(data)
+        with suppress(BookError):
+            new(root, "song", 'One "more"\\', [own]).unlink()
+
+    return Target(examples, takes)
+
+
 def _command(root: Path, *words: str) -> None:
     from showrunner.cli.main import program
 
@@ -221,4 +397,10 @@ TARGETS: dict[str, Callable[[Path], Target]] = {
     "packs": packs,
     "frames": frames,
     "midi": midi,
+    "greetings": greetings,
+    "journals": journals,
+    "runs": runs,
+    "records": records,
+    "settings": settings,
+    "templates": templates,
 }
