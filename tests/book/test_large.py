@@ -1,12 +1,11 @@
 """Large documents: what reading and checking costs grows no faster than they do, and what is too large is said."""
 
-import sys
 import time
 from collections.abc import Callable, Iterator
-from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from counted import assert_linear, calls
 
 from showrunner.book.read import LARGEST_BYTES, read_book
 from showrunner.checks.run import check
@@ -130,23 +129,6 @@ def written(root: Path, file: str, text: str) -> Path:
     return root
 
 
-def calls(of: Callable[[], object]) -> int:
-    """How many functions are called, ours and the library's."""
-    count = 0
-
-    def called(_frame: object, event: str, _what: object) -> None:
-        nonlocal count
-        count += event in ("call", "c_call")
-
-    before = sys.getprofile()
-    sys.setprofile(called)
-    try:
-        of()
-    finally:
-        sys.setprofile(before)
-    return count
-
-
 @pytest.mark.parametrize("kind", GROWS)
 def test_what_is_twice_as_large_takes_at_most_some_twice_the_calls_to_read_and_check(root: Path, kind: str) -> None:
     file, text = GROWS[kind]
@@ -154,8 +136,7 @@ def test_what_is_twice_as_large_takes_at_most_some_twice_the_calls_to_read_and_c
     for size in (60, 120, 240):
         written(root, file, text(size))
         taken.append(calls(lambda: check(read_book(root).book)))
-    added = [more - less for less, more in pairwise(taken)]
-    assert added[1] <= 2.5 * max(added[0], 1000), f"{kind}: {taken} calls"
+    assert_linear(taken)
 
 
 TEXTS: dict[str, Callable[[int], str]] = {

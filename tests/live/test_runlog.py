@@ -73,3 +73,8 @@ def test_a_trim_of_what_can_be_no_name_is_none(name: object) -> None:
 def test_what_a_line_says_stands_on_one_line_with_its_controls_visible(tmp_path: Path) -> None:
     append(tmp_path / "night.jsonl", {"kind": "song", "say": "\x1b]0;x\x07a\nb\x9b31m\u202e"})
     assert entries(tmp_path / "night.jsonl") == [{"kind": "song", "say": "␛]0;x␇a␊b\ufffd31m\ufffd"}]
+
+
+def test_what_a_line_says_stands_on_one_line_without_what_steers_a_terminal(tmp_path: Path) -> None:
+    append(tmp_path / "log.jsonl", {"kind": "song", "say": "a\nb\x1b]0;x\x07\r", "n": 1})
+    assert entries(tmp_path / "log.jsonl") == [{"kind": "song", "say": "a\u240ab\u241b]0;x\u2407\u240d", "n": 1}]
