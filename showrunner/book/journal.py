@@ -4,6 +4,7 @@ Every file stands there as it is before and as it will be after, whole and as pl
 """
 
 import json
+import os
 import stat
 from pathlib import Path, PurePath
 from typing import Any, NamedTuple
@@ -13,6 +14,7 @@ from showrunner.book.problems import BookError
 from showrunner.book.read import BOOK_FILE, JOURNAL
 from showrunner.book.save import digest
 from showrunner.model.library import KINDS
+from showrunner.model.visible import visible_line
 
 FORMAT = 1
 LARGEST_JOURNAL = 1 << 30
@@ -84,7 +86,9 @@ def _entry(head: Any, contents: bytes) -> Entry:
         before, after = sources
         changes.append(FileChange(_file(file), before, after))
     folders = tuple((_moved(old), _moved(new)) for old, new in head["folders"])
-    return Entry(str(head["what"]), FileChanges(tuple(changes), folders), tuple(map(_inside, head["made"])))
+    return Entry(
+        visible_line(str(head["what"])), FileChanges(tuple(changes), folders), tuple(map(_inside, head["made"]))
+    )
 
 
 def _file(path: str) -> str:
@@ -100,7 +104,8 @@ def _moved(path: str) -> str:
 
 
 def _inside(path: str) -> str:
-    """The path itself; ValueError where it is in none of a book's own folders, so that a journal can't reach past."""
+    """The path itself; ValueError where it is in none of a book's own folders, or can be on no system."""
+    os.fsencode(path)
     parts = PurePath(path).parts
     if parts != tuple(path.split("/")) or ".." in parts or "\0" in path or parts[0] not in _FOLDERS:
         raise ValueError("no path of a book")

@@ -181,7 +181,7 @@ def read_document(kind: str, slug: str, source: bytes) -> tuple[Document | None,
 def _files(root: Path, problems: list[Problem]) -> Iterator[_File]:
     if os.path.lexists(root / JOURNAL):
         what = "a change of several files was stopped half way, and is neither finished nor taken back"
-        problems.append(Problem(JOURNAL, None, "", what, "open the book where its files may be written"))
+        problems.append(Problem(JOURNAL, None, "", what, "do what any command says of it as it opens the book"))
     if os.path.lexists(root / BOOK_FILE):
         yield _File(("book", ""), BookFile, root / BOOK_FILE)
     else:

@@ -208,7 +208,18 @@ def test_a_book_that_is_reached_by_a_link_changes_as_any_other(root: Path, tmp_p
 
 @pytest.mark.parametrize(
     "file",
-    ["../outside.toml", "songs/../../x.toml", "/etc/x.toml", "", ".", "songs", "songs//x.toml", ".bashrc", "x/y.toml"],
+    [
+        "../outside.toml",
+        "songs/../../x.toml",
+        "/etc/x.toml",
+        "",
+        ".",
+        "songs",
+        "songs//x.toml",
+        ".bashrc",
+        "x/y.toml",
+        "songs/\ud800.toml",
+    ],
 )
 def test_a_journal_that_reaches_past_the_books_own_folders_is_refused(root: Path, tmp_path: Path, file: str) -> None:
     before = sorted(tmp_path.rglob("*"))
@@ -245,6 +256,11 @@ def test_a_journal_that_can_not_be_read_stops_every_change_and_is_said_with_the_
         apply(root, changes, WHAT)
     assert state(root) == before
     assert [problem.file for problem in read_book(root).problems] == [JOURNAL]
+
+
+def test_what_a_journal_says_is_said_on_one_line(root: Path) -> None:
+    (root / JOURNAL).write_bytes(written(Entry("making\nall is well\x1b]0;x\x07", rename(root))))
+    assert str(settle(root)).startswith("making\u240aall is well\u241b]0;x\u2407 was stopped")
 
 
 def test_a_journal_keeps_names_that_only_some_systems_have(root: Path) -> None:
