@@ -89,6 +89,8 @@ def playable(script: Script, saved: Saved) -> Saved:
     """The same if the show can be played from it; RefusedError where it names what the show has not."""
     if not _in_place(script, saved.state):
         raise RefusedError("it stands at a place that the show has not")
+    if not _of_rig(script, saved.state):
+        raise RefusedError("it names what the rig has not")
     at_s, ports = saved.at_s, script.rig.ports
     events: list[Event] = [
         *(PortLost(at_s, port) for port in ports),
@@ -157,6 +159,18 @@ def _in_place(script: Script, state: State) -> bool:
     if order and not 0 <= state.moment < len(script.pieces[order[state.place]].moments):
         return False
     return all(unit_of(script.rig, name) is not None and in_reach(name, value) for name, value in state.trims)
+
+
+def _of_rig(script: Script, state: State) -> bool:
+    """Whether the controls, targets and ports are those of the rig, and of each control what goes with the rest."""
+    rig = script.rig
+    controls = (state.raws, state.travels, state.moved_s, state.presses, state.halves, state.silences, state.withheld)
+    ports = {*state.settling, *state.owed, *state.lost, *(port for port, _ in state.programs)}
+    targets = {*state.aims, *state.known}
+    names = ((set().union(*controls), rig.controls), (targets, rig.targets), (ports, rig.ports))
+    if not all(said <= there.keys() for said, there in names):
+        return False
+    return all(name in state.travels and name in state.moved_s for name in state.silences)
 
 
 def _no_number(word: str) -> Callable[[], None]:

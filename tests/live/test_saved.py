@@ -58,6 +58,11 @@ DAMAGES = {
     "a time that is none": lambda kept: {**kept, "at_s": "noon"},
     "a time that is no number": lambda kept: {**kept, "at_s": math.nan},
     "a time past all numbers": lambda kept: {**kept, "at_s": 10**400},
+    "a time that no clock shows": lambda kept: {**kept, "unix_s": 1e308},
+    "a control that the rig has not": lambda kept: {
+        **kept,
+        "state": [*kept["state"][:11], [["x", 1]], *kept["state"][12:]],
+    },
     "a place that is not there": lambda kept: {**kept, "state": [kept["state"][0], 7, *kept["state"][2:]]},
     "a moment that is not there": lambda kept: {**kept, "state": [*kept["state"][:2], 9, *kept["state"][3:]]},
     "a song that is not there": lambda kept: {**kept, "state": [["eel", "nowhere"], *kept["state"][1:]]},
