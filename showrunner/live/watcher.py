@@ -7,6 +7,7 @@ import socket
 import sys
 import threading
 import time
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -169,18 +170,30 @@ class Watcher:
             kept = self._kept()
             if kept is None or self._ended.is_set():
                 return
-            try:
-                self._door = self._door or Door(self._folder, self._serve)
-                if read_json(self._folder / LINK) != self._door.way:
-                    write_json(self._folder / LINK, self._door.way)
-                write_json(self._folder / STATE, kept)
-            except OSError as error:
+            failed = [error for error in (self._tried(self._keep, kept), self._tried(self._let_in)) if error]
+            if failed:
                 self._unsaved = True
-                self._trouble("saving", f"where the show stands can't be saved: {error.strerror or error}")
+                self._trouble("saving", f"where the show stands can't be saved: {failed[0].strerror or failed[0]}")
                 return
             if self._unsaved:
                 self._unsaved = False
                 self._trouble("saving", None)
+
+    def _tried(self, write: Callable[..., None], *of: Any) -> OSError | None:
+        """What keeps a file from being written; where one can't be, the other still is."""
+        try:
+            write(*of)
+        except OSError as error:
+            return error
+        return None
+
+    def _keep(self, kept: Mapping[str, Any]) -> None:
+        write_json(self._folder / STATE, kept)
+
+    def _let_in(self) -> None:
+        self._door = self._door or Door(self._folder, self._serve)
+        if read_json(self._folder / LINK) != self._door.way:
+            write_json(self._folder / LINK, self._door.way)
 
     def _trouble(self, name: str, what: str | None) -> None:
         """Let the engine show what can't be written, or no longer."""

@@ -61,6 +61,14 @@ def test_what_can_not_be_saved_is_said_until_it_can_be(watcher: Watcher) -> None
     assert read_json(watcher._folder / LINK) == {"key": "k"}
 
 
+@pytest.mark.parametrize(("blocked", "other"), [(LINK, STATE), (STATE, LINK)])
+def test_where_one_file_can_not_be_written_the_other_is(watcher: Watcher, blocked: str, other: str) -> None:
+    (watcher._folder / blocked).mkdir(parents=True)
+    watcher._save()
+    assert read_json(watcher._folder / other) is not None
+    assert [message["trouble"][0] for message in watcher._engine.told] == ["saving"]
+
+
 def test_a_new_engine_gets_the_state_that_the_disk_did_not_take(
     watcher: Watcher, monkeypatch: pytest.MonkeyPatch
 ) -> None:
