@@ -5,7 +5,7 @@ import errno
 import shutil
 from collections.abc import Iterable
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pytest
 from driving import demo_shelf, driven
@@ -130,10 +130,10 @@ def _alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def join(*_: object, **__: object) -> None:
         raise LinkError("no show is begun here")
 
-    def written(path: Path, source: bytes, mode: int | None) -> None:
+    def written(*of: Any) -> Path:
         if Outside.refuses:
             raise OSError(errno.EROFS, "Read-only file system")
-        write(path, source, mode)
+        return write(*of)
 
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     monkeypatch.setenv("VISUAL", "true")

@@ -1,7 +1,9 @@
 """A disk that is full, a folder that may only be read, names that exist: said in words, nothing half done."""
 
 import errno
+import os
 from pathlib import Path
+from typing import Any
 
 import pytest
 from driving import demo_shelf, driven
@@ -29,18 +31,26 @@ def said(app: Screens) -> str:
     return " ".join(notification.message for notification in app._notifications)
 
 
+class Disk:
+    """The system as a save sees it, with room for so many writes more."""
+
+    def __init__(self, left: int) -> None:
+        self.left = left
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(os, name)
+
+    def write(self, handle: int, source: bytes) -> int:
+        if self.left <= 0:
+            os.write(handle, source[: len(source) // 2])
+            raise OSError(errno.ENOSPC, "No space left on device")
+        self.left -= 1
+        return os.write(handle, source)
+
+
 def full_disk(monkeypatch: pytest.MonkeyPatch, after: int = 0) -> None:
     """From so many writes on there is no room left."""
-    left, write = [after], book_save._write
-
-    def no_room(path: Path, source: bytes, mode: int | None) -> None:
-        if left[0] <= 0:
-            path.write_bytes(source[: len(source) // 2])
-            raise OSError(errno.ENOSPC, "No space left on device")
-        left[0] -= 1
-        write(path, source, mode)
-
-    monkeypatch.setattr(book_save, "_write", no_room)
+    monkeypatch.setattr(book_save, "os", Disk(after))
 
 
 def read_only(monkeypatch: pytest.MonkeyPatch) -> None:
