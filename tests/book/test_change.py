@@ -9,7 +9,7 @@ from showrunner.book.change import CannotChangeError, Edit, StaleEditError, appl
 from showrunner.book.data import ABSENT, same, value_at
 from showrunner.model.keys import KeyPath
 
-SLOW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 BOM = b"\xef\xbb\xbf"
 SONG = b"""\
 #:schema ../.showrunner/schemas/song.json

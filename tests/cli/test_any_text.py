@@ -15,7 +15,7 @@ WORDS = st.text(max_size=20) | st.sampled_from(
     ["", "-", "--", "--at", "--rig", "--book", "low-lantern", "friday", "big"]
 )
 READING = [name for name in COMMANDS if name not in ("demo", "init", "new", "listen", "play", "rehearse")]
-MODEST = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+MODEST = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 def answer(book: Path, words: list[str]) -> tuple[int, str]:
