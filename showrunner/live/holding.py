@@ -24,12 +24,13 @@ TRIES_AFTER_S = 0.01
 Doing = Literal["show", "rehearsal"]
 """What ports are held for; `_SAID`, `_DO` and `Holder.mend` have the words for each."""
 _SAID = {"show": "is being played", "rehearsal": "is being rehearsed"}
-_MINE: list[TextIO] = []
-"""What this process holds: a file that is forgotten is closed, and its lock with it."""
 _DO = {"show": "play", "rehearsal": "rehearse"}
 
 Part = Literal["", "engine", "watcher"]
 """Which process of a run holds; none where what plays is no run."""
+
+_MINE: list[TextIO] = []
+"""What this process holds: a file that is forgotten is closed, and its lock with it."""
 
 
 class Holder(NamedTuple):

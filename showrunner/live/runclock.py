@@ -61,8 +61,8 @@ def go_on(folder: Path, unix_s: float, log: Path | None = None) -> RunClock:
 def read(folder: Path) -> RunClock | None:
     """The clock that is kept in a run's folder; None where none is, or none that can be read."""
     match read_json(folder / RUN):
-        case {"version": 1, "name": str(name), "boot": str(of), "zero_s": float(zero_s)} if isfinite(zero_s):
-            return RunClock(name, of, zero_s)
+        case {"version": version, "name": str(name), "boot": str(of), "zero_s": float(zero_s)}:
+            return RunClock(name, of, zero_s) if version == VERSION and isfinite(zero_s) else None
     return None
 
 

@@ -22,7 +22,7 @@ class Beginning(NamedTuple):
     """The night as it will be played: anew, or where the run `before` broke off, with the trims moved until then.
 
     `beside` is the title of a show that plays on real ports meanwhile. `left` is a run that broke off and is not what
-    is asked for, for `why`: to begin gives it up. Without `left` it is one that can't be gone on with.
+    is asked for, for `why`: beginning gives it up. Without `left` it is one that can't be gone on with.
     """
 
     night: Night
@@ -79,7 +79,7 @@ class Beginning(NamedTuple):
         if self.left is not None:
             yield f"there is {self.left.said}"
         yield from self.why
-        yield "r goes on with it as it was begun; to begin anew gives it up" if self.left else "to begin gives it up"
+        yield "r goes on with it as it was begun; beginning anew gives it up" if self.left else "beginning gives it up"
 
     def _house(self) -> str:
         if not self.full_house_db:

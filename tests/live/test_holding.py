@@ -6,6 +6,7 @@ import sys
 import threading
 from contextlib import suppress
 from pathlib import Path
+from typing import TextIO
 
 import bytelocks
 import pytest
@@ -38,6 +39,7 @@ SAID = "Low Lantern is being rehearsed on Big rig"
 HOLDS = """
 import sys
 from pathlib import Path
+from typing import TextIO
 from showrunner.live.holding import holding, rehearsal_on
 from showrunner.model.rig import Rig
 with holding(rehearsal_on(Rig.model_validate_json(sys.argv[1]), "Low Lantern", Path("/book"))):
@@ -139,13 +141,18 @@ def test_a_state_folder_that_can_not_be_written_stops_no_rehearsal_and_is_said(t
         assert hold.trouble.startswith("the state folder can't be written (")
 
 
-def test_what_was_forgotten_by_its_holder_is_held_all_the_same() -> None:
+def test_what_was_forgotten_by_its_holder_is_held_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    kept: list[TextIO] = []
+    monkeypatch.setattr("showrunner.live.holding._MINE", kept)
+
     def begins() -> None:
         take(rehearsing(BIG))
 
     begins()
     gc.collect()
     assert refused(BIG) == SAID
+    for file in kept:
+        file.close()
 
 
 def test_of_many_who_want_the_same_ports_at_once_one_gets_them() -> None:

@@ -146,7 +146,7 @@ async def test_a_run_that_is_not_what_is_asked_for_is_gone_on_with_or_given_up_a
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.press("t")
         assert "before Heron Clock" in words(app)
-        assert "r goes on with it as it was begun; to begin anew gives it up" in words(app)
+        assert "r goes on with it as it was begun; beginning anew gives it up" in words(app)
         await pilot.press(key)
         await until_up(app, pilot, until, PlayingScreen)
         assert [night.simulated for night in begun] == [simulated]
